@@ -1,0 +1,446 @@
+//! The command line.
+
+use crate::files;
+use clap::{Parser, Subcommand};
+use glam::DVec3;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use tapemark_core::facts::{ShotFacts, shot_facts};
+use tapemark_core::geometry::OwnerIx;
+use tapemark_core::light::{Reading, Receiver, Role, emitters, reading};
+use tapemark_core::notices::{self, Severity};
+use tapemark_core::plan::{Plan, PlanError, Receptor, Shot, schema};
+use tapemark_core::scene::Scene;
+use tapemark_core::units::{format_length, format_stop};
+use tapemark_sheet::{Paper, Scale, SheetSpec, compose, to_pdf, to_png, to_svg};
+
+/// Plan a film shoot in small rooms: camera, people and lamps on a floor plan, with the numbers.
+#[derive(Debug, Parser)]
+#[command(version, args_conflicts_with_subcommands = true)]
+struct Cli {
+    #[command(subcommand)]
+    command: Option<Command>,
+    /// The plan to open in the editor; none: the last one, or the demo.
+    plan: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Everything computed of the shots.
+    Facts {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// One incident-meter reading, with each fixture's part.
+    Reading {
+        /// The plan file.
+        plan: PathBuf,
+        /// The rig that burns, by id or name.
+        #[arg(long)]
+        rig: String,
+        /// Where, metres: X,Y,Z.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        point: DVec3,
+        /// Which way the receptor looks: DX,DY,DZ.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        toward: DVec3,
+        /// The receptor; none: the plan's.
+        #[arg(long, value_parser = receptor)]
+        receptor: Option<Receptor>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The crew's sheet as PDF, SVG or PNG.
+    Sheet {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name; a PDF without it has a page for every shot.
+        #[arg(long)]
+        shot: Option<String>,
+        /// File to write; its ending chooses the kind.
+        #[arg(short)]
+        output: PathBuf,
+        /// Scale as 1:50, or fit.
+        #[arg(long, default_value = "fit", value_parser = scale)]
+        scale: Scale,
+        /// Paper: a4, a3 or letter.
+        #[arg(long, default_value = "a4", value_parser = paper)]
+        paper: Paper,
+        /// Draw the light at this height, metres.
+        #[arg(long)]
+        light: Option<f64>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// Dots an inch of a PNG.
+        #[arg(long, default_value_t = 150.0)]
+        dpi: f64,
+    },
+    /// What the plan gets wrong: exit 0 none, 1 some, 2 the file could not be read.
+    Notices {
+        /// The plan file.
+        plan: PathBuf,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The JSON Schema of the plan file.
+    Schema,
+    /// Writes an empty plan.
+    New {
+        /// File to write; an existing one is not overwritten.
+        #[arg(short)]
+        output: PathBuf,
+    },
+    /// Opens the demo plan in the editor; without a display, writes its sheet.
+    Demo,
+}
+
+fn triple(text: &str) -> Result<DVec3, String> {
+    let parts: Vec<f64> = text
+        .split(',')
+        .map(|p| p.trim().parse::<f64>().map_err(|e| format!("\"{p}\": {e}")))
+        .collect::<Result<_, _>>()?;
+    match parts[..] {
+        [x, y, z] if parts.iter().all(|v| v.is_finite()) => Ok(DVec3::new(x, y, z)),
+        _ => Err("write three finite numbers as X,Y,Z".into()),
+    }
+}
+
+fn receptor(text: &str) -> Result<Receptor, String> {
+    match text {
+        "flat" => Ok(Receptor::Flat),
+        "dome" => Ok(Receptor::Dome),
+        _ => Err("flat or dome".into()),
+    }
+}
+
+fn scale(text: &str) -> Result<Scale, String> {
+    if text == "fit" {
+        return Ok(Scale::Fit);
+    }
+    let n = text.strip_prefix("1:").unwrap_or(text);
+    match n.parse::<u32>() {
+        Ok(n) if (1..=10_000).contains(&n) => Ok(Scale::OneTo(n)),
+        _ => Err("write a scale like 1:50, or fit".into()),
+    }
+}
+
+fn paper(text: &str) -> Result<Paper, String> {
+    match text.to_lowercase().as_str() {
+        "a4" => Ok(Paper::A4),
+        "a3" => Ok(Paper::A3),
+        "letter" => Ok(Paper::Letter),
+        _ => Err("a4, a3 or letter".into()),
+    }
+}
+
+fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
+    PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
+}
+
+/// Runs the program; what it returns is its exit status.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match run(cli) {
+        Ok(code) => code,
+        Err(e) => {
+            let mut err = std::io::stderr().lock();
+            let _ = writeln!(err, "{e}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Prints to standard output; a closed pipe is no error.
+fn say(text: &str) {
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes());
+    let _ = out.write_all(b"\n");
+}
+
+fn json(value: &impl serde::Serialize) -> Result<String, PlanError> {
+    serde_json::to_string_pretty(value)
+        .map_err(|e| fail(format!("the answer could not be written as JSON: {e}"), "standard output", "report this"))
+}
+
+fn run(cli: Cli) -> Result<ExitCode, PlanError> {
+    match cli.command {
+        None => open(cli.plan.as_deref()),
+        Some(Command::Demo) => open_demo(),
+        Some(Command::Facts { plan, shot, at, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let all: Vec<ShotFacts> =
+                shots(&plan, shot.as_deref())?.into_iter().map(|s| shot_facts(&plan, s, at)).collect();
+            if as_json {
+                say(&if shot.is_some() { json(&all[0])? } else { json(&all)? });
+            } else {
+                for facts in &all {
+                    say(&facts_text(&plan, facts));
+                }
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Reading { plan, rig, point, toward, receptor, json: as_json }) => {
+            let mut plan = files::read(&plan)?;
+            if let Some(r) = receptor {
+                plan.exposure.receptor = r;
+            }
+            let r = one_reading(&plan, &rig, point, toward)?;
+            say(&if as_json { json(&r)? } else { reading_text(&r) });
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Sheet { plan, shot, output, scale, paper, light, at, dpi }) => {
+            let plan = files::read(&plan)?;
+            let spec = SheetSpec { paper, scale, light_height_m: light, at_s: at };
+            write_sheet(&plan, shot.as_deref(), &output, &spec, dpi)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Notices { plan, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let list = notices::of_plan(&plan);
+            if as_json {
+                say(&json(&list)?);
+            } else {
+                for n in &list {
+                    let shot = n
+                        .shot
+                        .as_ref()
+                        .and_then(|s| plan.shot(s))
+                        .map(|s| format!("shot {}: ", s.name))
+                        .unwrap_or_default();
+                    say(&format!(
+                        "{}: {shot}{} [{}]\n  at: {}\n  remedy: {}",
+                        severity(n.severity),
+                        n.what,
+                        n.code,
+                        n.item,
+                        n.remedy
+                    ));
+                }
+            }
+            Ok(if list.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+        }
+        Some(Command::Schema) => {
+            say(&json(&schema())?);
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::New { output }) => {
+            if output.exists() {
+                return Err(fail(
+                    "there is a file of that name",
+                    output.display().to_string(),
+                    "choose another name, or move the file away",
+                ));
+            }
+            files::write(&output, &Plan::empty())?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
+}
+
+/// Severity in words.
+#[must_use]
+pub fn severity(s: Severity) -> &'static str {
+    match s {
+        Severity::Hint => "hint",
+        Severity::Problem => "problem",
+        Severity::Caution => "caution",
+    }
+}
+
+fn shots<'a>(plan: &'a Plan, wanted: Option<&str>) -> Result<Vec<&'a Shot>, PlanError> {
+    match wanted {
+        None => Ok(plan.shots.iter().collect()),
+        Some(w) => plan
+            .shots
+            .iter()
+            .find(|s| s.id.as_str() == w)
+            .or_else(|| plan.shots.iter().find(|s| s.name == w))
+            .map(|s| vec![s])
+            .ok_or_else(|| {
+                let have: Vec<&str> = plan.shots.iter().map(|s| s.id.as_str()).collect();
+                fail(format!("there is no shot \"{w}\""), "--shot", format!("name one of: {}", have.join(", ")))
+            }),
+    }
+}
+
+fn one_reading(plan: &Plan, rig: &str, point: DVec3, toward: DVec3) -> Result<Reading, PlanError> {
+    let found = plan
+        .rigs
+        .iter()
+        .find(|r| r.id.as_str() == rig)
+        .or_else(|| plan.rigs.iter().find(|r| r.name == rig))
+        .ok_or_else(|| {
+            let have: Vec<&str> = plan.rigs.iter().map(|r| r.id.as_str()).collect();
+            fail(format!("there is no rig \"{rig}\""), "--rig", format!("name one of: {}", have.join(", ")))
+        })?;
+    let toward = toward
+        .try_normalize()
+        .ok_or_else(|| fail("the direction has no length", "--toward", "write a direction like 0,-1,0"))?;
+    // The rig in its rooms with nobody there: a meter is read before the cast arrives.
+    let empty = Shot::new("meter", "meter", found.id.clone());
+    let scene = Scene::of(plan, &empty, 0.0);
+    let to = Receiver { at: point, toward, receptor: plan.exposure.receptor };
+    Ok(reading(plan, &scene, &emitters(found), &to, OwnerIx::NONE))
+}
+
+/// Writes the sheet of one shot, or of all in a PDF.
+///
+/// # Errors
+/// When the ending is none of the three, the shot is not there, or the file cannot be written.
+pub fn write_sheet(
+    plan: &Plan,
+    shot: Option<&str>,
+    output: &Path,
+    spec: &SheetSpec,
+    dpi: f64,
+) -> Result<(), PlanError> {
+    let ending = output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+    let list = shots(plan, shot)?;
+    let first = list.first().copied().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
+    let bad = |e: tapemark_sheet::SheetError| {
+        fail(e.to_string(), output.display().to_string(), "choose another paper, scale or resolution")
+    };
+    let bytes = match ending.as_str() {
+        "pdf" => to_pdf(&list.iter().map(|s| compose(plan, s, spec)).collect::<Vec<_>>()).map_err(bad)?,
+        "svg" => to_svg(&compose(plan, first, spec)).into_bytes(),
+        "png" => to_png(&compose(plan, first, spec), dpi).map_err(bad)?,
+        _ => {
+            return Err(fail(
+                format!("\"{ending}\" is no kind of sheet"),
+                output.display().to_string(),
+                "end the name in .pdf, .svg or .png",
+            ));
+        }
+    };
+    files::write_atomically(output, &bytes)
+}
+
+fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
+    let l = |m: f64| format_length(m, plan.length_unit);
+    let mut out = vec![format!("shot {} at {:.1} s", f.name, f.at_s)];
+    match &f.camera {
+        None => out.push("  no camera placed".into()),
+        Some(c) => {
+            out.push(format!(
+                "  {}: {} mm T{}, {:.1}° × {:.1}°, lens {} up",
+                c.name,
+                c.focal_mm,
+                c.t_stop,
+                c.horizontal_angle_deg,
+                c.vertical_angle_deg,
+                l(c.position_m[2])
+            ));
+            out.push(format!(
+                "    focus {}: {} to {} (close focus {})",
+                l(c.focus_m),
+                l(c.near_m),
+                c.far_m.map_or("infinity".into(), l),
+                l(c.close_focus_m)
+            ));
+            out.push(format!(
+                "    behind the camera {}{}",
+                c.room_behind_m.map_or("open".into(), l),
+                if c.operator_fits { "" } else { ": the operator does not fit" }
+            ));
+            out.push(format!("    exposure wants {:.0} lx", c.wanted_lx));
+        }
+    }
+    for p in &f.people {
+        out.push(format!("  {}{}: {}", p.name, if p.required { "" } else { " (face not needed)" }, p.sight));
+        if let (Some(d), Some(w)) = (p.distance_m, p.field_width_m) {
+            out.push(format!(
+                "    {} away, frame {} wide{}",
+                l(d),
+                l(w),
+                p.size.map_or(String::new(), |s| format!(", {}", s.label()))
+            ));
+        }
+        if let Some(r) = &p.reading {
+            for line in reading_text(r).lines() {
+                out.push(format!("    {line}"));
+            }
+        }
+    }
+    for c in f.circuits.iter().filter(|c| c.load_w > 0.0) {
+        out.push(format!(
+            "  circuit {}: {:.0} W, {:.1} A of {:.1} A continuous",
+            c.name, c.load_w, c.current_a, c.limit_a
+        ));
+    }
+    for n in &f.notices {
+        out.push(format!("  {}: {} ({})", severity(n.severity), n.what, n.remedy));
+    }
+    out.join("\n")
+}
+
+fn reading_text(r: &Reading) -> String {
+    let colour = match (r.cct_k, r.duv) {
+        (Some(k), Some(d)) => format!(", {k:.0} K, Duv {d:+.4}"),
+        _ => String::new(),
+    };
+    let mut out =
+        vec![format!("{:.0} lx ({:.1} fc), {}{colour}", r.illuminance_lx, r.illuminance_fc, format_stop(r.t_stop))];
+    for p in &r.parts {
+        let role = match p.role {
+            Role::Key => "key",
+            Role::Fill => "fill",
+            Role::Back => "back",
+            Role::None => "does not reach",
+        };
+        out.push(format!("  {}: {:.1} lx direct, {:.1} lx bounced ({role})", p.name, p.direct_lx, p.bounced_lx));
+    }
+    out.join("\n")
+}
+
+fn display_exists() -> bool {
+    cfg!(not(target_os = "linux"))
+        || ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|v| std::env::var_os(v).is_some_and(|v| !v.is_empty()))
+}
+
+fn open(path: Option<&Path>) -> Result<ExitCode, PlanError> {
+    let memory = files::Memory::load();
+    let (plan, path) = match path {
+        Some(p) => (files::read(p)?, Some(p.to_path_buf())),
+        None => match memory.recent.first().and_then(|p| files::read(p).ok().map(|plan| (plan, p.clone()))) {
+            Some((plan, p)) => (plan, Some(p)),
+            None => return open_demo(),
+        },
+    };
+    if !display_exists() {
+        return without_display(&plan);
+    }
+    crate::editor::run(plan, path, memory)
+}
+
+fn open_demo() -> Result<ExitCode, PlanError> {
+    if display_exists() {
+        crate::editor::run(files::demo(), None, files::Memory::load())
+    } else {
+        without_display(&files::demo())
+    }
+}
+
+fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
+    let output = PathBuf::from("tapemark-sheet.pdf");
+    write_sheet(plan, None, &output, &SheetSpec::default(), 150.0)?;
+    say(&format!(
+        "There is no display here, so the editor cannot open. The sheet of \"{}\" is in {}.",
+        plan.title,
+        output.display()
+    ));
+    Ok(ExitCode::SUCCESS)
+}

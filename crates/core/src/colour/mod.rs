@@ -1,0 +1,169 @@
+//! Colour of light: CIE 1931 2°, Planckian radiators, correlated colour temperature and Duv.
+
+mod cmf;
+
+pub use cmf::{CMF_1931, FIRST_NM, STEP_NM};
+use std::sync::OnceLock;
+
+/// Tristimulus values.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Xyz {
+    /// X.
+    pub x: f64,
+    /// Y: for light on a surface, its illuminance.
+    pub y: f64,
+    /// Z.
+    pub z: f64,
+}
+
+impl std::ops::Add for Xyz {
+    type Output = Xyz;
+    fn add(self, o: Xyz) -> Xyz {
+        Xyz { x: self.x + o.x, y: self.y + o.y, z: self.z + o.z }
+    }
+}
+impl std::ops::Mul<f64> for Xyz {
+    type Output = Xyz;
+    fn mul(self, k: f64) -> Xyz {
+        Xyz { x: self.x * k, y: self.y * k, z: self.z * k }
+    }
+}
+
+impl Xyz {
+    /// Chromaticity x, y; none in darkness.
+    #[must_use]
+    pub fn xy(self) -> Option<(f64, f64)> {
+        let sum = self.x + self.y + self.z;
+        (sum > 0.0).then(|| (self.x / sum, self.y / sum))
+    }
+    /// CIE 1960 u, v; none in darkness.
+    #[must_use]
+    pub fn uv(self) -> Option<(f64, f64)> {
+        let d = self.x + 15.0 * self.y + 3.0 * self.z;
+        (d > 0.0).then(|| (4.0 * self.x / d, 6.0 * self.y / d))
+    }
+}
+
+/// Second radiation constant, metre kelvin (CIE 015: 1.4388e-2).
+const C2_M_K: f64 = 1.4388e-2;
+
+/// A Planckian radiator's tristimulus values with Y = 1.
+#[must_use]
+pub fn planck_xyz(kelvin: f64) -> Xyz {
+    let mut sum = Xyz::default();
+    for (i, cmf) in CMF_1931.iter().enumerate() {
+        let metres = (FIRST_NM + STEP_NM * i as f64) * 1e-9;
+        // Scaled by (560 nm)^5 so that the numbers stay near one; the scale cancels in the division by Y.
+        let power = (560e-9 / metres).powi(5) / (C2_M_K / (metres * kelvin)).exp_m1();
+        sum = sum + Xyz { x: cmf[0], y: cmf[1], z: cmf[2] } * power;
+    }
+    sum * (1.0 / sum.y)
+}
+
+const LOCUS_STEP_MIRED: f64 = 1.0;
+const LOCUS_FIRST_MIRED: f64 = 20.0;
+const LOCUS_POINTS: usize = 1_000;
+
+fn locus() -> &'static [(f64, f64)] {
+    static LOCUS: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
+    LOCUS.get_or_init(|| (0..LOCUS_POINTS).map(|i| locus_uv(LOCUS_FIRST_MIRED + LOCUS_STEP_MIRED * i as f64)).collect())
+}
+
+fn locus_uv(mired: f64) -> (f64, f64) {
+    planck_xyz(1e6 / mired).uv().unwrap_or_default()
+}
+
+/// Correlated colour temperature in kelvin and Duv (positive: greener than the Planckian locus).
+///
+/// The nearest point of the Planckian locus in CIE 1960 u, v (the definition of CIE 015), found from a
+/// table of the locus at 1 mired and refined by a golden-section search on the locus itself. None in
+/// darkness, and outside 1001 K to 50 000 K or further than 0.05 from the locus, where CCT says nothing.
+#[must_use]
+pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
+    let (u, v) = light.uv()?;
+    let distance2 = |p: (f64, f64)| (p.0 - u).powi(2) + (p.1 - v).powi(2);
+    let (nearest, _) = locus().iter().enumerate().min_by(|a, b| distance2(*a.1).total_cmp(&distance2(*b.1)))?;
+    if nearest == 0 || nearest == LOCUS_POINTS - 1 {
+        return None;
+    }
+    let mid = LOCUS_FIRST_MIRED + LOCUS_STEP_MIRED * nearest as f64;
+    let (mut low, mut high) = (mid - LOCUS_STEP_MIRED, mid + LOCUS_STEP_MIRED);
+    let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
+    for _ in 0..24 {
+        let (a, b) = (high - golden * (high - low), low + golden * (high - low));
+        if distance2(locus_uv(a)) < distance2(locus_uv(b)) { high = b } else { low = a }
+    }
+    let mired = (low + high) * 0.5;
+    let at = locus_uv(mired);
+    let duv = distance2(at).sqrt();
+    if duv > 0.05 {
+        return None;
+    }
+    Some((1e6 / mired, if v >= at.1 { duv } else { -duv }))
+}
+
+/// A colour temperature after a shift in mired.
+#[must_use]
+pub fn shifted_k(kelvin: f64, mired_shift: f64) -> f64 {
+    1e6 / (1e6 / kelvin + mired_shift).max(20.0)
+}
+
+/// The mired shift that takes one colour temperature to another.
+#[must_use]
+pub fn mired_shift(from_k: f64, to_k: f64) -> f64 {
+    1e6 / to_k - 1e6 / from_k
+}
+
+/// Colour temperature of a tungsten lamp dimmed to a share of its light.
+///
+/// Light follows the voltage to the power 3.38 and colour temperature to the power 0.42 (the lamp
+/// rerating exponents of the IES Lighting Handbook, from memory).
+#[must_use]
+pub fn dimmed_tungsten_k(kelvin: f64, level: f64) -> f64 {
+    kelvin * level.clamp(0.01, 1.0).powf(0.42 / 3.38)
+}
+
+/// The look of a light at a white balance, as display sRGB with its brightest channel full.
+#[must_use]
+pub fn look_srgb(light: Xyz, white_balance_k: f64) -> [u8; 3] {
+    let white = linear_srgb(planck_xyz(white_balance_k));
+    let rgb = linear_srgb(light);
+    let scaled: Vec<f64> = rgb.iter().zip(white).map(|(c, w)| (c / w.max(1e-6)).max(0.0)).collect();
+    let top = scaled.iter().copied().fold(1e-9, f64::max);
+    let mut out = [0u8; 3];
+    for (o, c) in out.iter_mut().zip(scaled) {
+        let c = c / top;
+        let encoded = if c <= 0.003_130_8 { 12.92 * c } else { 1.055 * c.powf(1.0 / 2.4) - 0.055 };
+        *o = (encoded * 255.0).round().clamp(0.0, 255.0) as u8;
+    }
+    out
+}
+
+/// XYZ to linear sRGB (IEC 61966-2-1).
+#[must_use]
+pub fn linear_srgb(c: Xyz) -> [f64; 3] {
+    [
+        3.2406 * c.x - 1.5372 * c.y - 0.4986 * c.z,
+        -0.9689 * c.x + 1.8758 * c.y + 0.0415 * c.z,
+        0.0557 * c.x - 0.2040 * c.y + 1.0570 * c.z,
+    ]
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_planckian_is_its_own_cct() {
+        for k in [1500.0, 2700.0, 3200.0, 5600.0, 10_000.0, 20_000.0] {
+            let (cct, duv) = cct_duv(planck_xyz(k)).unwrap();
+            assert!((cct - k).abs() < 0.5, "{k}: {cct}");
+            assert!(duv.abs() < 1e-6);
+        }
+    }
+
+    #[test]
+    fn darkness_has_no_colour() {
+        assert_eq!(cct_duv(Xyz::default()), None);
+    }
+}

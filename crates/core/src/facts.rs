@@ -1,0 +1,456 @@
+//! Everything computed of a shot, as one value.
+
+use crate::blocking::{cut_at_share, face_view};
+use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
+use crate::light::{Reading, face_readings};
+use crate::notices::{self, Notice};
+use crate::optics;
+use crate::plan::{CameraId, Format, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
+use crate::power::{self, CircuitLoad};
+use crate::scene::{Placed, Scene, View};
+use crate::taping::{TapeLine, tape_lines};
+use glam::DVec2;
+use serde::Serialize;
+
+/// Everything computed of one shot at one moment.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct ShotFacts {
+    /// Which shot.
+    pub shot: ShotId,
+    /// Its name.
+    pub name: String,
+    /// The moment, seconds from the start.
+    pub at_s: f64,
+    /// The rig that lights it.
+    pub rig: RigId,
+    /// The camera; absent until placed.
+    pub camera: Option<CameraFacts>,
+    /// People present.
+    pub people: Vec<PersonFacts>,
+    /// Stretches of the shot in which a required face is not seen enough.
+    pub hidden: Vec<HiddenStretch>,
+    /// Fixtures and where to tape their stands.
+    pub fixtures: Vec<FixtureFacts>,
+    /// Load per circuit.
+    pub circuits: Vec<CircuitLoad>,
+    /// What the shot gets wrong.
+    pub notices: Vec<Notice>,
+}
+
+/// The camera's numbers.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct CameraFacts {
+    /// Which.
+    pub camera: CameraId,
+    /// Name.
+    pub name: String,
+    /// Lens position, metres.
+    pub position_m: [f64; 3],
+    /// Bearing, degrees.
+    pub pan_deg: f64,
+    /// Up positive, degrees.
+    pub tilt_deg: f64,
+    /// Focal length, millimetres.
+    pub focal_mm: f64,
+    /// Delivered width and height on the sensor, millimetres.
+    pub sensor_mm: [f64; 2],
+    /// Horizontal angle of view, degrees.
+    pub horizontal_angle_deg: f64,
+    /// Vertical angle of view, degrees.
+    pub vertical_angle_deg: f64,
+    /// Focus distance in force, metres.
+    pub focus_m: f64,
+    /// Close focus of the lens, metres.
+    pub close_focus_m: f64,
+    /// Near limit of the depth of field, metres.
+    pub near_m: f64,
+    /// Far limit, metres; absent: infinity.
+    pub far_m: Option<f64>,
+    /// Hyperfocal distance, metres.
+    pub hyperfocal_m: f64,
+    /// Circle of confusion, millimetres.
+    pub circle_of_confusion_mm: f64,
+    /// Free depth behind the camera over the operator's width, metres; absent: open.
+    pub room_behind_m: Option<f64>,
+    /// Whether the operator fits.
+    pub operator_fits: bool,
+    /// Stop set.
+    pub t_stop: f64,
+    /// Level that gives that stop a normal exposure, lux.
+    pub wanted_lx: f64,
+    /// Where to tape it.
+    pub tape: Vec<TapeLine>,
+}
+
+/// One person's numbers.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PersonFacts {
+    /// Who.
+    pub person: PersonId,
+    /// Name.
+    pub name: String,
+    /// Whether the shot needs the face.
+    pub required: bool,
+    /// Where, metres.
+    pub position_m: [f64; 2],
+    /// Bearing of the face, degrees.
+    pub facing_deg: f64,
+    /// Share of the head inside the frame, 0–1.
+    pub in_frame_share: Option<f64>,
+    /// Share of the face turned to the lens, 0–1.
+    pub turned_share: Option<f64>,
+    /// Share of that which nothing hides, 0–1.
+    pub clear_share: Option<f64>,
+    /// Who or what hides the rest.
+    pub hidden_by: Vec<Hider>,
+    /// In words: clear, hidden by whom, out of frame, turned away.
+    pub sight: String,
+    /// Lens to face, metres.
+    pub distance_m: Option<f64>,
+    /// Width framed at that distance, metres.
+    pub field_width_m: Option<f64>,
+    /// Height framed at that distance, metres.
+    pub field_height_m: Option<f64>,
+    /// Size of the shot on this person.
+    pub size: Option<ShotSize>,
+    /// Whether the face lies within the depth of field.
+    pub in_focus: Option<bool>,
+    /// The meter at the face.
+    pub reading: Option<Reading>,
+    /// Over or under the exposure, stops; absent in darkness or without a camera.
+    pub exposure_stops: Option<f64>,
+    /// Where to tape the mark.
+    pub tape: Vec<TapeLine>,
+}
+
+/// Who or what hides a face.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Hider {
+    /// In words.
+    pub name: String,
+    /// Share of the face hidden, 0–1.
+    pub share: f64,
+    /// The person, when it is one.
+    pub person: Option<PersonId>,
+}
+
+/// A stretch of a shot in which a required face is hidden.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct HiddenStretch {
+    /// Whose face.
+    pub person: PersonId,
+    /// From, seconds.
+    pub from_s: f64,
+    /// To, seconds.
+    pub to_s: f64,
+    /// Least share seen.
+    pub least_clear_share: f64,
+    /// Who or what hides most.
+    pub by: String,
+}
+
+/// A fixture's numbers.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FixtureFacts {
+    /// Which.
+    pub fixture: crate::plan::FixtureId,
+    /// Name.
+    pub name: String,
+    /// Generic head and power.
+    pub head: String,
+    /// Whether it burns.
+    pub on: bool,
+    /// Light before gels, lumens.
+    pub rated_lm: f64,
+    /// Intensity on its axis as set, candela.
+    pub peak_cd: f64,
+    /// Colour temperature after gels and dimming, kelvin.
+    pub cct_k: Option<f64>,
+    /// Current, amperes.
+    pub current_a: f64,
+    /// Where to tape the stand.
+    pub tape: Vec<TapeLine>,
+}
+
+/// How often a move is looked at, seconds.
+const MOVE_STEP_S: f64 = 0.25;
+/// Most looks at one move.
+const MOVE_LOOKS: f64 = 2_000.0;
+
+/// Computes everything of a shot at a moment.
+#[must_use]
+pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
+    let scene = Scene::of(plan, shot, at_s);
+    facts_of_scene(plan, shot, &scene)
+}
+
+/// As [`shot_facts`], for a scene that is already placed.
+#[must_use]
+pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene) -> ShotFacts {
+    let camera = camera_facts(plan, shot, scene);
+    let readings = face_readings(plan, shot, scene);
+    let people = scene
+        .people
+        .iter()
+        .map(|p| {
+            let reading = readings.iter().find(|(id, _)| id == &p.person).map(|(_, r)| r.clone());
+            person_facts(plan, shot, scene, camera.as_ref(), p, reading)
+        })
+        .collect();
+    let rig = plan.rig(&shot.rig);
+    let mut facts = ShotFacts {
+        shot: shot.id.clone(),
+        name: shot.name.clone(),
+        at_s: scene.seconds,
+        rig: shot.rig.clone(),
+        camera,
+        people,
+        hidden: hidden_stretches(plan, shot),
+        fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
+        circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
+        notices: Vec::new(),
+    };
+    facts.notices = notices::of_shot(plan, shot, scene, &facts);
+    facts
+}
+
+fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
+    let e = crate::light::Emitter::of(f);
+    FixtureFacts {
+        fixture: f.id.clone(),
+        name: f.label(),
+        head: f.generic_name(),
+        on: f.on,
+        rated_lm: f.rated_lm(),
+        peak_cd: e.gain * e.intensity_cd(crate::geometry::direction3(f.pan_deg, f.tilt_deg)),
+        cct_k: crate::colour::cct_duv(e.colour).map(|c| c.0),
+        current_a: f.watts / plan.location.mains_v,
+        tape: tape_lines(plan, DVec2::from_array(f.position_m)),
+    }
+}
+
+/// The focus distance in force: as set, or to the nearest required face, or 3 m.
+#[must_use]
+pub fn focus_m(plan: &Plan, shot: &Shot, scene: &Scene, view: &View) -> f64 {
+    let nearest = |all: bool| {
+        scene
+            .people
+            .iter()
+            .filter(|p| all || shot.faces.contains(&p.person))
+            .filter_map(|p| view.project(p.face()).map(|(_, depth)| depth))
+            .fold(f64::INFINITY, f64::min)
+    };
+    let set = plan.shot_camera(shot).and_then(|c| c.focus_m);
+    set.unwrap_or_else(|| {
+        let wanted = nearest(false);
+        let any = if wanted.is_finite() { wanted } else { nearest(true) };
+        if any.is_finite() { any } else { 3.0 }
+    })
+}
+
+fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> {
+    let camera = plan.shot_camera(shot)?;
+    let view = scene.view.as_ref()?;
+    let coc = optics::circle_of_confusion_mm(&camera.format);
+    let focus_m = focus_m(plan, shot, scene, view);
+    let (near_m, far_m) = optics::depth_of_field_m(view.focal_mm, camera.lens.t_stop, coc, focus_m);
+    let (h, v) = view.angles_deg();
+    let behind = room_behind_m(plan, scene, view);
+    Some(CameraFacts {
+        camera: camera.id.clone(),
+        name: camera.name.clone(),
+        position_m: view.eye.to_array(),
+        pan_deg: crate::geometry::normalize_deg(view.pan_deg),
+        tilt_deg: view.tilt_deg,
+        focal_mm: view.focal_mm,
+        sensor_mm: [view.sensor_mm.0, view.sensor_mm.1],
+        horizontal_angle_deg: h,
+        vertical_angle_deg: v,
+        focus_m,
+        close_focus_m: camera.lens.close_focus_m,
+        near_m,
+        far_m: far_m.is_finite().then_some(far_m),
+        hyperfocal_m: optics::hyperfocal_m(view.focal_mm, camera.lens.t_stop, coc),
+        circle_of_confusion_mm: coc,
+        room_behind_m: behind.is_finite().then_some(behind),
+        operator_fits: behind >= plan.limits.room_behind_m,
+        t_stop: camera.lens.t_stop,
+        wanted_lx: optics::wanted_lx(camera, &plan.exposure),
+        tape: tape_lines(plan, view.eye.truncate()),
+    })
+}
+
+/// Free depth behind the lens over the operator's width: walls, doors as they stand, and pieces that
+/// reach between knee and head height.
+#[must_use]
+pub fn room_behind_m(plan: &Plan, scene: &Scene, view: &View) -> f64 {
+    let mut segments: Vec<(DVec2, DVec2)> = Vec::new();
+    for z in [0.4, 1.0, 1.6] {
+        segments.extend(
+            scene
+                .solids
+                .outlines_at(z)
+                .into_iter()
+                .filter(|(_, _, o)| !matches!(scene.solids.owner_of(*o), Some(Owner::Person(_))))
+                .map(|(a, b, _)| (a, b)),
+        );
+    }
+    strip_clearance_m(view.eye.truncate(), -bearing_dir(view.pan_deg), plan.limits.operator_width_m, &segments)
+}
+
+/// The size of shot that cuts a standing body at a share of its height.
+#[must_use]
+pub fn size_for_cut(cut: f64, frame_over_height: f64) -> ShotSize {
+    match cut {
+        c if c <= 0.0 && frame_over_height > 1.6 => ShotSize::Wide,
+        c if c <= 0.12 => ShotSize::Full,
+        c if c <= 0.42 => ShotSize::MediumFull,
+        c if c <= 0.64 => ShotSize::Medium,
+        c if c <= 0.76 => ShotSize::MediumClose,
+        c if c <= 0.87 => ShotSize::Close,
+        _ => ShotSize::ExtremeClose,
+    }
+}
+
+fn person_facts(
+    plan: &Plan,
+    shot: &Shot,
+    scene: &Scene,
+    camera: Option<&CameraFacts>,
+    p: &Placed,
+    reading: Option<Reading>,
+) -> PersonFacts {
+    let required = shot.faces.contains(&p.person);
+    let mut out = PersonFacts {
+        person: p.person.clone(),
+        name: p.name.clone(),
+        required,
+        position_m: p.position.to_array(),
+        facing_deg: crate::geometry::normalize_deg(p.facing_deg),
+        in_frame_share: None,
+        turned_share: None,
+        clear_share: None,
+        hidden_by: Vec::new(),
+        sight: "no camera yet".into(),
+        distance_m: None,
+        field_width_m: None,
+        field_height_m: None,
+        size: None,
+        in_focus: None,
+        exposure_stops: None,
+        reading: None,
+        tape: tape_lines(plan, p.position),
+    };
+    if let (Some(view), Some(camera)) = (&scene.view, camera) {
+        let face = face_view(&scene.solids, view, p);
+        let depth = view.project(p.face()).map(|(_, depth)| depth);
+        out.hidden_by = face
+            .hidden_by
+            .iter()
+            .map(|(ix, share)| Hider {
+                name: scene.name_of(plan, *ix),
+                share: *share,
+                person: match scene.solids.owner_of(*ix) {
+                    Some(Owner::Person(id)) => Some(id.clone()),
+                    _ => None,
+                },
+            })
+            .collect();
+        out.sight = sight_in_words(face.in_frame, face.turned, face.clear, &out.hidden_by);
+        out.in_frame_share = Some(face.in_frame);
+        out.turned_share = Some(face.turned);
+        out.clear_share = Some(face.clear);
+        out.distance_m = Some(face.distance_m);
+        if let Some(depth) = depth {
+            let width = optics::field_m(view.sensor_mm.0, view.focal_mm, depth);
+            out.field_width_m = Some(width);
+            out.field_height_m = Some(optics::field_m(view.sensor_mm.1, view.focal_mm, depth));
+            out.in_focus = Some(depth >= camera.near_m && camera.far_m.is_none_or(|f| depth <= f));
+            if face.in_frame > 0.0 {
+                let height_m = p.crown_m;
+                out.size = cut_at_share(view, p, height_m)
+                    .map(|cut| size_for_cut(cut, out.field_height_m.unwrap_or(0.0) / height_m));
+            }
+        }
+        out.exposure_stops = reading
+            .as_ref()
+            .map(|r| optics::stops_between(r.illuminance_lx, camera.wanted_lx))
+            .filter(|s| s.is_finite());
+    }
+    out.reading = reading;
+    out
+}
+
+/// Turned away when less than this share of the face looks at the lens: past profile.
+pub const TURNED_AWAY: f64 = 0.35;
+
+fn sight_in_words(in_frame: f64, turned: f64, clear: f64, hidden_by: &[Hider]) -> String {
+    let percent = |s: f64| (s * 100.0).round() as i64;
+    if in_frame <= 0.0 {
+        return "out of frame".into();
+    }
+    let mut words = Vec::new();
+    if in_frame < 1.0 {
+        words.push("cut by the frame's edge".to_string());
+    }
+    if turned < TURNED_AWAY {
+        words.push("turned away from the lens".into());
+    }
+    match hidden_by.first() {
+        Some(h) if clear < 0.995 => words.push(format!("{} % hidden, most by {}", percent(1.0 - clear), h.name)),
+        _ if words.is_empty() => words.push("clear".into()),
+        _ => {}
+    }
+    words.join(", ")
+}
+
+/// The moments at which something can change in a shot.
+fn looks(plan: &Plan, shot: &Shot) -> Vec<f64> {
+    let moves = shot.marks.iter().any(|m| m.from_s > 0.0 || m.to_s.is_some())
+        || plan.shot_camera(shot).is_some_and(|c| !c.marks.is_empty());
+    if !moves {
+        return vec![0.0];
+    }
+    let step = MOVE_STEP_S.max(shot.length_s / MOVE_LOOKS);
+    let count = (shot.length_s / step).ceil() as usize;
+    (0..=count).map(|i| (i as f64 * step).min(shot.length_s)).collect()
+}
+
+fn hidden_stretches(plan: &Plan, shot: &Shot) -> Vec<HiddenStretch> {
+    let times = looks(plan, shot);
+    let mut out: Vec<HiddenStretch> = Vec::new();
+    let still = times.len() == 1;
+    for (i, t) in times.iter().enumerate() {
+        let scene = Scene::of(plan, shot, *t);
+        let Some(view) = &scene.view else { return out };
+        for p in scene.people.iter().filter(|p| shot.faces.contains(&p.person)) {
+            let face = face_view(&scene.solids, view, p);
+            if face.in_frame <= 0.0 || face.turned < TURNED_AWAY || face.clear >= plan.limits.face_share {
+                continue;
+            }
+            let by = face.hidden_by.first().map(|h| scene.name_of(plan, h.0)).unwrap_or_default();
+            let end = if still { shot.length_s } else { *t };
+            let last_look = if i == 0 { f64::NEG_INFINITY } else { times[i - 1] };
+            match out.iter_mut().rev().find(|h| h.person == p.person && h.to_s == last_look && h.by == by) {
+                Some(stretch) => {
+                    stretch.to_s = end;
+                    stretch.least_clear_share = stretch.least_clear_share.min(face.clear);
+                }
+                None => out.push(HiddenStretch {
+                    person: p.person.clone(),
+                    from_s: *t,
+                    to_s: end,
+                    least_clear_share: face.clear,
+                    by,
+                }),
+            }
+        }
+    }
+    out
+}
+
+/// The format's diagonal crop factor against 36 × 24 mm, for people who think in it.
+#[must_use]
+pub fn crop_factor(format: &Format) -> f64 {
+    36.0_f64.hypot(24.0) / format.width_mm.hypot(format.height_mm)
+}

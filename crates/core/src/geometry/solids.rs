@@ -1,0 +1,371 @@
+//! What stands in the way: upright panels, boxes, cylinders, ellipsoids and caps, in `f32` for speed.
+
+use crate::plan::{OpeningId, PersonId, PieceId};
+use glam::{DVec2, Vec2, Vec3};
+
+/// Whose surface it is.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Owner {
+    /// A wall.
+    Wall,
+    /// A door leaf.
+    Door(OpeningId),
+    /// Furniture, dressing, drape or flag.
+    Piece(PieceId),
+    /// A person.
+    Person(PersonId),
+}
+
+/// Place of an owner in [`Solids::owners`].
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+pub struct OwnerIx(pub u32);
+
+impl OwnerIx {
+    /// Nobody: skips nothing.
+    pub const NONE: OwnerIx = OwnerIx(u32::MAX);
+}
+
+/// An upright rectangle.
+#[derive(Debug, Clone, Copy)]
+pub struct Panel {
+    a: Vec2,
+    d: Vec2,
+    z0: f32,
+    z1: f32,
+    owner: OwnerIx,
+}
+
+/// A box on a rotated rectangle.
+#[derive(Debug, Clone, Copy)]
+pub struct BoxSolid {
+    centre: Vec3,
+    axis: Vec2,
+    half: Vec3,
+    owner: OwnerIx,
+}
+
+/// An upright cylinder on a rotated ellipse.
+#[derive(Debug, Clone, Copy)]
+pub struct Cylinder {
+    centre: Vec2,
+    axis: Vec2,
+    inv_half: Vec2,
+    z0: f32,
+    z1: f32,
+    owner: OwnerIx,
+}
+
+/// An ellipsoid turned about the vertical.
+#[derive(Debug, Clone, Copy)]
+pub struct Ellipsoid {
+    centre: Vec3,
+    axis: Vec2,
+    inv_half: Vec3,
+    owner: OwnerIx,
+}
+
+/// A level polygon.
+#[derive(Debug, Clone)]
+pub struct Cap {
+    points: Vec<DVec2>,
+    z: f32,
+    owner: OwnerIx,
+}
+
+/// The first thing a segment meets.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hit {
+    /// Whose.
+    pub owner: OwnerIx,
+    /// Share of the way along the segment, 0–1.
+    pub t: f32,
+}
+
+/// Everything that blocks sight and light.
+#[derive(Debug, Clone, Default)]
+pub struct Solids {
+    /// Owners, by [`OwnerIx`].
+    pub owners: Vec<Owner>,
+    panels: Vec<Panel>,
+    boxes: Vec<BoxSolid>,
+    cylinders: Vec<Cylinder>,
+    ellipsoids: Vec<Ellipsoid>,
+    caps: Vec<Cap>,
+}
+
+/// Ends of a segment touch what they stand on; hits nearer than this share are not hits.
+const EPS: f32 = 1e-4;
+
+impl Solids {
+    /// Adds an owner.
+    pub fn owner(&mut self, owner: Owner) -> OwnerIx {
+        self.owners.push(owner);
+        OwnerIx(self.owners.len() as u32 - 1)
+    }
+    /// The owner at a place.
+    #[must_use]
+    pub fn owner_of(&self, ix: OwnerIx) -> Option<&Owner> {
+        self.owners.get(ix.0 as usize)
+    }
+    /// Number of primitives.
+    #[must_use]
+    pub fn len(&self) -> usize {
+        self.panels.len() + self.boxes.len() + self.cylinders.len() + self.ellipsoids.len() + self.caps.len()
+    }
+    /// Whether nothing stands here.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.len() == 0
+    }
+
+    /// Adds an upright rectangle.
+    pub fn add_panel(&mut self, a: DVec2, b: DVec2, z: [f64; 2], owner: OwnerIx) {
+        self.panels.push(Panel { a: a.as_vec2(), d: (b - a).as_vec2(), z0: z[0] as f32, z1: z[1] as f32, owner });
+    }
+    /// Adds a box: centre, unit vector along its width, width, depth, and height range.
+    pub fn add_box(&mut self, centre: DVec2, axis: DVec2, size: [f64; 2], z: [f64; 2], owner: OwnerIx) {
+        self.boxes.push(BoxSolid {
+            centre: centre.extend((z[0] + z[1]) * 0.5).as_vec3(),
+            axis: axis.as_vec2(),
+            half: Vec3::new(size[0] as f32, size[1] as f32, (z[1] - z[0]) as f32) * 0.5,
+            owner,
+        });
+    }
+    /// Adds an upright cylinder: centre, unit vector along its first half-axis, half-axes, height range.
+    pub fn add_cylinder(&mut self, centre: DVec2, axis: DVec2, half: [f64; 2], z: [f64; 2], owner: OwnerIx) {
+        self.cylinders.push(Cylinder {
+            centre: centre.as_vec2(),
+            axis: axis.as_vec2(),
+            inv_half: Vec2::new(1.0 / half[0] as f32, 1.0 / half[1] as f32),
+            z0: z[0] as f32,
+            z1: z[1] as f32,
+            owner,
+        });
+    }
+    /// Adds an ellipsoid: centre, unit vector along its first half-axis, half-axes.
+    pub fn add_ellipsoid(&mut self, centre: glam::DVec3, axis: DVec2, half: glam::DVec3, owner: OwnerIx) {
+        self.ellipsoids.push(Ellipsoid {
+            centre: centre.as_vec3(),
+            axis: axis.as_vec2(),
+            inv_half: half.recip().as_vec3(),
+            owner,
+        });
+    }
+    /// Adds a prism on any simple polygon.
+    pub fn add_prism(&mut self, points: &[DVec2], z: [f64; 2], owner: OwnerIx) {
+        for i in 0..points.len() {
+            self.add_panel(points[i], points[(i + 1) % points.len()], z, owner);
+        }
+        for level in z {
+            if level > 0.0 {
+                self.caps.push(Cap { points: points.to_vec(), z: level as f32, owner });
+            }
+        }
+    }
+
+    /// Whether anything but `skip` stands between two points.
+    #[must_use]
+    pub fn blocked(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
+        let ray = Ray { p, r: q - p };
+        self.panels.iter().any(|x| x.owner != skip && ray.panel(x).is_some())
+            || self.boxes.iter().any(|x| x.owner != skip && ray.boxed(x).is_some())
+            || self.cylinders.iter().any(|x| x.owner != skip && ray.cylinder(x).is_some())
+            || self.ellipsoids.iter().any(|x| x.owner != skip && ray.ellipsoid(x).is_some())
+            || self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
+    }
+
+    /// The first thing but `skip` between two points.
+    #[must_use]
+    pub fn first_hit(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> Option<Hit> {
+        let ray = Ray { p, r: q - p };
+        let mut best: Option<Hit> = None;
+        let mut keep = |t: Option<f32>, owner: OwnerIx| {
+            if let Some(t) = t
+                && best.is_none_or(|b| t < b.t)
+            {
+                best = Some(Hit { owner, t });
+            }
+        };
+        for x in self.panels.iter().filter(|x| x.owner != skip) {
+            keep(ray.panel(x), x.owner);
+        }
+        for x in self.boxes.iter().filter(|x| x.owner != skip) {
+            keep(ray.boxed(x), x.owner);
+        }
+        for x in self.cylinders.iter().filter(|x| x.owner != skip) {
+            keep(ray.cylinder(x), x.owner);
+        }
+        for x in self.ellipsoids.iter().filter(|x| x.owner != skip) {
+            keep(ray.ellipsoid(x), x.owner);
+        }
+        for x in self.caps.iter().filter(|x| x.owner != skip) {
+            keep(ray.cap(x), x.owner);
+        }
+        best
+    }
+
+    /// The solids that may stand in a segment between `p` and any point within `reach` of it on the plan
+    /// and below `top`; used to drop what cannot matter before many queries.
+    #[must_use]
+    pub fn outlines_at(&self, z: f64) -> Vec<(DVec2, DVec2, OwnerIx)> {
+        let z = z as f32;
+        let mut out = Vec::new();
+        for x in &self.panels {
+            if (x.z0..=x.z1).contains(&z) {
+                out.push((x.a.as_dvec2(), (x.a + x.d).as_dvec2(), x.owner));
+            }
+        }
+        for x in &self.boxes {
+            if (z - x.centre.z).abs() <= x.half.z {
+                let c = x.centre.truncate();
+                let (u, v) = (x.axis * x.half.x, Vec2::new(-x.axis.y, x.axis.x) * x.half.y);
+                let corners = [c + u + v, c - u + v, c - u - v, c + u - v].map(|p| p.as_dvec2());
+                for i in 0..4 {
+                    out.push((corners[i], corners[(i + 1) % 4], x.owner));
+                }
+            }
+        }
+        for x in &self.cylinders {
+            if (x.z0..=x.z1).contains(&z) {
+                let (u, v) = (x.axis / x.inv_half.x, Vec2::new(-x.axis.y, x.axis.x) / x.inv_half.y);
+                let ring: Vec<DVec2> = (0..16)
+                    .map(|i| {
+                        let (s, c) = (i as f32 * std::f32::consts::TAU / 16.0).sin_cos();
+                        (x.centre + u * c + v * s).as_dvec2()
+                    })
+                    .collect();
+                for i in 0..16 {
+                    out.push((ring[i], ring[(i + 1) % 16], x.owner));
+                }
+            }
+        }
+        out
+    }
+}
+
+struct Ray {
+    p: Vec3,
+    r: Vec3,
+}
+
+fn within(t0: f32, t1: f32) -> Option<f32> {
+    let (low, high) = (t0.max(EPS), t1.min(1.0 - EPS));
+    (low < high).then_some(low)
+}
+
+impl Ray {
+    #[inline]
+    fn panel(&self, x: &Panel) -> Option<f32> {
+        let r = self.r.truncate();
+        let denominator = r.perp_dot(x.d);
+        let to = x.a - self.p.truncate();
+        let t = to.perp_dot(x.d) / denominator;
+        let s = to.perp_dot(r) / denominator;
+        let z = self.p.z + t * self.r.z;
+        // A parallel ray gives NaN or infinity, and fails every comparison.
+        (t > EPS && t < 1.0 - EPS && (0.0..=1.0).contains(&s) && z >= x.z0 && z <= x.z1).then_some(t)
+    }
+
+    #[inline]
+    fn boxed(&self, x: &BoxSolid) -> Option<f32> {
+        let local = |v: Vec3| Vec3::new(v.x * x.axis.x + v.y * x.axis.y, v.y * x.axis.x - v.x * x.axis.y, v.z);
+        let (o, d) = (local(self.p - x.centre), local(self.r));
+        let (mut t0, mut t1) = (f32::NEG_INFINITY, f32::INFINITY);
+        for k in 0..3 {
+            if d[k].abs() < 1e-12 {
+                if o[k].abs() > x.half[k] {
+                    return None;
+                }
+            } else {
+                let (u, v) = ((-x.half[k] - o[k]) / d[k], (x.half[k] - o[k]) / d[k]);
+                t0 = t0.max(u.min(v));
+                t1 = t1.min(u.max(v));
+            }
+        }
+        if t0 <= t1 { within(t0, t1) } else { None }
+    }
+
+    #[inline]
+    fn cylinder(&self, x: &Cylinder) -> Option<f32> {
+        let local = |v: Vec2| Vec2::new(v.dot(x.axis), x.axis.perp_dot(v)) * x.inv_half;
+        let (o, d) = (local(self.p.truncate() - x.centre), local(self.r.truncate()));
+        let (mut t0, mut t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
+        if self.r.z.abs() < 1e-12 {
+            if self.p.z < x.z0 || self.p.z > x.z1 {
+                return None;
+            }
+        } else {
+            let (u, v) = ((x.z0 - self.p.z) / self.r.z, (x.z1 - self.p.z) / self.r.z);
+            t0 = t0.max(u.min(v));
+            t1 = t1.min(u.max(v));
+        }
+        if t0 <= t1 { within(t0, t1) } else { None }
+    }
+
+    #[inline]
+    fn ellipsoid(&self, x: &Ellipsoid) -> Option<f32> {
+        let local =
+            |v: Vec3| Vec3::new(v.x * x.axis.x + v.y * x.axis.y, v.y * x.axis.x - v.x * x.axis.y, v.z) * x.inv_half;
+        let (o, d) = (local(self.p - x.centre), local(self.r));
+        let (t0, t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
+        within(t0, t1)
+    }
+
+    fn cap(&self, x: &Cap) -> Option<f32> {
+        let t = (x.z - self.p.z) / self.r.z;
+        if !(t > EPS && t < 1.0 - EPS) {
+            return None;
+        }
+        let at = (self.p + self.r * t).truncate().as_dvec2();
+        super::point_in_polygon(at, &x.points).then_some(t)
+    }
+}
+
+/// Where |o + t d| = 1: entering and leaving parameter. `oo`, `od`, `dd` are the dot products.
+#[inline]
+fn unit_roots(oo: f32, od: f32, dd: f32) -> Option<(f32, f32)> {
+    if dd < 1e-20 {
+        return (oo <= 1.0).then_some((f32::NEG_INFINITY, f32::INFINITY));
+    }
+    let discriminant = od * od - dd * (oo - 1.0);
+    if discriminant <= 0.0 {
+        return None;
+    }
+    let root = discriminant.sqrt();
+    Some(((-od - root) / dd, (-od + root) / dd))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use glam::DVec3;
+
+    fn v(x: f32, y: f32, z: f32) -> Vec3 {
+        Vec3::new(x, y, z)
+    }
+
+    #[test]
+    fn each_primitive_blocks_and_clears() {
+        let mut s = Solids::default();
+        let wall = s.owner(Owner::Wall);
+        s.add_panel(DVec2::new(1.0, -1.0), DVec2::new(1.0, 1.0), [0.0, 2.0], wall);
+        let table = s.owner(Owner::Piece("t".into()));
+        s.add_box(DVec2::new(3.0, 0.0), DVec2::X, [1.0, 1.0], [0.0, 1.0], table);
+        let post = s.owner(Owner::Piece("p".into()));
+        s.add_cylinder(DVec2::new(5.0, 0.0), DVec2::X, [0.5, 0.5], [0.0, 1.0], post);
+        let ball = s.owner(Owner::Piece("b".into()));
+        s.add_ellipsoid(DVec3::new(7.0, 0.0, 0.5), DVec2::X, DVec3::splat(0.5), ball);
+        let tri = s.owner(Owner::Piece("q".into()));
+        s.add_prism(&[DVec2::new(9.0, -1.0), DVec2::new(10.0, 0.0), DVec2::new(9.0, 1.0)], [0.0, 1.0], tri);
+        let hit = |p, q| s.first_hit(p, q, OwnerIx::NONE).map(|h| h.owner);
+        assert_eq!(hit(v(0., 0., 0.5), v(20., 0., 0.5)), Some(wall));
+        assert_eq!(hit(v(1.5, 0., 0.5), v(20., 0., 0.5)), Some(table));
+        assert_eq!(hit(v(4., 0., 0.5), v(20., 0., 0.5)), Some(post));
+        assert_eq!(hit(v(6., 0., 0.5), v(20., 0., 0.5)), Some(ball));
+        assert_eq!(hit(v(8., 0., 0.5), v(20., 0., 0.5)), Some(tri));
+        assert_eq!(hit(v(0., 0., 2.5), v(20., 0., 2.5)), None);
+        // From above down onto the prism's cap.
+        assert_eq!(hit(v(9.2, 0., 2.0), v(9.2, 0., 0.5)), Some(tri));
+        assert!(s.blocked(v(0., 0., 0.5), v(20., 0., 0.5), wall));
+    }
+}

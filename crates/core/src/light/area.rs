@@ -1,0 +1,110 @@
+//! Light from polygons: Lambert's formula where nothing is in the way, sampled where something is.
+
+use super::Receiver;
+use super::emitter::{Emitter, Face};
+use crate::geometry::{OwnerIx, Solids};
+use crate::plan::Receptor;
+use glam::DVec3;
+
+/// Illuminance per unit luminance of a diffuse polygon on a plane at the origin with normal `n`:
+/// ½ Σ Θᵢ Γᵢ·n (Lambert 1760; in e.g. Arvo 1994). Corners run counter-clockwise seen from its front.
+///
+/// Clips to the plane's horizon. The polygon must not contain the origin.
+#[must_use]
+pub fn lambert_polygon(corners: &[DVec3], n: DVec3) -> f64 {
+    let mut clipped = [DVec3::ZERO; 12];
+    let mut count = 0;
+    let len = corners.len().min(6);
+    for i in 0..len {
+        let (a, b) = (corners[i], corners[(i + 1) % len]);
+        let (da, db) = (a.dot(n), b.dot(n));
+        if da >= 0.0 {
+            clipped[count] = a;
+            count += 1;
+        }
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            clipped[count] = a + (b - a) * (da / (da - db));
+            count += 1;
+        }
+    }
+    if count < 3 { 0.0 } else { edge_sum(&clipped[..count], n).max(0.0) }
+}
+
+/// ½ Σ Θᵢ Γᵢ·n without the horizon: the polygon's vector irradiance along `n` per unit luminance.
+fn edge_sum(corners: &[DVec3], n: DVec3) -> f64 {
+    let count = corners.len();
+    let mut sum = 0.0;
+    for i in 0..count {
+        let (a, b) = (corners[i], corners[(i + 1) % count]);
+        let cross = b.cross(a);
+        let sine = cross.length();
+        if sine > 0.0 {
+            sum += sine.atan2(a.dot(b)) * cross.dot(n) / sine;
+        }
+    }
+    sum * 0.5
+}
+
+/// Solid angle of a polygon from the origin, steradians (Van Oosterom & Strackee 1983, a fan of triangles).
+#[must_use]
+pub fn solid_angle_sr(corners: &[DVec3]) -> f64 {
+    let mut sum = 0.0;
+    for i in 1..corners.len() - 1 {
+        let (a, b, c) = (corners[0].normalize(), corners[i].normalize(), corners[i + 1].normalize());
+        sum += 2.0 * a.dot(b.cross(c)).atan2(1.0 + a.dot(b) + b.dot(c) + c.dot(a));
+    }
+    sum.abs()
+}
+
+/// Points a side on which an area is sampled.
+const SIDE: usize = 4;
+
+/// Illuminance from an area at unit output, lux.
+pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Receiver, skip: OwnerIx) -> f64 {
+    let behind = face.normal.dot(to.at - face.centre);
+    if behind <= 1e-6 {
+        return 0.0;
+    }
+    if to.receptor == Receptor::Flat {
+        // All corners below the receptor's horizon.
+        let reach = to.toward.dot(face.across).abs() + to.toward.dot(face.up).abs();
+        if to.toward.dot(face.centre - to.at) + reach <= 0.0 {
+            return 0.0;
+        }
+    }
+    let diffuse = (face.focus - 1.0).abs() < 1e-9;
+    let (mut open, mut all) = (0.0, 0.0);
+    let origin = to.at.as_vec3();
+    for i in 0..SIDE {
+        for j in 0..SIDE {
+            let offset = |k: usize| (k as f64 + 0.5) * 2.0 / SIDE as f64 - 1.0;
+            let point = face.centre + face.across * offset(i) + face.up * offset(j);
+            let v = point - to.at;
+            let d2 = v.length_squared().max(1e-6);
+            let d = d2.sqrt();
+            let cos_face = -face.normal.dot(v) / d;
+            let weight = cos_face.max(0.0).powf(face.focus) * to.response(to.toward.dot(v) / d) / d2;
+            if weight <= 0.0 {
+                continue;
+            }
+            all += weight;
+            if !solids.blocked(origin, point.as_vec3(), skip) {
+                open += weight;
+            }
+        }
+    }
+    if all <= 0.0 || open <= 0.0 {
+        return 0.0;
+    }
+    let cell = face.area_m2() / (SIDE * SIDE) as f64;
+    if !diffuse {
+        return open * cell * face.luminance_cd_m2;
+    }
+    let corners = face.corners().map(|c| c - to.at);
+    let per_luminance = match to.receptor {
+        Receptor::Flat => lambert_polygon(&corners, to.toward),
+        // The cardioid is half the flat response without a horizon plus half the plain solid angle.
+        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + edge_sum(&corners, to.toward)),
+    };
+    per_luminance * face.luminance_cd_m2 * (open / all)
+}

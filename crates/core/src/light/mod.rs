@@ -1,0 +1,68 @@
+//! Light: fixtures as emitters, transport to receivers, readings and maps.
+//!
+//! [`solve`] is the one seam between emitters and receivers: everything that shows light goes through
+//! it. It answers for one emitter at unit output, so that dimming, gels and switching are factors.
+//! Direct light only; light bounced off walls is not counted yet.
+
+mod area;
+mod emitter;
+mod map;
+mod reading;
+
+pub use area::{lambert_polygon, solid_angle_sr};
+pub use emitter::{Emitter, Shape, emitters, gain, light_colour};
+pub use map::{LightMap, MapFacing, MapSpec, light_map};
+pub use reading::{Part, Reading, Role, face_readings, reading};
+
+use crate::geometry::{OwnerIx, Solids};
+use crate::plan::Receptor;
+use glam::DVec3;
+
+/// Where light is asked for: a meter's receptor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Receiver {
+    /// Where, metres.
+    pub at: DVec3,
+    /// Unit vector the receptor looks along.
+    pub toward: DVec3,
+    /// Flat or dome.
+    pub receptor: Receptor,
+}
+
+impl Receiver {
+    /// How the receptor weighs light from a direction with cosine `cos` to its axis.
+    #[must_use]
+    pub fn response(&self, cos: f64) -> f64 {
+        match self.receptor {
+            Receptor::Flat => cos.max(0.0),
+            // A hemisphere's projected area: the cardioid of dome meters.
+            Receptor::Dome => (1.0 + cos) * 0.5,
+        }
+    }
+}
+
+/// Illuminance at a receiver from one emitter at unit output, lux, past everything but `skip`.
+#[must_use]
+pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
+    match &emitter.shape {
+        Shape::Point { at, .. } => {
+            let v = *at - to.at;
+            let d2 = v.length_squared();
+            // A receiver inside the lamp has no reading; 1 cm is the nearest that means anything.
+            if d2 < 1e-4 {
+                return 0.0;
+            }
+            let d = d2.sqrt();
+            let response = to.response(to.toward.dot(v) / d);
+            if response <= 0.0 {
+                return 0.0;
+            }
+            let candela = emitter.intensity_cd(-v / d);
+            if candela <= 0.0 || solids.blocked(to.at.as_vec3(), at.as_vec3(), skip) {
+                return 0.0;
+            }
+            candela * response / d2
+        }
+        Shape::Area(face) => area::solve(solids, emitter, face, to, skip),
+    }
+}

@@ -1,0 +1,455 @@
+//! Lamps, what is put before them, and rigs.
+
+use super::{FixtureId, OutletId, RigId, Unknown};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// A lighting state, used by one or more shots.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Rig {
+    /// Id.
+    pub id: RigId,
+    /// Name on the plan.
+    pub name: String,
+    /// Its lamps.
+    #[serde(default)]
+    pub fixtures: Vec<Fixture>,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+impl Rig {
+    /// A rig with no lamp in it.
+    #[must_use]
+    pub fn new(id: impl Into<RigId>, name: &str) -> Rig {
+        Rig { id: id.into(), name: name.into(), fixtures: Vec::new(), unknown: Unknown::new() }
+    }
+}
+
+/// A lamp on a stand, clamp or ceiling.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Fixture {
+    /// Id.
+    pub id: FixtureId,
+    /// Name on the plan.
+    #[serde(default)]
+    pub name: String,
+    /// What kind of head.
+    pub head: Head,
+    /// What makes the light.
+    pub lamp: LampType,
+    /// Electrical power, watts.
+    pub watts: f64,
+    /// Light leaving the head, lumens; absent: from watts, lamp and head.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub output_lm: Option<f64>,
+    /// Correlated colour temperature before gels, kelvin.
+    pub cct_k: f64,
+    /// Where, metres.
+    pub position_m: [f64; 2],
+    /// Floor to the middle of the head, metres.
+    pub height_m: f64,
+    /// Bearing it points to, degrees clockwise from +y.
+    #[serde(default)]
+    pub pan_deg: f64,
+    /// Up positive, degrees.
+    #[serde(default)]
+    pub tilt_deg: f64,
+    /// What holds it.
+    #[serde(default)]
+    pub mount: Mount,
+    /// Whether it burns.
+    #[serde(default = "default_on")]
+    pub on: bool,
+    /// Light level, 0–1 of full.
+    #[serde(default = "default_dimmer")]
+    pub dimmer: f64,
+    /// Leaves of the barn doors.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub barn_doors: Option<BarnDoors>,
+    /// Gels before it, in order.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub gels: Vec<Gel>,
+    /// Diffusion before it.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub diffusion: Option<Diffusion>,
+    /// Scrims before it, stops of loss.
+    #[serde(default)]
+    pub scrim_stops: f64,
+    /// The outlet it is plugged into.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub outlet: Option<OutletId>,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+fn default_on() -> bool {
+    true
+}
+fn default_dimmer() -> f64 {
+    1.0
+}
+
+/// What makes the light in a head.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum LampType {
+    /// Tungsten-halogen: hot.
+    Tungsten,
+    /// Light-emitting diodes.
+    Led,
+    /// Fluorescent tubes.
+    Fluorescent,
+}
+
+impl LampType {
+    /// Bare-lamp luminous efficacy, lumens a watt (common practice, no source).
+    #[must_use]
+    pub fn efficacy_lm_w(self) -> f64 {
+        match self {
+            LampType::Tungsten => 25.0,
+            LampType::Led => 100.0,
+            LampType::Fluorescent => 80.0,
+        }
+    }
+    /// Whether it burns hot enough to scorch.
+    #[must_use]
+    pub fn hot(self) -> bool {
+        self == LampType::Tungsten
+    }
+    /// The trade's name.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            LampType::Tungsten => "tungsten",
+            LampType::Led => "LED",
+            LampType::Fluorescent => "fluorescent",
+        }
+    }
+}
+
+/// What holds a lamp up.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Mount {
+    /// A stand on the floor.
+    #[default]
+    Stand,
+    /// A clamp on furniture, a shelf or a pipe.
+    Clamp,
+    /// Fixed in or under the ceiling.
+    Ceiling,
+    /// Standing on furniture as part of the set.
+    Set,
+}
+
+/// A lamp head. Beam angle: where intensity falls to half its peak; field angle: to a tenth
+/// (the usual stage and film definitions).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", tag = "type")]
+pub enum Head {
+    /// Reflector without a lens.
+    OpenFace {
+        /// Full angle at half of peak, degrees.
+        beam_deg: f64,
+        /// Full angle at a tenth of peak, degrees.
+        field_deg: f64,
+    },
+    /// Lens and movable lamp.
+    Fresnel {
+        /// 0 full spot, 1 full flood.
+        flood: f64,
+    },
+    /// A cloth front lit from behind: an even, diffuse area.
+    SoftBox {
+        /// Across, metres.
+        width_m: f64,
+        /// High, metres.
+        height_m: f64,
+    },
+    /// A panel of diodes.
+    Panel {
+        /// Across, metres.
+        width_m: f64,
+        /// High, metres.
+        height_m: f64,
+        /// Full angle at half of peak, degrees; 120 is a diffuse face.
+        beam_deg: f64,
+    },
+    /// Tubes side by side.
+    FluorescentBank {
+        /// Across, metres.
+        width_m: f64,
+        /// High, metres.
+        height_m: f64,
+    },
+    /// A builder's lamp.
+    WorkLight {
+        /// Full angle at half of peak, degrees.
+        beam_deg: f64,
+        /// Full angle at a tenth of peak, degrees.
+        field_deg: f64,
+    },
+    /// A bulb without a shade: even in all directions.
+    BareBulb,
+    /// A shaded lamp seen in the picture: even in all directions, less the shade's loss.
+    Practical,
+}
+
+/// A head without its settings.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum HeadClass {
+    /// Open-face.
+    OpenFace,
+    /// Fresnel.
+    Fresnel,
+    /// Soft box.
+    SoftBox,
+    /// Panel.
+    Panel,
+    /// Fluorescent bank.
+    FluorescentBank,
+    /// Work light.
+    WorkLight,
+    /// Bare bulb.
+    BareBulb,
+    /// Practical.
+    Practical,
+}
+
+impl HeadClass {
+    /// All classes.
+    pub const ALL: [HeadClass; 8] = [
+        HeadClass::OpenFace,
+        HeadClass::Fresnel,
+        HeadClass::SoftBox,
+        HeadClass::Panel,
+        HeadClass::FluorescentBank,
+        HeadClass::WorkLight,
+        HeadClass::BareBulb,
+        HeadClass::Practical,
+    ];
+    /// The trade's name.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            HeadClass::OpenFace => "open-face",
+            HeadClass::Fresnel => "Fresnel",
+            HeadClass::SoftBox => "soft box",
+            HeadClass::Panel => "panel",
+            HeadClass::FluorescentBank => "fluorescent bank",
+            HeadClass::WorkLight => "work light",
+            HeadClass::BareBulb => "bare bulb",
+            HeadClass::Practical => "practical",
+        }
+    }
+    /// A generic head of this class with its usual lamp, watts and colour temperature
+    /// (common practice, no source).
+    #[must_use]
+    pub fn usual(self) -> (Head, LampType, f64, f64) {
+        match self {
+            HeadClass::OpenFace => {
+                (Head::OpenFace { beam_deg: 50.0, field_deg: 80.0 }, LampType::Tungsten, 800.0, 3200.0)
+            }
+            HeadClass::Fresnel => (Head::Fresnel { flood: 0.5 }, LampType::Tungsten, 650.0, 3200.0),
+            HeadClass::SoftBox => (Head::SoftBox { width_m: 0.8, height_m: 0.8 }, LampType::Led, 150.0, 5600.0),
+            HeadClass::Panel => {
+                (Head::Panel { width_m: 0.3, height_m: 0.3, beam_deg: 120.0 }, LampType::Led, 60.0, 5600.0)
+            }
+            HeadClass::FluorescentBank => {
+                (Head::FluorescentBank { width_m: 0.6, height_m: 0.35 }, LampType::Fluorescent, 220.0, 5600.0)
+            }
+            HeadClass::WorkLight => {
+                (Head::WorkLight { beam_deg: 80.0, field_deg: 120.0 }, LampType::Tungsten, 500.0, 3000.0)
+            }
+            HeadClass::BareBulb => (Head::BareBulb, LampType::Led, 10.0, 2700.0),
+            HeadClass::Practical => (Head::Practical, LampType::Led, 8.0, 2700.0),
+        }
+    }
+}
+
+impl Head {
+    /// Its class.
+    #[must_use]
+    pub fn class(&self) -> HeadClass {
+        match self {
+            Head::OpenFace { .. } => HeadClass::OpenFace,
+            Head::Fresnel { .. } => HeadClass::Fresnel,
+            Head::SoftBox { .. } => HeadClass::SoftBox,
+            Head::Panel { .. } => HeadClass::Panel,
+            Head::FluorescentBank { .. } => HeadClass::FluorescentBank,
+            Head::WorkLight { .. } => HeadClass::WorkLight,
+            Head::BareBulb => HeadClass::BareBulb,
+            Head::Practical => HeadClass::Practical,
+        }
+    }
+    /// Share of the lamp's lumens that leave the head (common practice, no source).
+    #[must_use]
+    pub fn efficiency(&self) -> f64 {
+        match self {
+            Head::OpenFace { .. } => 0.6,
+            Head::Fresnel { flood } => 0.15 + 0.2 * flood,
+            Head::SoftBox { .. } => 0.45,
+            Head::Panel { .. } => 0.8,
+            Head::FluorescentBank { .. } => 0.65,
+            Head::WorkLight { .. } => 0.6,
+            Head::BareBulb => 1.0,
+            Head::Practical => 0.6,
+        }
+    }
+    /// Beam and field angle, for heads that have them, degrees.
+    #[must_use]
+    pub fn beam_field_deg(&self) -> Option<(f64, f64)> {
+        match *self {
+            Head::OpenFace { beam_deg, field_deg } | Head::WorkLight { beam_deg, field_deg } => {
+                Some((beam_deg, field_deg))
+            }
+            // A 6-inch class lens: about 10° to 50° beam (common practice, no source).
+            Head::Fresnel { flood } => Some((10.0 + 40.0 * flood, 18.0 + 46.0 * flood)),
+            _ => None,
+        }
+    }
+    /// Width and height of an area head, metres.
+    #[must_use]
+    pub fn area_m(&self) -> Option<(f64, f64)> {
+        match *self {
+            Head::SoftBox { width_m, height_m }
+            | Head::Panel { width_m, height_m, .. }
+            | Head::FluorescentBank { width_m, height_m } => Some((width_m, height_m)),
+            _ => None,
+        }
+    }
+}
+
+impl Fixture {
+    /// A usual lamp of a class, on a stand.
+    #[must_use]
+    pub fn new(id: impl Into<FixtureId>, class: HeadClass, position_m: [f64; 2], pan_deg: f64) -> Fixture {
+        let (head, lamp, watts, cct_k) = class.usual();
+        let mount = match class {
+            HeadClass::BareBulb => Mount::Ceiling,
+            HeadClass::Practical => Mount::Set,
+            _ => Mount::Stand,
+        };
+        Fixture {
+            id: id.into(),
+            name: String::new(),
+            head,
+            lamp,
+            watts,
+            output_lm: None,
+            cct_k,
+            position_m,
+            height_m: match mount {
+                Mount::Ceiling => 2.3,
+                Mount::Set => 1.1,
+                _ => 2.0,
+            },
+            pan_deg,
+            tilt_deg: if mount == Mount::Stand { -15.0 } else { 0.0 },
+            mount,
+            on: true,
+            dimmer: 1.0,
+            barn_doors: None,
+            gels: Vec::new(),
+            diffusion: None,
+            scrim_stops: 0.0,
+            outlet: None,
+            unknown: Unknown::new(),
+        }
+    }
+
+    /// Lumens leaving the head at full, before gels, diffusion and scrims.
+    #[must_use]
+    pub fn rated_lm(&self) -> f64 {
+        self.output_lm.unwrap_or_else(|| self.watts * self.lamp.efficacy_lm_w() * self.head.efficiency())
+    }
+
+    /// What it is called on lists: its name, or its power and class.
+    #[must_use]
+    pub fn label(&self) -> String {
+        if self.name.is_empty() { self.generic_name() } else { self.name.clone() }
+    }
+
+    /// Power and class: `800 W open-face`, `1 kW Fresnel`.
+    #[must_use]
+    pub fn generic_name(&self) -> String {
+        let class = self.head.class().label();
+        if self.watts >= 1000.0 {
+            format!("{} kW {class}", (self.watts / 100.0).round() / 10.0)
+        } else {
+            format!("{} W {class}", self.watts.round())
+        }
+    }
+}
+
+/// Four leaves, each by its angle from straight ahead, degrees (90 wide open).
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct BarnDoors {
+    /// Leaf on the left seen from behind the lamp.
+    pub left_deg: f64,
+    /// Leaf on the right seen from behind the lamp.
+    pub right_deg: f64,
+    /// Upper leaf.
+    pub top_deg: f64,
+    /// Lower leaf.
+    pub bottom_deg: f64,
+}
+
+impl BarnDoors {
+    /// All leaves wide open.
+    pub const OPEN: BarnDoors = BarnDoors { left_deg: 90.0, right_deg: 90.0, top_deg: 90.0, bottom_deg: 90.0 };
+}
+
+/// A sheet of coloured plastic before a lamp.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", tag = "type")]
+pub enum Gel {
+    /// A correction gel.
+    Correction {
+        /// Name on the list: `full CTB`.
+        name: String,
+        /// Shift in mired; negative is bluer.
+        mired_shift: f64,
+        /// Share of light let through (0–1).
+        transmittance: f64,
+    },
+}
+
+impl Gel {
+    /// Generic correction gels: name, mired shift, transmittance (nominal; common practice, no source).
+    pub const CORRECTIONS: [(&str, f64, f64); 8] = [
+        ("full CTB", -137.0, 0.34),
+        ("half CTB", -78.0, 0.52),
+        ("quarter CTB", -35.0, 0.69),
+        ("eighth CTB", -18.0, 0.81),
+        ("full CTO", 159.0, 0.55),
+        ("half CTO", 109.0, 0.71),
+        ("quarter CTO", 64.0, 0.79),
+        ("eighth CTO", 26.0, 0.85),
+    ];
+    /// One of [`Gel::CORRECTIONS`].
+    #[must_use]
+    pub fn correction(index: usize) -> Gel {
+        let (name, mired_shift, transmittance) = Gel::CORRECTIONS[index.min(Gel::CORRECTIONS.len() - 1)];
+        Gel::Correction { name: name.into(), mired_shift, transmittance }
+    }
+    /// Name on the list.
+    #[must_use]
+    pub fn name(&self) -> &str {
+        match self {
+            Gel::Correction { name, .. } => name,
+        }
+    }
+}
+
+/// A diffusing sheet before a lamp.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Diffusion {
+    /// Name on the list: `half diffusion`.
+    pub name: String,
+    /// Share of light let through (0–1).
+    pub transmittance: f64,
+}

@@ -1,0 +1,350 @@
+//! Rooms, openings, pieces and power.
+
+use super::{CircuitId, OpeningId, OutletId, PieceId, RoomId, Unknown};
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// The place: rooms and what stands in them.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Location {
+    /// Name on the sheet.
+    #[serde(default)]
+    pub name: String,
+    /// Bearing of true north on the plan, degrees clockwise from +y.
+    #[serde(default)]
+    pub north_deg: f64,
+    /// Degrees north; for daylight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub latitude_deg: Option<f64>,
+    /// Degrees east; for daylight.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub longitude_deg: Option<f64>,
+    /// Drawn thickness of walls, metres.
+    #[serde(default = "default_wall_m")]
+    pub wall_thickness_m: f64,
+    /// Mains voltage, volts.
+    #[serde(default = "default_mains_v")]
+    pub mains_v: f64,
+    /// Rooms.
+    #[serde(default)]
+    pub rooms: Vec<Room>,
+    /// Doors, windows and passages.
+    #[serde(default)]
+    pub openings: Vec<Opening>,
+    /// Furniture and set dressing.
+    #[serde(default)]
+    pub pieces: Vec<Piece>,
+    /// Power circuits.
+    #[serde(default)]
+    pub circuits: Vec<Circuit>,
+    /// Wall outlets.
+    #[serde(default)]
+    pub outlets: Vec<Outlet>,
+    /// A picture under the plan.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub underlay: Option<Underlay>,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+fn default_wall_m() -> f64 {
+    0.12
+}
+fn default_mains_v() -> f64 {
+    230.0
+}
+
+impl Default for Location {
+    fn default() -> Self {
+        Location {
+            name: String::new(),
+            north_deg: 0.0,
+            latitude_deg: None,
+            longitude_deg: None,
+            wall_thickness_m: default_wall_m(),
+            mains_v: default_mains_v(),
+            rooms: Vec::new(),
+            openings: Vec::new(),
+            pieces: Vec::new(),
+            circuits: Vec::new(),
+            outlets: Vec::new(),
+            underlay: None,
+            unknown: Unknown::new(),
+        }
+    }
+}
+
+/// A room: a closed outline and a ceiling.
+///
+/// Edge `i` runs from corner `i` to corner `i + 1`; the last closes the outline. Rooms whose edges
+/// lie on one line share the wall there, and an opening in either cuts it for both.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Room {
+    /// Id.
+    pub id: RoomId,
+    /// Name on the plan.
+    #[serde(default)]
+    pub name: String,
+    /// Corners in metres, in order; at least three, not crossing.
+    pub outline_m: Vec<[f64; 2]>,
+    /// Floor to ceiling, metres.
+    #[serde(default = "default_ceiling_m")]
+    pub ceiling_m: f64,
+    /// Surface finishes.
+    #[serde(default)]
+    pub finishes: Finishes,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+fn default_ceiling_m() -> f64 {
+    2.5
+}
+
+impl Room {
+    /// A room with an outline and common finishes.
+    #[must_use]
+    pub fn new(id: impl Into<RoomId>, name: &str, outline_m: Vec<[f64; 2]>) -> Room {
+        Room {
+            id: id.into(),
+            name: name.into(),
+            outline_m,
+            ceiling_m: default_ceiling_m(),
+            finishes: Finishes::default(),
+            unknown: Unknown::new(),
+        }
+    }
+}
+
+/// The finishes of a room's surfaces.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finishes {
+    /// Walls.
+    pub walls: Finish,
+    /// Floor.
+    pub floor: Finish,
+    /// Ceiling.
+    pub ceiling: Finish,
+}
+
+impl Default for Finishes {
+    fn default() -> Self {
+        let grey = |r: f64| Finish { reflectance_rgb: [r; 3] };
+        // Reflectances commonly assumed for interiors: 0.7 ceiling, 0.5 walls, 0.2 floor (EN 12464-1
+        // gives ranges around them; from memory).
+        Finishes { walls: grey(0.5), floor: grey(0.2), ceiling: grey(0.7) }
+    }
+}
+
+/// A diffuse finish.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Finish {
+    /// Share of light reflected in the red, green and blue thirds of the spectrum (0 to below 1).
+    pub reflectance_rgb: [f64; 3],
+}
+
+/// A hole in a wall.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Opening {
+    /// Id.
+    pub id: OpeningId,
+    /// Name on the plan.
+    #[serde(default)]
+    pub name: String,
+    /// The room whose outline carries it.
+    pub room: RoomId,
+    /// Which edge of that room's outline, from 0.
+    pub edge: usize,
+    /// From the edge's first corner to the opening's near side, metres.
+    pub offset_m: f64,
+    /// Clear width, metres.
+    pub width_m: f64,
+    /// Floor to the bottom of the opening, metres (0 for doors).
+    #[serde(default)]
+    pub sill_m: f64,
+    /// Floor to the top of the opening, metres.
+    pub head_m: f64,
+    /// Door, window or passage.
+    pub kind: OpeningKind,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+/// What fills an opening.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", tag = "type")]
+pub enum OpeningKind {
+    /// A hinged leaf.
+    Door {
+        /// Which end of the opening carries the hinge, along the edge.
+        hinge: Hinge,
+        /// Whether the leaf swings into its room.
+        swing: Swing,
+        /// How far it stands open, degrees (0 shut, 180 back against the wall).
+        open_deg: f64,
+    },
+    /// Glass.
+    Window {
+        /// Share of light let through (0–1).
+        transmittance: f64,
+    },
+    /// Nothing.
+    Passage,
+}
+
+/// An end of an opening along its edge.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Hinge {
+    /// The end nearer the edge's first corner.
+    Near,
+    /// The other end.
+    Far,
+}
+
+/// The side a door swings to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum Swing {
+    /// Into the room that carries it.
+    In,
+    /// Out of that room.
+    Out,
+}
+
+/// Furniture or set dressing: a prism.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Piece {
+    /// Id.
+    pub id: PieceId,
+    /// Name on the plan.
+    #[serde(default)]
+    pub name: String,
+    /// What it is.
+    #[serde(default)]
+    pub kind: PieceKind,
+    /// Centre, metres.
+    pub position_m: [f64; 2],
+    /// Bearing of its front, degrees clockwise from +y.
+    #[serde(default)]
+    pub rotation_deg: f64,
+    /// Its footprint.
+    pub shape: PieceShape,
+    /// Floor to its underside, metres.
+    #[serde(default)]
+    pub base_m: f64,
+    /// Floor to its top, metres.
+    pub top_m: f64,
+    /// Diffuse finish.
+    #[serde(default = "default_piece_finish")]
+    pub finish: Finish,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+fn default_piece_finish() -> Finish {
+    Finish { reflectance_rgb: [0.35, 0.3, 0.25] }
+}
+
+impl Piece {
+    /// A box-shaped piece standing on the floor.
+    #[must_use]
+    pub fn new(id: impl Into<PieceId>, name: &str, position_m: [f64; 2], size_m: [f64; 2], top_m: f64) -> Piece {
+        Piece {
+            id: id.into(),
+            name: name.into(),
+            kind: PieceKind::Furniture,
+            position_m,
+            rotation_deg: 0.0,
+            shape: PieceShape::Box { width_m: size_m[0], depth_m: size_m[1] },
+            base_m: 0.0,
+            top_m,
+            finish: default_piece_finish(),
+            unknown: Unknown::new(),
+        }
+    }
+}
+
+/// What a piece is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
+pub enum PieceKind {
+    /// Furniture.
+    #[default]
+    Furniture,
+    /// Set dressing.
+    Dressing,
+    /// Hanging cloth.
+    Drape,
+    /// A flag, cutter or frame.
+    Flag,
+}
+
+/// A piece's footprint about its centre, before rotation.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case", tag = "type")]
+pub enum PieceShape {
+    /// A rectangle.
+    Box {
+        /// Across, metres.
+        width_m: f64,
+        /// Front to back, metres.
+        depth_m: f64,
+    },
+    /// A circle.
+    Round {
+        /// Across, metres.
+        diameter_m: f64,
+    },
+    /// Any simple polygon.
+    Outline {
+        /// Corners about the centre, metres.
+        points_m: Vec<[f64; 2]>,
+    },
+}
+
+/// A breaker and what hangs on it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Circuit {
+    /// Id.
+    pub id: CircuitId,
+    /// Name as on the board.
+    #[serde(default)]
+    pub name: String,
+    /// Breaker rating, amperes.
+    pub breaker_a: f64,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+/// A wall outlet.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Outlet {
+    /// Id.
+    pub id: OutletId,
+    /// Where, metres.
+    pub position_m: [f64; 2],
+    /// The circuit it is wired to.
+    pub circuit: CircuitId,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+/// A picture under the plan, scaled by one known length.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Underlay {
+    /// File beside the plan.
+    pub file: String,
+    /// Plan position of the picture's lower left corner, metres.
+    pub origin_m: [f64; 2],
+    /// Metres a pixel.
+    pub metres_per_pixel: f64,
+    /// Opacity 0–1.
+    pub opacity: f64,
+}

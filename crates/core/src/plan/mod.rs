@@ -1,0 +1,192 @@
+//! The plan file: its types, validation and migration.
+
+mod camera;
+mod fixture;
+mod ids;
+mod location;
+mod read;
+mod shot;
+mod validate;
+
+pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
+pub use fixture::{BarnDoors, Diffusion, Fixture, Gel, Head, HeadClass, LampType, Mount, Rig};
+pub use ids::{CameraId, CircuitId, FixtureId, MarkId, OpeningId, OutletId, PersonId, PieceId, RigId, RoomId, ShotId};
+pub use location::{
+    Circuit, Finish, Finishes, Hinge, Location, Opening, OpeningKind, Outlet, Piece, PieceKind, PieceShape, Room,
+    Swing, Underlay,
+};
+pub use read::{MAX_PLAN_BYTES, PlanError, from_json, schema, to_json};
+pub use shot::{Build, Mark, Person, Pose, Shot, ShotSize};
+pub use validate::{Problem, validate};
+
+use crate::units::LengthUnit;
+use schemars::JsonSchema;
+use serde::{Deserialize, Serialize};
+
+/// Keys this version does not know: kept and written back, never dropped.
+pub type Unknown = serde_json::Map<String, serde_json::Value>;
+
+/// The value of a plan file's `format` key.
+pub const FORMAT: &str = "tapemark-plan";
+/// The plan-file version this crate writes.
+pub const VERSION: u32 = 1;
+
+/// One location and every shot planned in it.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Plan {
+    /// Always `tapemark-plan`.
+    pub format: String,
+    /// Version of the file's shape; this crate writes 1.
+    pub version: u32,
+    /// Title of the film or scene.
+    #[serde(default)]
+    pub title: String,
+    /// Free notes for the whole plan.
+    #[serde(default, skip_serializing_if = "String::is_empty")]
+    pub notes: String,
+    /// How lengths are shown; the file itself holds metres.
+    #[serde(default)]
+    pub length_unit: LengthUnit,
+    /// Metering and exposure shared by all shots.
+    #[serde(default)]
+    pub exposure: Exposure,
+    /// What must hold before a notice is raised.
+    #[serde(default)]
+    pub limits: Limits,
+    /// Rooms, openings, pieces and power.
+    #[serde(default)]
+    pub location: Location,
+    /// The people in front of the camera.
+    #[serde(default)]
+    pub cast: Vec<Person>,
+    /// Camera places, each with its lens and move.
+    #[serde(default)]
+    pub cameras: Vec<Camera>,
+    /// Lighting states.
+    #[serde(default)]
+    pub rigs: Vec<Rig>,
+    /// The storyboard.
+    #[serde(default)]
+    pub shots: Vec<Shot>,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+/// Thresholds a person may set; the defaults are common practice, no source.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Limits {
+    /// Free depth wanted behind the camera for an operator, metres.
+    pub room_behind_m: f64,
+    /// Width of the operator's space, metres.
+    pub operator_width_m: f64,
+    /// A required face showing less than this share is a notice (0–1).
+    pub face_share: f64,
+    /// A face this many stops under or over the exposure is a notice.
+    pub exposure_stops: f64,
+    /// Continuous load allowed as a share of the breaker (0–1).
+    pub continuous_load_share: f64,
+    /// Least distance of a hot head from cloth, paper and furniture, metres.
+    pub hot_clearance_m: f64,
+    /// Unknown keys.
+    #[serde(flatten)]
+    pub unknown: Unknown,
+}
+
+impl Default for Limits {
+    fn default() -> Self {
+        Limits {
+            room_behind_m: 0.7,
+            operator_width_m: 0.6,
+            face_share: 0.85,
+            exposure_stops: 1.5,
+            continuous_load_share: 0.8,
+            hot_clearance_m: 1.0,
+            unknown: Unknown::new(),
+        }
+    }
+}
+
+impl Plan {
+    /// A plan with no room yet, one rig and one shot, ready to be drawn on.
+    #[must_use]
+    pub fn empty() -> Plan {
+        Plan {
+            format: FORMAT.into(),
+            version: VERSION,
+            title: "Untitled".into(),
+            notes: String::new(),
+            length_unit: LengthUnit::Metres,
+            exposure: Exposure::default(),
+            limits: Limits::default(),
+            location: Location::default(),
+            cast: Vec::new(),
+            cameras: Vec::new(),
+            rigs: vec![Rig::new("rig-1", "Rig 1")],
+            shots: vec![Shot::new("shot-1", "1", "rig-1")],
+            unknown: Unknown::new(),
+        }
+    }
+
+    /// The shot of that id.
+    #[must_use]
+    pub fn shot(&self, id: &ShotId) -> Option<&Shot> {
+        self.shots.iter().find(|s| &s.id == id)
+    }
+    /// The rig of that id.
+    #[must_use]
+    pub fn rig(&self, id: &RigId) -> Option<&Rig> {
+        self.rigs.iter().find(|r| &r.id == id)
+    }
+    /// The camera of that id.
+    #[must_use]
+    pub fn camera(&self, id: &CameraId) -> Option<&Camera> {
+        self.cameras.iter().find(|c| &c.id == id)
+    }
+    /// The person of that id.
+    #[must_use]
+    pub fn person(&self, id: &PersonId) -> Option<&Person> {
+        self.cast.iter().find(|p| &p.id == id)
+    }
+    /// The room of that id.
+    #[must_use]
+    pub fn room(&self, id: &RoomId) -> Option<&Room> {
+        self.location.rooms.iter().find(|r| &r.id == id)
+    }
+    /// The camera a shot is taken with, if it has been placed.
+    #[must_use]
+    pub fn shot_camera(&self, shot: &Shot) -> Option<&Camera> {
+        shot.camera.as_ref().and_then(|id| self.camera(id))
+    }
+
+    /// An id that no item of the plan has: `stem-1`, `stem-2`, …
+    #[must_use]
+    pub fn fresh_id(&self, stem: &str) -> String {
+        let taken: std::collections::HashSet<&str> = self.all_ids().collect();
+        (1..).map(|n| format!("{stem}-{n}")).find(|id| !taken.contains(id.as_str())).unwrap_or_default()
+    }
+
+    /// Every id of the plan, in file order.
+    pub fn all_ids(&self) -> impl Iterator<Item = &str> {
+        let l = &self.location;
+        l.rooms
+            .iter()
+            .map(|x| x.id.as_str())
+            .chain(l.openings.iter().map(|x| x.id.as_str()))
+            .chain(l.pieces.iter().map(|x| x.id.as_str()))
+            .chain(l.circuits.iter().map(|x| x.id.as_str()))
+            .chain(l.outlets.iter().map(|x| x.id.as_str()))
+            .chain(self.cast.iter().map(|x| x.id.as_str()))
+            .chain(self.cameras.iter().map(|x| x.id.as_str()))
+            .chain(
+                self.rigs
+                    .iter()
+                    .flat_map(|r| std::iter::once(r.id.as_str()).chain(r.fixtures.iter().map(|f| f.id.as_str()))),
+            )
+            .chain(
+                self.shots
+                    .iter()
+                    .flat_map(|s| std::iter::once(s.id.as_str()).chain(s.marks.iter().map(|m| m.id.as_str()))),
+            )
+    }
+}

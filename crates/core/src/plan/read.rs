@@ -1,0 +1,168 @@
+//! Reading and writing plan files as text; the file itself is the caller's.
+
+use super::{FORMAT, Plan, VERSION, validate};
+use serde::Deserialize;
+
+/// Largest plan file that is read, bytes.
+pub const MAX_PLAN_BYTES: usize = 64 * 1024 * 1024;
+
+/// Why a plan could not be read: what, where and the remedy, one line each.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct PlanError {
+    /// What is wrong.
+    pub what: String,
+    /// Where: a JSON path, with line and column where known.
+    pub place: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+impl std::fmt::Display for PlanError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}\nat: {}\nremedy: {}", self.what, self.place, self.remedy)
+    }
+}
+impl std::error::Error for PlanError {}
+
+impl PlanError {
+    fn new(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
+        PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
+    }
+}
+
+#[derive(Deserialize)]
+struct Envelope {
+    format: Option<String>,
+    version: Option<serde_json::Value>,
+}
+
+/// Reads a plan from JSON text and validates it.
+///
+/// # Errors
+/// Names the first thing that is wrong: not UTF-8, not JSON, another format, a newer version, a key of
+/// the wrong type, or a value that makes no plan (see [`validate`]).
+pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
+    if bytes.len() > MAX_PLAN_BYTES {
+        return Err(PlanError::new(
+            format!("the file is {} MiB; a plan is at most {} MiB", bytes.len() >> 20, MAX_PLAN_BYTES >> 20),
+            "the file",
+            "open a plan file, or keep pictures beside the plan instead of inside it",
+        ));
+    }
+    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    let text = std::str::from_utf8(bytes).map_err(|e| {
+        PlanError::new(
+            "the file is not UTF-8 text",
+            format!("byte {}", e.valid_up_to()),
+            "open a *.tapemark.json plan, or save it as UTF-8 from the program that changed it",
+        )
+    })?;
+    if text.trim().is_empty() {
+        return Err(PlanError::new(
+            "the file is empty",
+            "the file",
+            "open the backup beside it, or make a plan with `tapemark new`",
+        ));
+    }
+    let envelope: Envelope = serde_json::from_str(text).map_err(|e| syntax(text, &e))?;
+    if envelope.format.as_deref() != Some(FORMAT) {
+        return Err(PlanError::new(
+            match envelope.format {
+                Some(other) => format!("the file says its format is \"{other}\", not \"{FORMAT}\""),
+                None => format!("the file has no \"format\": \"{FORMAT}\""),
+            },
+            "format",
+            "open a *.tapemark.json plan",
+        ));
+    }
+    match envelope.version.as_ref().map(serde_json::Value::as_u64) {
+        Some(Some(v)) if v == u64::from(VERSION) => {}
+        Some(Some(v)) if v > u64::from(VERSION) => {
+            return Err(PlanError::new(
+                format!("the plan was written by a newer Tapemark (file version {v}; this one reads {VERSION})"),
+                "version",
+                "update Tapemark; the file has not been touched",
+            ));
+        }
+        _ => {
+            return Err(PlanError::new(
+                "the plan's version is missing or is not a number from 1",
+                "version",
+                format!("set \"version\": {VERSION}"),
+            ));
+        }
+    }
+    let de = &mut serde_json::Deserializer::from_str(text);
+    let plan: Plan = serde_path_to_error::deserialize(de).map_err(|e| {
+        let path = e.path().to_string();
+        let inner = e.into_inner();
+        if inner.is_data() {
+            let message = inner.to_string();
+            let bare = message.split(" at line ").next().unwrap_or(&message).to_string();
+            let remedy = if bare.contains("missing field") {
+                "add the key, or delete the item; docs/plan-format.md lists what each item needs"
+            } else {
+                "give the key a value of the type that docs/plan-format.md lists"
+            };
+            PlanError::new(bare, format!("{path} (line {}, column {})", inner.line(), inner.column()), remedy)
+        } else {
+            let mut error = syntax(text, &inner);
+            if path != "." {
+                error.place = format!("{path} ({})", error.place);
+            }
+            error
+        }
+    })?;
+    if let Some(problem) = validate(&plan).into_iter().next() {
+        return Err(PlanError::new(problem.what, problem.path, problem.remedy));
+    }
+    Ok(plan)
+}
+
+fn syntax(text: &str, e: &serde_json::Error) -> PlanError {
+    let place = format!("line {}, column {}", e.line(), e.column());
+    let line = text.lines().nth(e.line().saturating_sub(1)).unwrap_or_default();
+    let bare = e.to_string();
+    let bare = bare.split(" at line ").next().unwrap_or(&bare);
+    if e.is_eof() {
+        return PlanError::new(
+            "the file ends in the middle of the plan",
+            place,
+            "open the backup beside it: the file was cut short",
+        );
+    }
+    if bare.contains("number out of range") {
+        return PlanError::new("a number is too large to be a measurement", place, "write a finite number");
+    }
+    if ["NaN", "nan", "Infinity", "inf"].iter().any(|w| line.contains(w)) && bare.contains("expected") {
+        return PlanError::new("NaN and Infinity are not numbers in a plan", place, "write a finite number");
+    }
+    if e.is_data() {
+        return PlanError::new(format!("this is not a plan: {bare}"), place, "open a *.tapemark.json plan");
+    }
+    if bare.contains("recursion limit") {
+        return PlanError::new("the file is nested too deeply to be a plan", place, "open a *.tapemark.json plan");
+    }
+    PlanError::new(format!("the file is not JSON: {bare}"), place, "mend the text there, or open the backup beside it")
+}
+
+/// Writes a plan as JSON text with a stable key order and a final newline.
+///
+/// # Panics
+/// Never for a plan that validates: its keys are text and its numbers finite.
+#[must_use]
+pub fn to_json(plan: &Plan) -> String {
+    let mut text = serde_json::to_string_pretty(plan).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+/// The JSON Schema of the plan file.
+#[must_use]
+pub fn schema() -> serde_json::Value {
+    let mut schema = schemars::schema_for!(Plan).to_value();
+    if let Some(object) = schema.as_object_mut() {
+        object.insert("title".into(), "Tapemark plan file, version 1".into());
+    }
+    schema
+}

@@ -1,0 +1,36 @@
+//! Drawing as data: one list of marks feeds the screen, SVG, PDF and PNG alike.
+//!
+//! [`plan_marks`] draws a shot in plan metres; [`compose`] lays it on a page in millimetres with its
+//! tables; the writers turn a [`Page`] into bytes. Nothing here computes light, sight or geometry of its
+//! own: it asks `tapemark-core`.
+#![deny(missing_docs)]
+
+mod font;
+mod marks;
+mod page;
+mod palette;
+mod pdf;
+mod plan;
+mod png;
+mod svg;
+mod tables;
+
+pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
+pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
+pub use page::{Page, Paper, Scale, SheetSpec, compose};
+pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
+pub use pdf::to_pdf;
+pub use plan::{PlanLook, heat_mark, plan_marks};
+pub use png::to_png;
+pub use svg::to_svg;
+
+/// Why a sheet could not be written.
+#[derive(Debug)]
+pub struct SheetError(pub String);
+
+impl std::fmt::Display for SheetError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.write_str(&self.0)
+    }
+}
+impl std::error::Error for SheetError {}

@@ -1,0 +1,235 @@
+//! A page: the plan at a true scale with its title block and tables.
+
+use crate::font::wrapped;
+use crate::marks::{Align, Flip, Ink, Layer, Line, Mark, Shape, Weight};
+use crate::palette::Palette;
+use crate::plan::{PlanLook, heat_mark, plan_marks};
+use crate::tables::Column;
+use glam::DVec2;
+use tapemark_core::facts::facts_of_scene;
+use tapemark_core::geometry::bearing_dir;
+use tapemark_core::light::{MapFacing, MapSpec, emitters, light_map};
+use tapemark_core::notices::CAUTION;
+use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::scene::Scene;
+use tapemark_core::units::LengthUnit;
+
+/// A page of drawn marks, millimetres, y down.
+#[derive(Debug, Clone)]
+pub struct Page {
+    /// Title of the document.
+    pub title: String,
+    /// Width, millimetres.
+    pub width_mm: f64,
+    /// Height, millimetres.
+    pub height_mm: f64,
+    /// Paper colour.
+    pub paper: Ink,
+    /// Marks in page millimetres.
+    pub marks: Vec<Mark>,
+    /// Left, top, right and bottom of the plan's window.
+    pub clip: Option<[f64; 4]>,
+    /// Marks seen only in that window.
+    pub clipped: Vec<Mark>,
+    /// Plan millimetres a paper millimetre stands for.
+    pub scale_denominator: f64,
+}
+
+/// Paper sizes, landscape.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Paper {
+    /// ISO 216 A4.
+    #[default]
+    A4,
+    /// ISO 216 A3.
+    A3,
+    /// US Letter (ANSI A).
+    Letter,
+}
+
+impl Paper {
+    /// Width and height, millimetres.
+    #[must_use]
+    pub fn size_mm(self) -> (f64, f64) {
+        match self {
+            Paper::A4 => (297.0, 210.0),
+            Paper::A3 => (420.0, 297.0),
+            Paper::Letter => (279.4, 215.9),
+        }
+    }
+}
+
+/// How large the plan is drawn.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Scale {
+    /// The largest usual scale at which everything fits.
+    #[default]
+    Fit,
+    /// 1 : n.
+    OneTo(u32),
+}
+
+/// What the sheet shows.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct SheetSpec {
+    /// Paper.
+    pub paper: Paper,
+    /// Scale.
+    pub scale: Scale,
+    /// Light at this height, metres; absent: not drawn.
+    pub light_height_m: Option<f64>,
+    /// The moment of the shot, seconds.
+    pub at_s: f64,
+}
+
+/// Scales that rulers have.
+const USUAL: [u32; 10] = [10, 20, 25, 50, 75, 100, 125, 200, 250, 500];
+const MARGIN: f64 = 8.0;
+const COLUMN: f64 = 84.0;
+const FOOT: f64 = 15.0;
+
+/// Lays a shot's plan and tables on a page.
+#[must_use]
+pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
+    let scene = Scene::of(plan, shot, spec.at_s);
+    let facts = facts_of_scene(plan, shot, &scene);
+    let (width_mm, height_mm) = spec.paper.size_mm();
+    let window = [MARGIN, MARGIN, width_mm - MARGIN * 2.0 - COLUMN, height_mm - MARGIN - FOOT];
+    let (low, high) = extent(plan, shot);
+    let size = (high - low).max(DVec2::splat(0.5));
+    let room = DVec2::new(window[2] - window[0] - 14.0, window[3] - window[1] - 14.0);
+    let denominator = match spec.scale {
+        Scale::OneTo(n) => f64::from(n.max(1)),
+        Scale::Fit => {
+            let needed = (size.x * 1000.0 / room.x).max(size.y * 1000.0 / room.y);
+            USUAL.iter().map(|n| f64::from(*n)).find(|n| *n >= needed).unwrap_or((needed / 100.0).ceil() * 100.0)
+        }
+    };
+    let mm_per_m = 1000.0 / denominator;
+    let middle = (low + high) * 0.5;
+    let centre = DVec2::new((window[0] + window[2]) * 0.5, (window[1] + window[3]) * 0.5);
+    let place = |p: DVec2| DVec2::new(centre.x + (p.x - middle.x) * mm_per_m, centre.y - (p.y - middle.y) * mm_per_m);
+
+    let look = PlanLook::paper(mm_per_m);
+    let mut drawn = plan_marks(plan, shot, &scene, &facts, &look);
+    let wanted_lx = facts.camera.as_ref().map(|c| c.wanted_lx);
+    if let Some(height_m) = spec.light_height_m {
+        let list = plan.rig(&shot.rig).map(emitters).unwrap_or_default();
+        let map = light_map(plan, &scene, &list, &MapSpec { height_m, cell_m: 0.05, facing: MapFacing::Lens });
+        drawn.push(heat_mark(&map, wanted_lx.unwrap_or(300.0), 0.55));
+        drawn.sort_by_key(|m| m.layer);
+    }
+    let clipped = drawn.iter().map(|m| m.mapped(place, mm_per_m, Flip::Rows)).collect();
+
+    let mut marks = Vec::new();
+    let p = Palette::PAPER;
+    let frame = [(window[0], window[1]), (window[2], window[1]), (window[2], window[3]), (window[0], window[3])]
+        .map(|(x, y)| DVec2::new(x, y));
+    marks.push(Mark::new(
+        Layer::Page,
+        Shape::Polygon { points: frame.to_vec(), fill: None, line: Some(Line::new(p.quiet, 0.2)) },
+    ));
+    let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN);
+    column.title(plan, shot);
+    column.notices(&facts);
+    column.camera(plan, &facts);
+    column.people(plan, &facts);
+    column.lamps(plan, shot, &facts);
+    column.power(&facts);
+    column.legend(spec.light_height_m.map(|_| wanted_lx.unwrap_or(300.0)));
+    marks.append(&mut column.marks);
+    foot(&mut marks, plan, denominator, window, height_mm);
+    Page {
+        title: format!("{} — shot {}", plan.title, shot.name),
+        width_mm,
+        height_mm,
+        paper: p.paper,
+        marks,
+        clip: Some(window),
+        clipped,
+        scale_denominator: denominator,
+    }
+}
+
+/// What must be on the plan: rooms, and whatever stands outside them.
+fn extent(plan: &Plan, shot: &Shot) -> (DVec2, DVec2) {
+    let mut points: Vec<DVec2> =
+        plan.location.rooms.iter().flat_map(|r| &r.outline_m).map(|p| DVec2::from_array(*p)).collect();
+    points.extend(plan.location.pieces.iter().flat_map(tapemark_core::scene::footprint));
+    points.extend(shot.marks.iter().map(|m| DVec2::from_array(m.position_m)));
+    points.extend(plan.shot_camera(shot).map(|c| DVec2::from_array(c.position_m)));
+    points.extend(plan.rig(&shot.rig).into_iter().flat_map(|r| &r.fixtures).map(|f| DVec2::from_array(f.position_m)));
+    if points.is_empty() {
+        return (DVec2::splat(-2.0), DVec2::splat(2.0));
+    }
+    (
+        points.iter().copied().fold(DVec2::INFINITY, DVec2::min),
+        points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max),
+    )
+}
+
+fn foot(marks: &mut Vec<Mark>, plan: &Plan, denominator: f64, window: [f64; 4], height_mm: f64) {
+    let p = Palette::PAPER;
+    let text = |at: DVec2, text: String, size_mm: f64, weight: Weight, align: Align, ink: Ink| {
+        Mark::new(Layer::Page, Shape::Text { at, text, size_mm, ink, weight, align, turn_deg: 0.0, halo: None })
+    };
+    // Scale bar: a round number of metres or feet about 40 mm long.
+    let unit_mm = match plan.length_unit {
+        LengthUnit::Metres => 1000.0,
+        LengthUnit::FeetInches => 304.8,
+    } / denominator;
+    let count =
+        [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0].into_iter().filter(|n| n * unit_mm <= 60.0).fold(1.0_f64, f64::max);
+    let (x, y) = (window[0], window[3] + 4.0);
+    let segments = 4;
+    for i in 0..segments {
+        let (a, b) = (
+            x + count * unit_mm * f64::from(i) / f64::from(segments),
+            x + count * unit_mm * f64::from(i + 1) / f64::from(segments),
+        );
+        let corners = vec![DVec2::new(a, y), DVec2::new(b, y), DVec2::new(b, y + 1.6), DVec2::new(a, y + 1.6)];
+        let fill = if i % 2 == 0 { p.ink } else { p.paper };
+        marks.push(Mark::new(
+            Layer::Page,
+            Shape::Polygon { points: corners, fill: Some(fill), line: Some(Line::new(p.ink, 0.15)) },
+        ));
+    }
+    let unit = match plan.length_unit {
+        LengthUnit::Metres => "m",
+        LengthUnit::FeetInches => "ft",
+    };
+    let end = x + count * unit_mm;
+    marks.push(text(
+        DVec2::new(end + 2.0, y + 0.8),
+        format!("{count} {unit}    scale 1:{denominator}"),
+        2.6,
+        Weight::Bold,
+        Align::Left,
+        p.ink,
+    ));
+    // North.
+    let at = DVec2::new(window[2] - 6.0, y + 3.2);
+    let n = bearing_dir(plan.location.north_deg);
+    let (dir, side) = (DVec2::new(n.x, -n.y), DVec2::new(n.y, n.x));
+    marks.push(Mark::new(
+        Layer::Page,
+        Shape::Polygon {
+            points: vec![at + dir * 4.0, at - dir * 2.5 + side * 2.0, at - dir * 1.2, at - dir * 2.5 - side * 2.0],
+            fill: Some(p.ink),
+            line: None,
+        },
+    ));
+    marks.push(text(at + DVec2::new(-7.0, 0.0), "N".into(), 3.0, Weight::Bold, Align::Middle, p.ink));
+    for (i, line) in
+        wrapped(CAUTION, 2.1, Weight::Regular, window[2] - window[0] - 20.0).into_iter().take(2).enumerate()
+    {
+        marks.push(text(
+            DVec2::new(window[0], height_mm - MARGIN - 2.6 + 2.9 * i as f64),
+            line,
+            2.1,
+            Weight::Regular,
+            Align::Left,
+            p.wrong,
+        ));
+    }
+}

@@ -1,0 +1,99 @@
+//! Colours: people after Okabe & Ito (2008), levels of light after the viridis map (CC0).
+
+use crate::marks::Ink;
+
+/// Paper.
+pub const BACKGROUND: Ink = Ink::rgb(255, 255, 255);
+
+/// Colours of a drawing, for paper or a dark screen.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Palette {
+    /// Behind everything.
+    pub paper: Ink,
+    /// Floors.
+    pub floor: Ink,
+    /// Walls.
+    pub wall: Ink,
+    /// Text and symbols.
+    pub ink: Ink,
+    /// Quiet lines and text.
+    pub quiet: Ink,
+    /// Furniture.
+    pub piece: Ink,
+    /// Glass.
+    pub glass: Ink,
+    /// The camera and its field.
+    pub camera: Ink,
+    /// What is wrong.
+    pub wrong: Ink,
+    /// What is clear.
+    pub clear: Ink,
+    /// What is selected.
+    pub selected: Ink,
+}
+
+impl Palette {
+    /// Black on white.
+    pub const PAPER: Palette = Palette {
+        paper: Ink::rgb(255, 255, 255),
+        floor: Ink::rgb(250, 249, 246),
+        wall: Ink::rgb(52, 54, 60),
+        ink: Ink::rgb(24, 26, 30),
+        quiet: Ink::rgb(112, 116, 124),
+        piece: Ink::rgb(226, 221, 211),
+        glass: Ink::rgb(86, 160, 205),
+        camera: Ink::rgb(30, 92, 150),
+        wrong: Ink::rgb(196, 66, 0),
+        clear: Ink::rgb(0, 130, 95),
+        selected: Ink::rgb(204, 110, 0),
+    };
+    /// For a dark screen.
+    pub const DARK: Palette = Palette {
+        paper: Ink::rgb(24, 26, 30),
+        floor: Ink::rgb(36, 39, 44),
+        wall: Ink::rgb(176, 180, 188),
+        ink: Ink::rgb(232, 234, 238),
+        quiet: Ink::rgb(148, 153, 163),
+        piece: Ink::rgb(74, 71, 66),
+        glass: Ink::rgb(110, 186, 232),
+        camera: Ink::rgb(110, 180, 240),
+        wrong: Ink::rgb(255, 133, 62),
+        clear: Ink::rgb(60, 200, 155),
+        selected: Ink::rgb(255, 190, 80),
+    };
+}
+
+/// The colour of the n-th person (Okabe–Ito, without its black and yellow).
+#[must_use]
+pub fn person_ink(n: usize) -> Ink {
+    const INKS: [Ink; 6] = [
+        Ink::rgb(213, 94, 0),
+        Ink::rgb(0, 114, 178),
+        Ink::rgb(0, 158, 115),
+        Ink::rgb(204, 121, 167),
+        Ink::rgb(86, 180, 233),
+        Ink::rgb(230, 159, 0),
+    ];
+    INKS[n % INKS.len()]
+}
+
+/// A level as a colour: `u` from 0 (dark) to 1 (bright), viridis sampled at ninths.
+#[must_use]
+pub fn level_colour(u: f64) -> Ink {
+    const STOPS: [[f64; 3]; 9] = [
+        [68., 1., 84.],
+        [71., 44., 122.],
+        [59., 81., 139.],
+        [44., 113., 142.],
+        [33., 144., 141.],
+        [39., 173., 129.],
+        [92., 200., 99.],
+        [170., 220., 50.],
+        [253., 231., 37.],
+    ];
+    let x = u.clamp(0.0, 1.0) * 8.0;
+    let i = (x as usize).min(7);
+    let t = x - i as f64;
+    let c = |k: usize| (STOPS[i][k] + (STOPS[i + 1][k] - STOPS[i][k]) * t).round() as u8;
+    Ink::rgb(c(0), c(1), c(2))
+}

@@ -1,0 +1,565 @@
+//! A shot drawn in plan metres.
+
+use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse};
+use crate::palette::{Palette, level_colour, person_ink};
+use glam::DVec2;
+use tapemark_core::edit::ItemRef;
+use tapemark_core::facts::{ShotFacts, TURNED_AWAY};
+use tapemark_core::geometry::{bearing_dir, rotate_bearing, visible_region};
+use tapemark_core::light::{Emitter, LightMap};
+use tapemark_core::plan::{Fixture, Mount, OpeningKind, PieceKind, Plan, Shot};
+use tapemark_core::scene::{Placed, Scene, View, footprint, piece_label};
+use tapemark_core::taping::{TapeLine, room_at};
+use tapemark_core::units::{LengthUnit, format_length};
+
+/// How a plan is drawn.
+#[derive(Debug, Clone)]
+pub struct PlanLook {
+    /// Colours.
+    pub palette: Palette,
+    /// Height of ordinary type, millimetres on paper.
+    pub text_mm: f64,
+    /// Room dimensions.
+    pub dimensions: bool,
+    /// Distances to tape.
+    pub taping: bool,
+    /// Lines of sight from lens to faces.
+    pub sight: bool,
+    /// Millimetres on paper a metre of plan takes, to keep words apart.
+    pub mm_per_m: f64,
+}
+
+impl PlanLook {
+    /// As printed.
+    #[must_use]
+    pub fn paper(mm_per_m: f64) -> PlanLook {
+        PlanLook { palette: Palette::PAPER, text_mm: 2.4, dimensions: true, taping: true, sight: true, mm_per_m }
+    }
+}
+
+/// Furthest the camera's field is drawn, metres.
+const REACH_M: f64 = 30.0;
+
+/// Draws a shot: rooms, openings, pieces, people, lamps, camera, field, dimensions.
+#[must_use]
+pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
+    let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit };
+    d.rooms(plan, scene);
+    d.pieces(plan);
+    if let Some(view) = &scene.view {
+        d.field(scene, view, facts);
+    }
+    for (i, f) in plan.rig(&shot.rig).map(|r| r.fixtures.as_slice()).unwrap_or_default().iter().enumerate() {
+        d.lamp(i, f, facts);
+    }
+    d.moves(plan, shot);
+    for p in &scene.people {
+        let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
+        d.person(n, p, shot, facts);
+    }
+    if let Some(camera) = plan.shot_camera(shot)
+        && let Some(view) = &scene.view
+    {
+        d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
+    }
+    d.outlets(plan);
+    d.out.sort_by_key(|m| m.layer);
+    d.out
+}
+
+/// Light over the floor as cells of colour: u = 0 four stops under `wanted_lx`, u = 1 four over.
+#[must_use]
+pub fn heat_mark(map: &LightMap, wanted_lx: f64, opacity: f64) -> Mark {
+    let mut rgba = Vec::with_capacity(map.level_lx.len() * 4);
+    for level in &map.level_lx {
+        let ink = if level.is_finite() {
+            let stops = (f64::from(*level) / wanted_lx).max(1e-9).log2();
+            level_colour((stops + 4.0) / 8.0).faded(opacity)
+        } else {
+            Ink { r: 0, g: 0, b: 0, a: 0 }
+        };
+        rgba.extend([ink.r, ink.g, ink.b, ink.a]);
+    }
+    Mark::new(Layer::Light, Shape::Raster { origin: map.origin, cell: map.cell_m, nx: map.nx, ny: map.ny, rgba })
+}
+
+struct Draw<'a> {
+    out: Vec<Mark>,
+    look: &'a PlanLook,
+    unit: LengthUnit,
+}
+
+impl Draw<'_> {
+    fn line(&mut self, layer: Layer, points: Vec<DVec2>, line: Line) {
+        self.out.push(Mark::new(layer, Shape::Polyline { points, line }));
+    }
+    fn polygon(&mut self, layer: Layer, points: Vec<DVec2>, fill: Option<Ink>, line: Option<Line>) -> &mut Mark {
+        let i = self.out.len();
+        self.out.push(Mark::new(layer, Shape::Polygon { points, fill, line }));
+        &mut self.out[i]
+    }
+    #[allow(clippy::too_many_arguments)]
+    fn text(
+        &mut self,
+        layer: Layer,
+        at: DVec2,
+        text: impl Into<String>,
+        size: f64,
+        ink: Ink,
+        weight: Weight,
+        turn_deg: f64,
+    ) {
+        let halo = Some(self.look.palette.floor);
+        self.out.push(Mark::new(
+            layer,
+            Shape::Text {
+                at,
+                text: text.into(),
+                size_mm: self.look.text_mm * size,
+                ink,
+                weight,
+                align: Align::Middle,
+                turn_deg,
+                halo,
+            },
+        ));
+    }
+    /// Paper millimetres as plan metres.
+    fn mm(&self, mm: f64) -> f64 {
+        mm / self.look.mm_per_m
+    }
+
+    fn rooms(&mut self, plan: &Plan, scene: &Scene) {
+        let p = self.look.palette;
+        for r in &plan.location.rooms {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            self.polygon(Layer::Floor, points, Some(p.floor), None).item = Some(ItemRef::Room(r.id.clone()));
+        }
+        let thick = plan.location.wall_thickness_m;
+        for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0 && w.part == tapemark_core::geometry::WallPart::Full)
+        {
+            let (a, b) = band(plan, w.a, w.b, thick);
+            self.polygon(
+                Layer::Walls,
+                [w.a + a.0, w.b + a.0, w.b + a.1, w.a + a.1].map(|q| q + b).to_vec(),
+                Some(p.wall),
+                Some(Line::new(p.wall, 0.1)),
+            );
+        }
+        for place in &scene.walls.openings {
+            let o = &plan.location.openings[place.index];
+            let (offsets, _) = band(plan, place.a, place.b, thick);
+            let item = ItemRef::Opening(o.id.clone());
+            let hole = [place.a + offsets.0, place.b + offsets.0, place.b + offsets.1, place.a + offsets.1].to_vec();
+            match o.kind {
+                OpeningKind::Window { .. } => {
+                    self.polygon(Layer::Walls, hole, Some(p.glass.faded(0.25)), Some(Line::new(p.wall, 0.2))).item =
+                        Some(item);
+                    let mid = (offsets.0 + offsets.1) * 0.5;
+                    self.line(Layer::Walls, vec![place.a + mid, place.b + mid], Line::new(p.glass, 0.5));
+                }
+                OpeningKind::Passage => {
+                    self.polygon(Layer::Walls, hole, Some(p.floor), Some(Line::new(p.quiet, 0.15).dashed(1.0, 1.0)))
+                        .item = Some(item);
+                }
+                OpeningKind::Door { .. } => {
+                    self.polygon(Layer::Walls, hole, Some(p.floor), None).item = Some(item.clone());
+                    if let Some(leaf) = place.leaf {
+                        let shut = leaf.shut_tip - leaf.hinge;
+                        let arc: Vec<DVec2> = (0..=18)
+                            .map(|i| leaf.hinge + rotate_bearing(shut, leaf.turn * f64::from(i) * 5.0))
+                            .collect();
+                        self.line(Layer::Walls, arc, Line::new(p.quiet, 0.15).dashed(0.8, 0.8));
+                        self.out.push(
+                            Mark::new(
+                                Layer::Walls,
+                                Shape::Polyline { points: vec![leaf.hinge, leaf.tip], line: Line::new(p.wall, 0.7) },
+                            )
+                            .of(item),
+                        );
+                    }
+                }
+            }
+        }
+        for r in &plan.location.rooms {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            let top = points.iter().map(|q| q.y).fold(f64::NEG_INFINITY, f64::max);
+            let left = points.iter().map(|q| q.x).fold(f64::INFINITY, f64::min);
+            let at = DVec2::new(left, top) + DVec2::new(self.mm(2.0), -self.mm(7.0));
+            let words = format!("{}  ↑{}", r.name, format_length(r.ceiling_m, self.unit));
+            self.out.push(Mark::new(
+                Layer::Words,
+                Shape::Text {
+                    at,
+                    text: words,
+                    size_mm: self.look.text_mm * 1.1,
+                    ink: p.quiet,
+                    weight: Weight::Bold,
+                    align: Align::Left,
+                    turn_deg: 0.0,
+                    halo: Some(p.floor),
+                },
+            ));
+            if self.look.dimensions {
+                self.room_dimensions(&points);
+            }
+        }
+    }
+
+    fn room_dimensions(&mut self, points: &[DVec2]) {
+        let p = self.look.palette;
+        let n = points.len();
+        let ccw = tapemark_core::geometry::signed_area(points) > 0.0;
+        for i in 0..n {
+            let (a, b) = (points[i], points[(i + 1) % n]);
+            let length = a.distance(b);
+            if length * self.look.mm_per_m < 9.0 {
+                continue;
+            }
+            let dir = (b - a) / length;
+            let inward = if ccw { DVec2::new(-dir.y, dir.x) } else { DVec2::new(dir.y, -dir.x) };
+            let at = inward * self.mm(2.6);
+            let tick = inward * self.mm(0.9);
+            let line = Line::new(p.quiet, 0.12);
+            self.line(Layer::Dimensions, vec![a + at, b + at], line);
+            for end in [a, b] {
+                self.line(Layer::Dimensions, vec![end + at - tick, end + at + tick], line);
+            }
+            self.text(
+                Layer::Dimensions,
+                (a + b) * 0.5 + at,
+                format_length(length, self.unit),
+                0.9,
+                p.quiet,
+                Weight::Regular,
+                upright_deg(dir),
+            );
+        }
+    }
+
+    fn pieces(&mut self, plan: &Plan) {
+        let p = self.look.palette;
+        for piece in &plan.location.pieces {
+            let points = footprint(piece);
+            let (fill, line) = match piece.kind {
+                PieceKind::Drape | PieceKind::Flag => (p.ink.faded(0.75), Line::new(p.ink, 0.5)),
+                PieceKind::Dressing => (p.piece.faded(0.7), Line::new(p.quiet, 0.2).dashed(1.2, 0.6)),
+                PieceKind::Furniture => (p.piece, Line::new(p.quiet, 0.25)),
+            };
+            self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
+            let at = DVec2::from_array(piece.position_m);
+            self.text(
+                Layer::Pieces,
+                at,
+                format!("{} {}", piece_label(piece), format_length(piece.top_m, self.unit)),
+                0.8,
+                p.quiet,
+                Weight::Regular,
+                0.0,
+            );
+        }
+    }
+
+    fn field(&mut self, scene: &Scene, view: &View, facts: &ShotFacts) {
+        let p = self.look.palette;
+        let half = view.angles_deg().0 * 0.5;
+        let segments: Vec<(DVec2, DVec2)> = scene
+            .solids
+            .outlines_at(view.eye.z)
+            .into_iter()
+            .filter(|(_, _, o)| !matches!(scene.solids.owner_of(*o), Some(tapemark_core::geometry::Owner::Person(_))))
+            .map(|(a, b, _)| (a, b))
+            .collect();
+        let eye = view.eye.truncate();
+        let region = visible_region(eye, view.pan_deg - half, view.pan_deg + half, REACH_M, &segments);
+        self.polygon(Layer::Field, region, Some(p.camera.faded(0.13)), Some(Line::new(p.camera.faded(0.7), 0.2)));
+        let Some(camera) = &facts.camera else { return };
+        // The frame's width at the subject, and the band in focus.
+        let across = bearing_dir(view.pan_deg + 90.0);
+        let forward = bearing_dir(view.pan_deg);
+        let nearest = facts
+            .people
+            .iter()
+            .filter(|q| q.required)
+            .filter_map(|q| q.field_width_m.zip(q.distance_m))
+            .min_by(|a, b| a.1.total_cmp(&b.1));
+        if let Some((width, distance)) = nearest {
+            let (l, r) =
+                (eye + forward * distance - across * width * 0.5, eye + forward * distance + across * width * 0.5);
+            self.line(Layer::Field, vec![l, r], Line::new(p.camera, 0.25));
+            // Beside the person, not on the face.
+            self.text(
+                Layer::Words,
+                r + across * self.mm(1.0) + forward * self.mm(2.5),
+                format!("frame {}", format_length(width, self.unit)),
+                0.85,
+                p.camera,
+                Weight::Regular,
+                0.0,
+            );
+        }
+        for (distance, dash) in [(Some(camera.near_m), 0.6), (camera.far_m, 0.6)] {
+            if let Some(m) = distance.filter(|m| *m < REACH_M) {
+                let w = m * (half.to_radians()).tan();
+                self.line(
+                    Layer::Field,
+                    vec![eye + forward * m - across * w, eye + forward * m + across * w],
+                    Line::new(p.camera.faded(0.6), 0.15).dashed(dash, dash),
+                );
+            }
+        }
+        if !self.look.sight {
+            return;
+        }
+        for q in facts.people.iter().filter(|q| q.required) {
+            let Some(placed) = scene.placed(&q.person) else { continue };
+            let to = placed.face().truncate();
+            let hidden = q.clear_share.is_some_and(|c| c < 0.85) && q.in_frame_share.unwrap_or(0.0) > 0.0;
+            let line =
+                if hidden { Line::new(p.wrong, 0.5).dashed(1.5, 1.0) } else { Line::new(p.clear.faded(0.8), 0.25) };
+            self.line(Layer::Sight, vec![eye, to], line);
+            if hidden {
+                let by = q.hidden_by.first().map(|h| h.name.as_str()).unwrap_or_default();
+                self.text(
+                    Layer::Words,
+                    to - DVec2::new(0.0, placed.body_half[0] + self.mm(4.5)),
+                    format!("hidden by {by}"),
+                    0.95,
+                    p.wrong,
+                    Weight::Bold,
+                    0.0,
+                );
+            }
+        }
+    }
+
+    fn lamp(&mut self, index: usize, f: &Fixture, facts: &ShotFacts) {
+        let p = self.look.palette;
+        let at = DVec2::from_array(f.position_m);
+        let dir = bearing_dir(f.pan_deg);
+        let side = bearing_dir(f.pan_deg + 90.0);
+        let item = ItemRef::Fixture(f.id.clone());
+        let light = tapemark_core::colour::look_srgb(Emitter::of(f).colour, 4300.0);
+        let glow = Ink::rgb(light[0], light[1], light[2]);
+        let burning = f.on && f.dimmer > 0.0;
+        if burning && let Some((beam, _)) = f.head.beam_field_deg() {
+            let half = beam * 0.5;
+            let reach = 1.2;
+            let fan: Vec<DVec2> = std::iter::once(at)
+                .chain((0..=8).map(|i| at + bearing_dir(f.pan_deg - half + beam * f64::from(i) / 8.0) * reach))
+                .collect();
+            self.polygon(Layer::Light, fan, Some(glow.faded(0.35)), None);
+        }
+        let outline = Line::new(p.ink, 0.3);
+        let fill = Some(if burning { glow } else { p.paper });
+        let body: Vec<DVec2> = if let Some((w, _)) = f.head.area_m() {
+            let (w, d) = (w * 0.5, 0.09);
+            vec![at + side * w, at + side * w * 0.6 - dir * d * 2.0, at - side * w * 0.6 - dir * d * 2.0, at - side * w]
+        } else if f.head.beam_field_deg().is_some() {
+            vec![
+                at + side * 0.13 + dir * 0.1,
+                at + side * 0.08 - dir * 0.16,
+                at - side * 0.08 - dir * 0.16,
+                at - side * 0.13 + dir * 0.1,
+            ]
+        } else {
+            circle(at, 0.1)
+        };
+        self.polygon(Layer::Lamps, body, fill, Some(outline)).item = Some(item.clone());
+        if f.mount == Mount::Stand {
+            for k in 0..3 {
+                let leg = bearing_dir(f.pan_deg + 60.0 + 120.0 * f64::from(k));
+                self.line(Layer::Lamps, vec![at - dir * 0.05, at - dir * 0.05 + leg * 0.3], Line::new(p.quiet, 0.15));
+            }
+        }
+        if f.head.beam_field_deg().is_some() || f.head.area_m().is_some() {
+            self.line(Layer::Lamps, vec![at + dir * 0.1, at + dir * 0.45], Line::new(p.ink, 0.25));
+        }
+        let words = format!("L{} {}", index + 1, f.label());
+        self.text(Layer::Words, at - dir * 0.25 - DVec2::new(0.0, self.mm(2.2)), words, 0.9, p.ink, Weight::Bold, 0.0);
+        if self.look.taping
+            && f.mount == Mount::Stand
+            && let Some(x) = facts.fixtures.iter().find(|x| x.fixture == f.id)
+        {
+            self.tape(at, &x.tape);
+        }
+    }
+
+    fn tape(&mut self, from: DVec2, lines: &[TapeLine]) {
+        let p = self.look.palette;
+        for t in lines {
+            let to = DVec2::from_array(t.wall_point_m);
+            self.line(Layer::Dimensions, vec![from, to], Line::new(p.quiet, 0.15).dashed(0.7, 0.7));
+            if from.distance(to) * self.look.mm_per_m > 5.0 {
+                self.text(
+                    Layer::Dimensions,
+                    from.lerp(to, 0.55),
+                    format_length(t.distance_m, self.unit),
+                    0.8,
+                    p.quiet,
+                    Weight::Regular,
+                    upright_deg((to - from).normalize_or_zero()),
+                );
+            }
+        }
+    }
+
+    /// Where people have been and will be in the shot.
+    fn moves(&mut self, plan: &Plan, shot: &Shot) {
+        for (n, person) in plan.cast.iter().enumerate() {
+            let mut marks: Vec<_> = shot.marks.iter().filter(|m| m.person == person.id).collect();
+            if marks.len() < 2 {
+                continue;
+            }
+            marks.sort_by(|a, b| a.from_s.total_cmp(&b.from_s));
+            let ink = person_ink(n);
+            self.line(
+                Layer::Sight,
+                marks.iter().map(|m| DVec2::from_array(m.position_m)).collect(),
+                Line::new(ink, 0.35).dashed(1.6, 1.0),
+            );
+            for m in marks {
+                let at = DVec2::from_array(m.position_m);
+                let arm = self.mm(1.6);
+                // The floor tape's T under the feet.
+                let (f, s) = (bearing_dir(m.facing_deg), bearing_dir(m.facing_deg + 90.0));
+                self.line(Layer::Sight, vec![at + f * arm - s * arm, at + f * arm + s * arm], Line::new(ink, 0.5));
+                self.out.push(
+                    Mark::new(
+                        Layer::Sight,
+                        Shape::Polyline { points: vec![at + f * arm, at - f * arm], line: Line::new(ink, 0.5) },
+                    )
+                    .of(ItemRef::Mark(m.id.clone())),
+                );
+            }
+        }
+    }
+
+    fn person(&mut self, n: usize, q: &Placed, shot: &Shot, facts: &ShotFacts) {
+        let p = self.look.palette;
+        let ink = person_ink(n);
+        let item = q.mark.and_then(|i| shot.marks.get(i)).map(|m| ItemRef::Mark(m.id.clone()));
+        let dir = bearing_dir(q.facing_deg);
+        let side = bearing_dir(q.facing_deg + 90.0);
+        let body = ellipse(q.position, side * q.body_half[0], dir * q.body_half[1]);
+        self.polygon(Layer::People, body, Some(ink.faded(0.55)), Some(Line::new(ink, 0.3))).item.clone_from(&item);
+        let head = ellipse(q.position, side * q.head_half.x, dir * q.head_half.y);
+        self.polygon(Layer::People, head, Some(ink), Some(Line::new(p.paper, 0.2))).item.clone_from(&item);
+        let tip = q.position + dir * (q.head_half.y + 0.08);
+        let nose = vec![
+            tip,
+            q.position + dir * q.head_half.y * 0.9 + side * 0.05,
+            q.position + dir * q.head_half.y * 0.9 - side * 0.05,
+        ];
+        self.polygon(Layer::People, nose, Some(ink), None).item = item;
+        self.text(
+            Layer::Words,
+            q.position - DVec2::new(0.0, q.body_half[0] + self.mm(1.6)),
+            q.name.clone(),
+            1.05,
+            p.ink,
+            Weight::Bold,
+            0.0,
+        );
+        if self.look.taping
+            && let Some(x) = facts.people.iter().find(|x| x.person == q.person)
+            && x.required
+            && x.turned_share.unwrap_or(1.0) >= TURNED_AWAY
+        {
+            self.tape(q.position, &x.tape);
+        }
+    }
+
+    fn camera(&mut self, name: &str, item: ItemRef, view: &View, facts: &ShotFacts) {
+        let p = self.look.palette;
+        let at = view.eye.truncate();
+        let (dir, side) = (bearing_dir(view.pan_deg), bearing_dir(view.pan_deg + 90.0));
+        // The lens at the point, the body behind it.
+        let body = vec![
+            at + side * 0.05,
+            at + side * 0.05 - dir * 0.12,
+            at + side * 0.09 - dir * 0.12,
+            at + side * 0.09 - dir * 0.32,
+            at - side * 0.09 - dir * 0.32,
+            at - side * 0.09 - dir * 0.12,
+            at - side * 0.05 - dir * 0.12,
+            at - side * 0.05,
+        ];
+        self.polygon(Layer::Cameras, body, Some(p.camera), Some(Line::new(p.paper, 0.2))).item = Some(item);
+        let words = format!("{name} {:.0} mm ↑{}", view.focal_mm, format_length(view.eye.z, self.unit));
+        self.text(
+            Layer::Words,
+            at - dir * 0.45 - DVec2::new(0.0, self.mm(1.5)),
+            words,
+            1.0,
+            p.camera,
+            Weight::Bold,
+            0.0,
+        );
+        if let Some(c) = &facts.camera {
+            if self.look.taping {
+                self.tape(at, &c.tape);
+            }
+            if !c.operator_fits
+                && let Some(behind) = c.room_behind_m
+            {
+                let end = at - dir * behind;
+                self.line(Layer::Sight, vec![at, end], Line::new(p.wrong, 0.5));
+                self.text(
+                    Layer::Words,
+                    at.lerp(end, 0.5) + side * self.mm(6.0),
+                    format!("{} behind", format_length(behind, self.unit)),
+                    0.95,
+                    p.wrong,
+                    Weight::Bold,
+                    0.0,
+                );
+            }
+        }
+    }
+
+    fn outlets(&mut self, plan: &Plan) {
+        let p = self.look.palette;
+        for o in &plan.location.outlets {
+            let at = DVec2::from_array(o.position_m);
+            self.polygon(Layer::Pieces, circle(at, self.mm(1.1)), Some(p.paper), Some(Line::new(p.ink, 0.25))).item =
+                Some(ItemRef::Outlet(o.id.clone()));
+            for s in [-0.35, 0.35] {
+                let x = self.mm(s);
+                self.line(
+                    Layer::Pieces,
+                    vec![at + DVec2::new(x, self.mm(0.4)), at + DVec2::new(x, -self.mm(0.4))],
+                    Line::new(p.ink, 0.2),
+                );
+            }
+        }
+    }
+}
+
+/// A wall's two drawn faces about its line, and a shift: outward of the one room it bounds, or centred
+/// between two.
+fn band(plan: &Plan, a: DVec2, b: DVec2, thick: f64) -> ((DVec2, DVec2), DVec2) {
+    let dir = (b - a).normalize_or_zero();
+    let left = DVec2::new(-dir.y, dir.x);
+    let middle = (a + b) * 0.5;
+    let (in_left, in_right) =
+        (room_at(plan, middle + left * 0.05).is_some(), room_at(plan, middle - left * 0.05).is_some());
+    let offsets = match (in_left, in_right) {
+        (true, false) => (DVec2::ZERO, -left * thick),
+        (false, true) => (left * thick, DVec2::ZERO),
+        _ => (left * thick * 0.5, -left * thick * 0.5),
+    };
+    (offsets, DVec2::ZERO)
+}
+
+/// Turn of text along a direction so that it reads from below or the right, degrees clockwise on paper.
+fn upright_deg(dir: DVec2) -> f64 {
+    let mut a = -dir.y.atan2(dir.x).to_degrees();
+    if a <= -90.0 {
+        a += 180.0;
+    } else if a > 90.0 {
+        a -= 180.0;
+    }
+    // A wall drawn straight up reads from the right.
+    if (a - 90.0).abs() < 1e-6 { -90.0 } else { a }
+}

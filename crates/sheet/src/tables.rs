@@ -1,0 +1,327 @@
+//! The sheet's words: shot, lens, marks, lamps, power, notices.
+
+use crate::font::{fitted, wrapped};
+use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
+use crate::palette::{Palette, level_colour, person_ink};
+use glam::DVec2;
+use tapemark_core::facts::ShotFacts;
+use tapemark_core::light::Role;
+use tapemark_core::notices::Severity;
+use tapemark_core::plan::{Gel, Plan, Shot};
+use tapemark_core::taping::TapeLine;
+use tapemark_core::units::{LengthUnit, format_length, format_stop};
+
+/// A column of words running down the page.
+pub(crate) struct Column {
+    pub marks: Vec<Mark>,
+    x: f64,
+    y: f64,
+    width: f64,
+    bottom: f64,
+}
+
+const SMALL: f64 = 2.3;
+
+impl Column {
+    pub(crate) fn new(x: f64, y: f64, width: f64, bottom: f64) -> Column {
+        Column { marks: Vec::new(), x, y, width, bottom }
+    }
+
+    fn word(&mut self, x: f64, text: &str, size_mm: f64, weight: Weight, align: Align) {
+        self.ink_word(x, text, size_mm, weight, align, Palette::PAPER.ink);
+    }
+
+    fn ink_word(&mut self, x: f64, text: &str, size_mm: f64, weight: Weight, align: Align, ink: crate::marks::Ink) {
+        self.marks.push(Mark::new(
+            Layer::Page,
+            Shape::Text {
+                at: DVec2::new(x, self.y),
+                text: text.into(),
+                size_mm,
+                ink,
+                weight,
+                align,
+                turn_deg: 0.0,
+                halo: None,
+            },
+        ));
+    }
+
+    fn room_for(&self, mm: f64) -> bool {
+        self.y + mm <= self.bottom
+    }
+
+    fn heading(&mut self, text: &str) {
+        if !self.room_for(9.0) {
+            return;
+        }
+        self.y += 3.2;
+        self.word(self.x, text, 2.7, Weight::Bold, Align::Left);
+        self.y += 2.4;
+        let line = Line::new(Palette::PAPER.quiet, 0.15);
+        self.marks.push(Mark::new(
+            Layer::Page,
+            Shape::Polyline { points: vec![DVec2::new(self.x, self.y), DVec2::new(self.x + self.width, self.y)], line },
+        ));
+        self.y += 2.2;
+    }
+
+    fn pair(&mut self, left: &str, right: &str) {
+        if !self.room_for(3.6) {
+            return;
+        }
+        self.ink_word(self.x, left, SMALL, Weight::Regular, Align::Left, Palette::PAPER.quiet);
+        let text = fitted(right, SMALL, Weight::Regular, self.width * 0.66);
+        self.word(self.x + self.width, &text, SMALL, Weight::Regular, Align::Right);
+        self.y += 3.5;
+    }
+
+    fn paragraph(&mut self, text: &str, size_mm: f64, weight: Weight, ink: crate::marks::Ink) {
+        for line in wrapped(text, size_mm, weight, self.width) {
+            if !self.room_for(size_mm * 1.4) {
+                return;
+            }
+            self.ink_word(self.x, &line, size_mm, weight, Align::Left, ink);
+            self.y += size_mm * 1.4;
+        }
+    }
+
+    pub(crate) fn title(&mut self, plan: &Plan, shot: &Shot) {
+        self.y += 2.0;
+        self.word(self.x, &fitted(&plan.title, 4.2, Weight::Bold, self.width), 4.2, Weight::Bold, Align::Left);
+        self.y += 5.4;
+        self.ink_word(
+            self.x,
+            &fitted(&plan.location.name, SMALL, Weight::Regular, self.width),
+            SMALL,
+            Weight::Regular,
+            Align::Left,
+            Palette::PAPER.quiet,
+        );
+        self.y += 5.2;
+        let name = format!("Shot {} — {}", shot.name, shot.size.label());
+        self.word(self.x, &fitted(&name, 3.4, Weight::Bold, self.width), 3.4, Weight::Bold, Align::Left);
+        self.y += 4.0;
+        self.paragraph(&shot.description, SMALL, Weight::Regular, Palette::PAPER.ink);
+    }
+
+    pub(crate) fn camera(&mut self, plan: &Plan, facts: &ShotFacts) {
+        let Some(c) = &facts.camera else { return };
+        let l = |m: f64| format_length(m, plan.length_unit);
+        self.heading("Camera");
+        self.pair(
+            "lens",
+            &format!(
+                "{} mm, T{}, {} × {:.1} mm",
+                trim(c.focal_mm),
+                trim(c.t_stop),
+                trim(c.sensor_mm[0]),
+                c.sensor_mm[1]
+            ),
+        );
+        self.pair("angle of view", &format!("{:.1}° × {:.1}°", c.horizontal_angle_deg, c.vertical_angle_deg));
+        self.pair("lens height, pan, tilt", &format!("{}, {:.0}°, {:.0}°", l(c.position_m[2]), c.pan_deg, c.tilt_deg));
+        self.pair("from the walls", &taping(&c.tape, plan.length_unit));
+        self.pair("focus", &format!("{}: {} to {}", l(c.focus_m), l(c.near_m), c.far_m.map_or("∞".into(), l)));
+        self.pair("behind the camera", &c.room_behind_m.map_or("open".into(), l));
+        self.pair(
+            "level wanted",
+            &format!("{:.0} lx ({:.0} fc)", c.wanted_lx, c.wanted_lx / tapemark_core::units::LX_PER_FC),
+        );
+    }
+
+    pub(crate) fn people(&mut self, plan: &Plan, facts: &ShotFacts) {
+        if facts.people.is_empty() {
+            return;
+        }
+        self.heading("Faces");
+        for p in &facts.people {
+            if !self.room_for(7.5) {
+                return;
+            }
+            let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
+            let at = DVec2::new(self.x + 1.0, self.y);
+            self.marks.push(Mark::new(
+                Layer::Page,
+                Shape::Polygon { points: crate::marks::circle(at, 0.9), fill: Some(person_ink(n)), line: None },
+            ));
+            self.word(self.x + 3.0, &p.name, SMALL, Weight::Bold, Align::Left);
+            self.word(
+                self.x + self.width,
+                &fitted(&p.sight, SMALL, Weight::Regular, self.width * 0.62),
+                SMALL,
+                Weight::Regular,
+                Align::Right,
+            );
+            self.y += 3.4;
+            let light = p.reading.as_ref().map_or("no light".to_string(), |r| {
+                let stops = p.exposure_stops.map_or(String::new(), |s| format!(", {s:+.1} stops"));
+                let colour = r.cct_k.map_or(String::new(), |k| format!(", {k:.0} K"));
+                format!("{:.0} lx, {}{stops}{colour}", r.illuminance_lx, format_stop(r.t_stop))
+            });
+            let far =
+                p.distance_m.map_or(String::new(), |m| format!("{} from lens", format_length(m, plan.length_unit)));
+            self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
+            self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);
+            self.y += 3.7;
+        }
+    }
+
+    pub(crate) fn lamps(&mut self, plan: &Plan, shot: &Shot, facts: &ShotFacts) {
+        let Some(rig) = plan.rig(&shot.rig).filter(|r| !r.fixtures.is_empty()) else { return };
+        self.heading(&format!("Lamps — {}", rig.name));
+        for (i, f) in rig.fixtures.iter().enumerate() {
+            if !self.room_for(10.0) {
+                return;
+            }
+            let Some(x) = facts.fixtures.iter().find(|x| x.fixture == f.id) else { continue };
+            let mut name = format!("L{} {}", i + 1, f.label());
+            if f.label() != x.head {
+                name = format!("{name}, {}", x.head);
+            }
+            let state = if f.on { format!("{} %", (f.dimmer * 100.0).round()) } else { "off".into() };
+            self.word(self.x, &fitted(&name, SMALL, Weight::Bold, self.width * 0.8), SMALL, Weight::Bold, Align::Left);
+            self.word(self.x + self.width, &state, SMALL, Weight::Regular, Align::Right);
+            self.y += 3.3;
+            let gels: Vec<&str> =
+                f.gels.iter().map(Gel::name).chain(f.diffusion.as_ref().map(|d| d.name.as_str())).collect();
+            let dressing = if gels.is_empty() { "no gel".into() } else { gels.join(" + ") };
+            let colour = x.cct_k.map_or(String::new(), |k| format!("{k:.0} K, "));
+            let aim = format!(
+                "↑{}, pan {:.0}°, tilt {:.0}°",
+                format_length(f.height_m, plan.length_unit),
+                f.pan_deg,
+                f.tilt_deg
+            );
+            let line = format!("{colour}{dressing}; {aim}");
+            self.ink_word(
+                self.x,
+                &fitted(&line, 2.1, Weight::Regular, self.width),
+                2.1,
+                Weight::Regular,
+                Align::Left,
+                Palette::PAPER.quiet,
+            );
+            self.y += 3.1;
+            let roles: Vec<String> = facts
+                .people
+                .iter()
+                .filter_map(|p| {
+                    let part = p.reading.as_ref()?.parts.iter().find(|q| q.fixture == f.id)?;
+                    let role = match part.role {
+                        Role::Key => "key",
+                        Role::Fill => "fill",
+                        Role::Back => "back",
+                        Role::None => return None,
+                    };
+                    Some(format!("{role} on {} {:.0} lx", p.name, part.direct_lx))
+                })
+                .collect();
+            let line =
+                format!("{:.1} A; walls {}; {}", x.current_a, taping(&x.tape, plan.length_unit), roles.join(", "));
+            self.ink_word(
+                self.x,
+                &fitted(&line, 2.1, Weight::Regular, self.width),
+                2.1,
+                Weight::Regular,
+                Align::Left,
+                Palette::PAPER.quiet,
+            );
+            self.y += 3.9;
+        }
+    }
+
+    pub(crate) fn power(&mut self, facts: &ShotFacts) {
+        let used: Vec<_> = facts.circuits.iter().filter(|c| c.load_w > 0.0).collect();
+        if used.is_empty() {
+            return;
+        }
+        self.heading("Power");
+        for c in used {
+            self.pair(
+                &c.name,
+                &format!(
+                    "{:.0} W, {:.1} A of {:.1} A continuous ({:.0} A breaker)",
+                    c.load_w, c.current_a, c.limit_a, c.breaker_a
+                ),
+            );
+        }
+    }
+
+    pub(crate) fn notices(&mut self, facts: &ShotFacts) {
+        if facts.notices.is_empty() {
+            return;
+        }
+        self.heading("Notices");
+        for n in &facts.notices {
+            let ink = if n.severity == Severity::Hint { Palette::PAPER.quiet } else { Palette::PAPER.wrong };
+            let lead = if n.severity == Severity::Caution { "Caution: " } else { "" };
+            self.paragraph(&format!("{lead}{} — {}.", n.what, n.remedy), 2.1, Weight::Regular, ink);
+            self.y += 0.8;
+        }
+    }
+
+    pub(crate) fn legend(&mut self, light: Option<f64>) {
+        self.heading("Legend");
+        let p = Palette::PAPER;
+        let entries: [(&str, Line); 4] = [
+            ("in focus between", Line::new(p.camera.faded(0.6), 0.2).dashed(0.6, 0.6)),
+            ("tape to wall", Line::new(p.quiet, 0.2).dashed(0.7, 0.7)),
+            ("face clear", Line::new(p.clear, 0.3)),
+            ("face hidden", Line::new(p.wrong, 0.5).dashed(1.5, 1.0)),
+        ];
+        for pair in entries.chunks(2) {
+            if !self.room_for(4.0) {
+                return;
+            }
+            for (i, (name, line)) in pair.iter().enumerate() {
+                let x = self.x + self.width * 0.5 * i as f64;
+                self.marks.push(Mark::new(
+                    Layer::Page,
+                    Shape::Polyline { points: vec![DVec2::new(x, self.y), DVec2::new(x + 7.0, self.y)], line: *line },
+                ));
+                self.word(x + 8.5, name, 2.1, Weight::Regular, Align::Left);
+            }
+            self.y += 3.6;
+        }
+        let Some(wanted) = light.filter(|_| self.room_for(8.0)) else { return };
+        let cell = self.width / 9.0;
+        for i in 0..9 {
+            let x = self.x + cell * f64::from(i);
+            let stops = i - 4;
+            let corners =
+                [(x, 0.0), (x + cell, 0.0), (x + cell, 3.0), (x, 3.0)].map(|(x, y)| DVec2::new(x, self.y + y));
+            self.marks.push(Mark::new(
+                Layer::Page,
+                Shape::Polygon { points: corners.to_vec(), fill: Some(level_colour(f64::from(i) / 8.0)), line: None },
+            ));
+            let y = self.y;
+            self.y += 4.8;
+            self.word(
+                x + cell * 0.5,
+                &format!("{:.0}", wanted * f64::from(stops).exp2()),
+                1.9,
+                Weight::Regular,
+                Align::Middle,
+            );
+            self.y += 2.6;
+            self.word(x + cell * 0.5, &format!("{stops:+}"), 1.9, Weight::Regular, Align::Middle);
+            self.y = y;
+        }
+        self.y += 10.4;
+        self.ink_word(self.x, "lux, and stops from the exposure wanted", 2.1, Weight::Regular, Align::Left, p.quiet);
+        self.y += 3.2;
+    }
+}
+
+fn trim(v: f64) -> String {
+    let s = format!("{v:.2}");
+    s.trim_end_matches('0').trim_end_matches('.').to_string()
+}
+
+fn taping(lines: &[TapeLine], unit: LengthUnit) -> String {
+    if lines.is_empty() {
+        return "not in a room".into();
+    }
+    lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(" and ")
+}
