@@ -1,8 +1,84 @@
-//! stub
-pub fn run(
-    _p: tapemark_core::plan::Plan,
-    _path: Option<std::path::PathBuf>,
-    _m: crate::files::Memory,
-) -> Result<std::process::ExitCode, tapemark_core::plan::PlanError> {
-    todo!()
+//! The editor's window: it shows what the core computes and turns gestures into edits.
+
+mod canvas;
+mod command;
+mod dialogs;
+mod draw;
+mod fields;
+mod hit;
+mod panels;
+mod properties;
+mod state;
+mod theme;
+mod tools;
+
+pub use command::Command;
+pub use state::{Editor, LightShown, Tool};
+
+use crate::files::Memory;
+use std::path::PathBuf;
+use std::process::ExitCode;
+use tapemark_core::plan::{Plan, PlanError};
+
+impl Editor {
+    /// One frame of the whole window.
+    pub fn show(&mut self, ui: &mut egui::Ui) {
+        theme::apply(ui.ctx(), self.dark);
+        self.refresh();
+        self.shortcuts(ui.ctx());
+        egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
+        egui::Panel::bottom("time and status").show(ui, |ui| self.status_bar(ui));
+        egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| self.left_panel(ui));
+        egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
+        egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| self.canvas(ui));
+        self.dialogs(ui.ctx());
+        self.settle(ui.ctx());
+    }
+}
+
+impl eframe::App for Editor {
+    fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {
+        self.show(ui);
+        if let Some(path) = std::env::var_os("TAPEMARK_FIRST_FRAME")
+            && !std::mem::replace(&mut self.first_frame_told, true)
+        {
+            // For the start-up measurement: a file that appears when the first frame has been laid out.
+            let _ = std::fs::write(path, b"");
+        }
+    }
+}
+
+/// Opens the window.
+///
+/// # Errors
+/// When no window can be made.
+pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode, PlanError> {
+    let options = eframe::NativeOptions {
+        viewport: egui::ViewportBuilder::default()
+            .with_title("Tapemark")
+            .with_app_id("tapemark")
+            .with_inner_size([1280.0, 800.0])
+            .with_min_inner_size([900.0, 560.0])
+            .with_drag_and_drop(true),
+        ..eframe::NativeOptions::default()
+    };
+    eframe::run_native(
+        "Tapemark",
+        options,
+        Box::new(move |cc| {
+            theme::fonts(&cc.egui_ctx);
+            let mut editor = Editor::new(plan, path);
+            editor.memory = memory;
+            if let Some(p) = editor.path.clone() {
+                editor.memory.note(&p);
+            }
+            Ok(Box::new(editor))
+        }),
+    )
+    .map(|()| ExitCode::SUCCESS)
+    .map_err(|e| PlanError {
+        what: format!("the window could not be opened: {e}"),
+        place: "the display".into(),
+        remedy: "check the graphics driver; `tapemark sheet` and the other commands work without a window".into(),
+    })
 }

@@ -1,0 +1,328 @@
+//! The plan on screen: looking at it, and what the pointer does to it.
+
+use super::draw::{self, PX_PER_MM};
+use super::hit::Hit;
+use super::state::{Editor, Tool};
+use super::theme::colour;
+use super::tools::Drag;
+use egui::{Align2, Color32, CursorIcon, PointerButton, Pos2, Rect, Sense, Stroke, pos2, vec2};
+use glam::DVec2;
+use tapemark_core::edit::ItemRef;
+use tapemark_core::geometry::bearing_dir;
+use tapemark_core::optics::stops_between;
+use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
+use tapemark_sheet::{Layer, PlanLook, Shape, heat_mark, level_colour, plan_marks};
+
+/// Where the window looks at the plan.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Camera2d {
+    pub centre: DVec2,
+    pub px_per_m: f64,
+    pub rect: Rect,
+    pub fitted: bool,
+    pub wheel_in_lines: bool,
+}
+
+impl Default for Camera2d {
+    fn default() -> Self {
+        Camera2d {
+            centre: DVec2::ZERO,
+            px_per_m: 90.0,
+            rect: Rect::from_min_size(Pos2::ZERO, vec2(800.0, 600.0)),
+            fitted: false,
+            wheel_in_lines: true,
+        }
+    }
+}
+
+impl Camera2d {
+    pub fn to_screen(&self, p: DVec2) -> Pos2 {
+        let c = self.rect.center();
+        let v = (p - self.centre) * self.px_per_m;
+        pos2(c.x + v.x as f32, c.y - v.y as f32)
+    }
+    pub fn to_plan(&self, p: Pos2) -> DVec2 {
+        let v = p - self.rect.center();
+        self.centre + DVec2::new(f64::from(v.x), f64::from(-v.y)) / self.px_per_m
+    }
+    pub fn zoom_about(&mut self, at: Pos2, factor: f64) {
+        let under = self.to_plan(at);
+        self.px_per_m = (self.px_per_m * factor).clamp(2.0, 2000.0);
+        self.centre += under - self.to_plan(at);
+    }
+    pub fn pan(&mut self, by_m: DVec2) {
+        self.centre -= by_m;
+    }
+    fn fit(&mut self, low: DVec2, high: DVec2) {
+        let size = (high - low).max(DVec2::splat(1.0));
+        let room = DVec2::new(f64::from(self.rect.width()) - 90.0, f64::from(self.rect.height()) - 110.0)
+            .max(DVec2::splat(50.0));
+        self.px_per_m = (room.x / size.x).min(room.y / size.y).min(200.0);
+        self.centre = (low + high) * 0.5;
+        self.fitted = true;
+    }
+}
+
+impl Editor {
+    pub(crate) fn canvas(&mut self, ui: &mut egui::Ui) {
+        let rect = ui.available_rect_before_wrap();
+        let response = ui.allocate_rect(rect, Sense::click_and_drag());
+        let words = format!("plan: {} rooms, shot {}", self.plan.location.rooms.len(), self.current_shot().name);
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, words.clone()));
+        self.view.rect = rect;
+        if !self.view.fitted {
+            self.fit();
+        }
+        self.look_around(ui, &response);
+        self.pointer = response.hover_pos().map(|p| self.view.to_plan(p));
+        self.gestures(ui, &response);
+        self.refresh();
+        let painter = ui.painter_at(rect);
+        self.paint_plan(&painter);
+        self.paint_overlays(&painter, &response);
+        self.paint_legend(&painter);
+        if response.hovered() {
+            ui.ctx().set_cursor_icon(self.cursor(&response));
+        }
+    }
+
+    fn fit(&mut self) {
+        let points: Vec<DVec2> = super::command::everything(&self.plan, self.current_shot())
+            .iter()
+            .flat_map(|r| r.outline(&self.plan).unwrap_or_else(|| r.position(&self.plan).into_iter().collect()))
+            .collect();
+        if points.is_empty() {
+            self.view.fit(DVec2::splat(-1.0), DVec2::new(7.0, 5.0));
+        } else {
+            let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+            let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+            self.view.fit(low, high);
+        }
+    }
+
+    /// Wheel zooms about the pointer; two fingers pan, with ctrl or a pinch they zoom; middle or right
+    /// drag pans.
+    fn look_around(&mut self, ui: &egui::Ui, response: &egui::Response) {
+        if let Some(at) = response.hover_pos() {
+            let (zoom, wheel, scroll) = ui.input(|i| {
+                let lines = i
+                    .events
+                    .iter()
+                    .any(|e| matches!(e, egui::Event::MouseWheel { unit: egui::MouseWheelUnit::Line, .. }));
+                (i.zoom_delta(), lines, i.smooth_scroll_delta)
+            });
+            let fingers = ui.input(|i| {
+                i.events.iter().any(|e| matches!(e, egui::Event::MouseWheel { unit: egui::MouseWheelUnit::Point, .. }))
+            });
+            // A wheel's motion is smoothed over later frames, which carry no event of their own.
+            self.view.wheel_in_lines = wheel || (self.view.wheel_in_lines && !fingers);
+            if zoom != 1.0 {
+                self.view.zoom_about(at, f64::from(zoom));
+            } else if scroll != egui::Vec2::ZERO {
+                if self.view.wheel_in_lines {
+                    self.view.zoom_about(at, f64::from(scroll.y / 220.0).exp());
+                } else {
+                    self.view.pan(DVec2::new(f64::from(scroll.x), f64::from(-scroll.y)) / self.view.px_per_m);
+                }
+            }
+        }
+        if response.dragged_by(PointerButton::Middle) || response.dragged_by(PointerButton::Secondary) {
+            let d = response.drag_delta();
+            self.view.pan(DVec2::new(f64::from(d.x), f64::from(-d.y)) / self.view.px_per_m);
+        }
+    }
+
+    fn cursor(&self, response: &egui::Response) -> CursorIcon {
+        match (&self.drag, self.tool) {
+            (Some(Drag::Move { .. } | Drag::Corner { .. }), _) => CursorIcon::Grabbing,
+            (Some(Drag::Turn { .. }), _) => CursorIcon::AllScroll,
+            (_, Tool::Select) => match response.hover_pos().and_then(|p| self.hit(p)) {
+                Some(Hit::Handle(_)) => CursorIcon::AllScroll,
+                Some(_) => CursorIcon::Grab,
+                None => CursorIcon::Default,
+            },
+            _ => CursorIcon::Crosshair,
+        }
+    }
+
+    fn paint_plan(&mut self, painter: &egui::Painter) {
+        let palette = self.dark.palette();
+        painter.rect_filled(self.view.rect, 0.0, colour(palette.paper));
+        self.paint_grid(painter);
+        let shot = self.current_shot().clone();
+        let look = PlanLook {
+            palette,
+            text_mm: 2.7,
+            dimensions: self.dimensions,
+            taping: self.taping,
+            sight: true,
+            mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
+        };
+        let marks = plan_marks(&self.plan, &shot, &self.scene, &self.facts, &look);
+        let split = marks.partition_point(|m| m.layer < Layer::Light);
+        let view = self.view;
+        draw::paint(painter, &marks[..split], |p| view.to_screen(p));
+        if self.light.on
+            && let Some(map) = self.map.as_ref().filter(|m| m.nx > 0)
+        {
+            let texture = self.texture.get_or_insert_with(|| {
+                let mark = heat_mark(map, self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx), 0.62);
+                let Shape::Raster { rgba, nx, ny, .. } = mark.shape else { unreachable!("a heat mark is a raster") };
+                let rows: Vec<u8> = rgba.chunks(nx * 4).rev().flatten().copied().collect();
+                let image = egui::ColorImage::from_rgba_unmultiplied([nx, ny], &rows);
+                painter.ctx().load_texture("light", image, egui::TextureOptions::LINEAR)
+            });
+            let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
+            draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
+        }
+        draw::paint(painter, &marks[split..], |p| view.to_screen(p));
+    }
+
+    fn paint_grid(&self, painter: &egui::Painter) {
+        let palette = self.dark.palette();
+        let step = match self.plan.length_unit {
+            LengthUnit::Metres => 1.0,
+            LengthUnit::FeetInches => 5.0 * 0.3048,
+        };
+        if step * self.view.px_per_m < 14.0 {
+            return;
+        }
+        let ink = colour(palette.quiet).gamma_multiply(0.16);
+        let low = self.view.to_plan(self.view.rect.left_bottom());
+        let high = self.view.to_plan(self.view.rect.right_top());
+        let mut x = (low.x / step).floor() * step;
+        while x <= high.x {
+            painter.vline(self.view.to_screen(DVec2::new(x, 0.0)).x, self.view.rect.y_range(), Stroke::new(1.0, ink));
+            x += step;
+        }
+        let mut y = (low.y / step).floor() * step;
+        while y <= high.y {
+            painter.hline(self.view.rect.x_range(), self.view.to_screen(DVec2::new(0.0, y)).y, Stroke::new(1.0, ink));
+            y += step;
+        }
+    }
+
+    fn paint_overlays(&self, painter: &egui::Painter, response: &egui::Response) {
+        let palette = self.dark.palette();
+        let chosen = colour(palette.selected);
+        for item in &self.selected {
+            self.paint_selected(painter, item, chosen);
+        }
+        if let Some(Drag::Marquee { from }) = &self.drag
+            && let Some(to) = response.interact_pointer_pos()
+        {
+            let rect = Rect::from_two_pos(self.view.to_screen(*from), to);
+            painter.rect_filled(rect, 0.0, chosen.gamma_multiply(0.12));
+            painter.rect_stroke(rect, 0.0, Stroke::new(1.0, chosen), egui::StrokeKind::Inside);
+        }
+        self.paint_draft(painter, chosen);
+        self.paint_opening_ghost(painter, response, chosen);
+        if self.plan.location.rooms.is_empty() && self.room_draft.points.is_empty() {
+            let text = if self.tool == Tool::Room {
+                "Click the first corner of the room."
+            } else {
+                "An empty floor. Take the Room tool (R) and click its corners, or type each wall's length."
+            };
+            draw::label(
+                painter,
+                self.view.rect.center(),
+                Align2::CENTER_CENTER,
+                text,
+                colour(palette.ink),
+                colour(palette.floor),
+            );
+        }
+        if self.light.on
+            && self.drag.is_none()
+            && let (Some(at), Some(hover)) = (self.pointer, response.hover_pos())
+            && let Some(text) = self.level_text(at)
+        {
+            draw::label(
+                painter,
+                hover + vec2(16.0, 18.0),
+                Align2::LEFT_TOP,
+                &text,
+                colour(palette.ink),
+                colour(palette.paper).gamma_multiply(0.85),
+            );
+        }
+    }
+
+    /// The level under a point in words; none outside rooms.
+    pub(crate) fn level_text(&self, at: DVec2) -> Option<String> {
+        let lx = self.map.as_ref()?.at(at)?;
+        let stops = stops_between(lx, self.wanted_lx());
+        Some(match self.light.unit {
+            LevelUnit::Lux => format!("{lx:.0} lx"),
+            LevelUnit::FootCandles => format!("{:.1} fc", lx / LX_PER_FC),
+            LevelUnit::Stops if stops.is_finite() => format!("{stops:+.1} stops"),
+            LevelUnit::Stops => "dark".into(),
+        })
+    }
+
+    fn paint_selected(&self, painter: &egui::Painter, item: &ItemRef, ink: Color32) {
+        let stroke = Stroke::new(2.0, ink);
+        let to = |p: DVec2| self.view.to_screen(p);
+        if let Some(outline) = item.outline(&self.plan) {
+            let points: Vec<Pos2> = outline.iter().map(|p| to(*p)).collect();
+            painter.add(egui::Shape::closed_line(points.clone(), stroke));
+            if matches!(item, ItemRef::Room(_)) {
+                for p in points {
+                    painter.rect_filled(Rect::from_center_size(p, vec2(9.0, 9.0)), 1.0, ink);
+                }
+            }
+        } else if let Some(at) = item.position(&self.plan) {
+            painter.circle_stroke(to(at), (0.32 * self.view.px_per_m).max(14.0) as f32, stroke);
+        }
+        if self.selected.len() == 1
+            && let Some((from, handle)) = self.handle(item)
+        {
+            painter.line_segment([to(from), to(handle)], Stroke::new(1.0, ink));
+            painter.circle_filled(to(handle), 6.0, ink);
+        }
+    }
+
+    /// Middle of an item and its turning handle.
+    pub(crate) fn handle(&self, item: &ItemRef) -> Option<(DVec2, DVec2)> {
+        let at = item.position(&self.plan)?;
+        let reach = 0.75_f64.max(46.0 / self.view.px_per_m);
+        Some((at, at + bearing_dir(item.bearing(&self.plan)?) * reach))
+    }
+
+    fn paint_legend(&self, painter: &egui::Painter) {
+        if !self.light.on {
+            return;
+        }
+        let palette = self.dark.palette();
+        let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
+        let (cell, height) = (44.0, 12.0);
+        let origin = pos2(self.view.rect.left() + 14.0, self.view.rect.bottom() - 58.0);
+        let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
+        painter.rect_filled(whole, 5.0, behind);
+        let small = egui::FontId::proportional(11.0);
+        for i in 0..9 {
+            let stops = i - 4;
+            let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
+            painter.rect_filled(rect, 0.0, colour(level_colour(f64::from(i) / 8.0)));
+            let lx = self.wanted_lx() * f64::from(stops).exp2();
+            let text = match self.light.unit {
+                LevelUnit::Lux => format!("{lx:.0}"),
+                LevelUnit::FootCandles => format!("{:.1}", lx / LX_PER_FC),
+                LevelUnit::Stops => format!("{stops:+}"),
+            };
+            painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, text, small.clone(), ink);
+        }
+        let unit = match self.light.unit {
+            LevelUnit::Lux => "lux",
+            LevelUnit::FootCandles => "foot-candles",
+            LevelUnit::Stops => "stops from the exposure wanted",
+        };
+        let facing = match self.light.facing {
+            tapemark_core::light::MapFacing::Lens => "dome to the lens",
+            tapemark_core::light::MapFacing::Up => "flat, facing up",
+        };
+        let text =
+            format!("{unit} at {}, {facing}, direct light", format_length(self.light.height_m, self.plan.length_unit));
+        painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
+    }
+}

@@ -1,0 +1,396 @@
+//! Commands: one list behind menus and shortcuts.
+
+use super::dialogs::Ask;
+use super::state::{Editor, Tool};
+use egui::{Key, KeyboardShortcut, Modifiers};
+use glam::DVec2;
+use tapemark_core::edit::{Edit, Item, ItemRef};
+use tapemark_core::plan::{HeadClass, Plan, Shot};
+
+/// Something a person can ask the editor to do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Command {
+    /// An empty plan.
+    New,
+    /// Another plan.
+    Open,
+    /// Write the plan.
+    Save,
+    /// Write it elsewhere.
+    SaveAs,
+    /// The crew's sheet.
+    Export,
+    /// The demo plan.
+    Demo,
+    /// Close the window.
+    Quit,
+    /// Take the last edit back.
+    Undo,
+    /// Make it again.
+    Redo,
+    /// To the clipboard and away.
+    Cut,
+    /// To the clipboard.
+    Copy,
+    /// From the clipboard.
+    Paste,
+    /// A copy beside it.
+    Duplicate,
+    /// Away.
+    Delete,
+    /// Everything on the plan.
+    SelectAll,
+    /// Nothing; back to the select tool.
+    Release,
+    /// Nearer.
+    ZoomIn,
+    /// Further.
+    ZoomOut,
+    /// The whole plan.
+    Fit,
+    /// Snapping on and off.
+    Snap,
+    /// Light over the floor on and off.
+    Light,
+    /// Taping distances on and off.
+    Taping,
+    /// Another shot.
+    NewShot,
+    /// Next shot.
+    NextShot,
+    /// Shot before.
+    PreviousShot,
+    /// Run or halt the move.
+    Play,
+}
+
+impl Command {
+    /// All of them.
+    pub const ALL: [Command; 26] = [
+        Command::New,
+        Command::Open,
+        Command::Save,
+        Command::SaveAs,
+        Command::Export,
+        Command::Demo,
+        Command::Quit,
+        Command::Undo,
+        Command::Redo,
+        Command::Cut,
+        Command::Copy,
+        Command::Paste,
+        Command::Duplicate,
+        Command::Delete,
+        Command::SelectAll,
+        Command::Release,
+        Command::ZoomIn,
+        Command::ZoomOut,
+        Command::Fit,
+        Command::Snap,
+        Command::Light,
+        Command::Taping,
+        Command::NewShot,
+        Command::NextShot,
+        Command::PreviousShot,
+        Command::Play,
+    ];
+
+    /// Name in menus.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            Command::New => "New plan",
+            Command::Open => "Open…",
+            Command::Save => "Save",
+            Command::SaveAs => "Save as…",
+            Command::Export => "Export sheet…",
+            Command::Demo => "Open the demo",
+            Command::Quit => "Quit",
+            Command::Undo => "Undo",
+            Command::Redo => "Redo",
+            Command::Cut => "Cut",
+            Command::Copy => "Copy",
+            Command::Paste => "Paste",
+            Command::Duplicate => "Duplicate",
+            Command::Delete => "Delete",
+            Command::SelectAll => "Select all",
+            Command::Release => "Release",
+            Command::ZoomIn => "Zoom in",
+            Command::ZoomOut => "Zoom out",
+            Command::Fit => "Show the whole plan",
+            Command::Snap => "Snap to 5 cm and right angles",
+            Command::Light => "Light over the floor",
+            Command::Taping => "Distances to tape",
+            Command::NewShot => "New shot from this one",
+            Command::NextShot => "Next shot",
+            Command::PreviousShot => "Previous shot",
+            Command::Play => "Run the move",
+        }
+    }
+
+    /// Its shortcut.
+    #[must_use]
+    pub fn shortcut(self) -> Option<KeyboardShortcut> {
+        let ctrl = |key| Some(KeyboardShortcut::new(Modifiers::COMMAND, key));
+        let ctrl_shift = |key| Some(KeyboardShortcut::new(Modifiers::COMMAND | Modifiers::SHIFT, key));
+        let plain = |key| Some(KeyboardShortcut::new(Modifiers::NONE, key));
+        match self {
+            Command::New => ctrl(Key::N),
+            Command::Open => ctrl(Key::O),
+            Command::Save => ctrl(Key::S),
+            Command::SaveAs => ctrl_shift(Key::S),
+            Command::Export => ctrl(Key::E),
+            Command::Quit => ctrl(Key::Q),
+            Command::Undo => ctrl(Key::Z),
+            Command::Redo => ctrl_shift(Key::Z),
+            Command::Duplicate => ctrl(Key::D),
+            Command::SelectAll => ctrl(Key::A),
+            Command::Delete => plain(Key::Delete),
+            Command::Release => plain(Key::Escape),
+            Command::ZoomIn => plain(Key::Plus),
+            Command::ZoomOut => plain(Key::Minus),
+            Command::Fit => plain(Key::Home),
+            Command::Snap => plain(Key::G),
+            Command::Light => plain(Key::L),
+            Command::Taping => plain(Key::T),
+            Command::NewShot => ctrl_shift(Key::N),
+            Command::NextShot => plain(Key::PageDown),
+            Command::PreviousShot => plain(Key::PageUp),
+            Command::Play => plain(Key::Space),
+            // Cut, copy and paste come as events of their own.
+            Command::Cut | Command::Copy | Command::Paste | Command::Demo => None,
+        }
+    }
+}
+
+/// Keys that pick a tool.
+pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 9] = [
+    (Key::V, Tool::Select, "Select"),
+    (Key::R, Tool::Room, "Room"),
+    (Key::D, Tool::Door, "Door"),
+    (Key::W, Tool::Window, "Window"),
+    (Key::O, Tool::Passage, "Passage"),
+    (Key::F, Tool::Piece, "Piece"),
+    (Key::P, Tool::Person, "Person"),
+    (Key::C, Tool::Camera, "Camera"),
+    (Key::U, Tool::Outlet, "Outlet"),
+];
+
+impl Editor {
+    /// Reads the keyboard.
+    pub(crate) fn shortcuts(&mut self, ctx: &egui::Context) {
+        if self.ask.is_some() {
+            return;
+        }
+        let typing = ctx.egui_wants_keyboard_input();
+        let mut wanted = Vec::new();
+        for command in Command::ALL {
+            let Some(shortcut) = command.shortcut() else { continue };
+            let plain = shortcut.modifiers == Modifiers::NONE;
+            if plain && (typing || self.typing_length(shortcut.logical_key)) {
+                continue;
+            }
+            if typing && matches!(command, Command::Undo | Command::Redo | Command::SelectAll) {
+                continue;
+            }
+            if ctx.input_mut(|i| i.consume_shortcut(&shortcut)) {
+                wanted.push(command);
+            }
+        }
+        if ctx.input_mut(|i| i.consume_key(Modifiers::COMMAND, Key::Y)) {
+            wanted.push(Command::Redo);
+        }
+        if !typing {
+            ctx.input(|i| {
+                for event in &i.events {
+                    match event {
+                        egui::Event::Copy => wanted.push(Command::Copy),
+                        egui::Event::Cut => wanted.push(Command::Cut),
+                        egui::Event::Paste(_) => wanted.push(Command::Paste),
+                        _ => {}
+                    }
+                }
+            });
+            if self.room_draft.points.is_empty() {
+                if ctx.input_mut(|i| i.consume_key(Modifiers::NONE, Key::Backspace)) {
+                    wanted.push(Command::Delete);
+                }
+                for (key, tool, _) in TOOL_KEYS {
+                    if ctx.input_mut(|i| i.consume_key(Modifiers::NONE, key)) {
+                        self.take(tool);
+                    }
+                }
+                if ctx.input_mut(|i| i.consume_key(Modifiers::NONE, Key::K)) {
+                    self.take(Tool::Lamp(HeadClass::SoftBox));
+                }
+                self.nudge(ctx);
+            }
+        }
+        for command in wanted {
+            self.run(command, ctx);
+        }
+    }
+
+    /// Arrow keys move what is selected, or the view; with shift, ten times as far; with alt, they turn.
+    fn nudge(&mut self, ctx: &egui::Context) {
+        for (key, dir) in [
+            (Key::ArrowLeft, DVec2::NEG_X),
+            (Key::ArrowRight, DVec2::X),
+            (Key::ArrowUp, DVec2::Y),
+            (Key::ArrowDown, DVec2::NEG_Y),
+        ] {
+            for (modifiers, step) in [(Modifiers::NONE, 0.05), (Modifiers::SHIFT, 0.5)] {
+                if ctx.input_mut(|i| i.consume_key(modifiers, key)) {
+                    if self.selected.is_empty() {
+                        self.view.pan(dir * -1.2 * step * 10.0);
+                    } else {
+                        let items = self.selected.iter().cloned().collect();
+                        self.edit(&Edit::Move { items, by: dir * step });
+                    }
+                }
+            }
+            if ctx.input_mut(|i| i.consume_key(Modifiers::ALT, key)) && !self.selected.is_empty() {
+                let items = self.selected.iter().cloned().collect();
+                self.edit(&Edit::Turn { items, by_deg: if dir.x + dir.y > 0.0 { 5.0 } else { -5.0 } });
+            }
+        }
+    }
+
+    /// Takes a tool in hand.
+    pub fn take(&mut self, tool: Tool) {
+        self.commit();
+        self.room_draft = Default::default();
+        self.tool = tool;
+    }
+
+    /// Carries out a command.
+    pub fn run(&mut self, command: Command, ctx: &egui::Context) {
+        match command {
+            Command::New => self.guarded(Ask::ThenNew),
+            Command::Open => self.guarded(Ask::ThenOpen),
+            Command::Demo => self.guarded(Ask::ThenDemo),
+            Command::Quit => ctx.send_viewport_cmd(egui::ViewportCommand::Close),
+            Command::Save => {
+                self.save();
+            }
+            Command::SaveAs => {
+                self.save_as();
+            }
+            Command::Export => self.ask = Some(Ask::Export),
+            Command::Undo => self.undo(),
+            Command::Redo => self.redo(),
+            Command::Copy => self.clipboard = self.selected_items(),
+            Command::Cut => {
+                self.clipboard = self.selected_items();
+                self.delete_selected();
+            }
+            Command::Paste => self.paste(self.clipboard.clone()),
+            Command::Duplicate => self.paste(self.selected_items()),
+            Command::Delete => self.delete_selected(),
+            Command::SelectAll => self.select_all(),
+            Command::Release => {
+                if !self.room_draft.points.is_empty() {
+                    self.room_draft = Default::default();
+                } else if self.tool == Tool::Select {
+                    self.selected.clear();
+                } else {
+                    self.take(Tool::Select);
+                }
+            }
+            Command::ZoomIn => self.view.zoom_about(self.view.rect.center(), 1.25),
+            Command::ZoomOut => self.view.zoom_about(self.view.rect.center(), 0.8),
+            Command::Fit => self.view.fitted = false,
+            Command::Snap => self.snap = !self.snap,
+            Command::Light => {
+                self.light.on = !self.light.on;
+                self.touch();
+            }
+            Command::Taping => self.taping = !self.taping,
+            Command::NewShot => self.new_shot(),
+            Command::NextShot => self.step_shot(1),
+            Command::PreviousShot => self.step_shot(-1),
+            Command::Play => self.playing = !self.playing,
+        }
+    }
+
+    fn delete_selected(&mut self) {
+        if self.selected.is_empty() {
+            return;
+        }
+        let items: Vec<ItemRef> = self.selected.iter().cloned().collect();
+        if self.edit(&Edit::Remove(items)) {
+            self.selected.clear();
+        }
+    }
+
+    fn paste(&mut self, items: Vec<Item>) {
+        if items.is_empty() {
+            return;
+        }
+        let before: std::collections::HashSet<String> = self.plan.all_ids().map(str::to_string).collect();
+        let (rig, shot) = (self.current_shot().rig.clone(), self.shot.clone());
+        if self.edit(&Edit::Paste { items, by: DVec2::new(0.4, -0.4), rig, shot }) {
+            let fresh: Vec<ItemRef> =
+                everything(&self.plan, self.current_shot()).into_iter().filter(|r| !before.contains(r.id())).collect();
+            self.selected = fresh.into_iter().collect();
+        }
+    }
+
+    fn select_all(&mut self) {
+        self.selected = everything(&self.plan, self.current_shot()).into_iter().collect();
+    }
+
+    fn new_shot(&mut self) {
+        let old = self.current_shot().clone();
+        let mut shot = Shot {
+            id: self.plan.fresh_id("shot").into(),
+            name: (self.plan.shots.len() + 1).to_string(),
+            description: String::new(),
+            ..old
+        };
+        let mut copy = self.plan.clone();
+        // A camera place of its own, where the old one stood.
+        if let Some(camera) = self.plan.shot_camera(self.current_shot()).cloned() {
+            let letter = char::from(b'A' + (self.plan.cameras.len() % 26) as u8);
+            let new = tapemark_core::plan::Camera {
+                id: self.plan.fresh_id("camera").into(),
+                name: format!("Cam {letter}"),
+                ..camera
+            };
+            shot.camera = Some(new.id.clone());
+            copy.cameras.push(new);
+        }
+        for (i, m) in shot.marks.iter_mut().enumerate() {
+            m.id = format!("{}-mark-{}", shot.id, i + 1).into();
+        }
+        let id = shot.id.clone();
+        copy.shots.push(shot);
+        self.commit();
+        if tapemark_core::plan::validate(&copy).is_empty() {
+            self.history.note("new shot".into(), &self.plan, &copy);
+            self.plan = copy;
+            self.go_to_shot(id);
+        }
+    }
+
+    fn step_shot(&mut self, by: isize) {
+        let at = self.plan.shots.iter().position(|s| s.id == self.shot).unwrap_or(0) as isize;
+        let n = self.plan.shots.len() as isize;
+        let id = self.plan.shots[(at + by).rem_euclid(n) as usize].id.clone();
+        self.go_to_shot(id);
+    }
+}
+
+/// Everything that stands on the plan in a shot.
+pub(crate) fn everything(plan: &Plan, shot: &Shot) -> Vec<ItemRef> {
+    let l = &plan.location;
+    let mut out: Vec<ItemRef> = Vec::new();
+    out.extend(l.rooms.iter().map(|x| ItemRef::Room(x.id.clone())));
+    out.extend(l.openings.iter().map(|x| ItemRef::Opening(x.id.clone())));
+    out.extend(l.pieces.iter().map(|x| ItemRef::Piece(x.id.clone())));
+    out.extend(l.outlets.iter().map(|x| ItemRef::Outlet(x.id.clone())));
+    out.extend(shot.camera.iter().map(|c| ItemRef::Camera(c.clone())));
+    out.extend(plan.rig(&shot.rig).into_iter().flat_map(|r| &r.fixtures).map(|f| ItemRef::Fixture(f.id.clone())));
+    out.extend(shot.marks.iter().map(|m| ItemRef::Mark(m.id.clone())));
+    out
+}

@@ -1,0 +1,210 @@
+//! Questions: unsaved changes, files, export, trouble.
+
+use super::state::Editor;
+use crate::cli::write_sheet;
+use crate::files;
+use std::path::PathBuf;
+use tapemark_core::plan::{Plan, PlanError};
+use tapemark_sheet::{Paper, Scale, SheetSpec};
+
+/// What the editor is asking or about to do.
+#[derive(Debug, Clone)]
+pub(crate) enum Ask {
+    /// Something went wrong.
+    Trouble(PlanError),
+    /// Unsaved changes stand in the way.
+    Unsaved(Box<Ask>),
+    /// An empty plan.
+    ThenNew,
+    /// A plan to be chosen.
+    ThenOpen,
+    /// This plan.
+    ThenOpenThis(PathBuf),
+    /// The demo.
+    ThenDemo,
+    /// The window closes.
+    ThenClose,
+    /// How the sheet is made.
+    Export,
+}
+
+const ENDING: &str = "tapemark.json";
+
+impl Editor {
+    /// Does something that loses the plan, after asking when it has changed.
+    pub(crate) fn guarded(&mut self, then: Ask) {
+        self.commit();
+        self.ask = Some(if self.unsaved() { Ask::Unsaved(Box::new(then)) } else { then });
+    }
+
+    pub(crate) fn save(&mut self) -> bool {
+        match self.path.clone() {
+            Some(path) => self.save_to(&path),
+            None => self.save_as(),
+        }
+    }
+
+    pub(crate) fn save_as(&mut self) -> bool {
+        let name = self
+            .path
+            .as_ref()
+            .and_then(|p| p.file_name())
+            .map_or_else(|| format!("plan.{ENDING}"), |n| n.to_string_lossy().to_string());
+        match rfd::FileDialog::new().add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file() {
+            Some(path) => self.save_to(&path),
+            None => false,
+        }
+    }
+
+    pub(crate) fn dialogs(&mut self, ctx: &egui::Context) {
+        if ctx.input(|i| i.viewport().close_requested()) && !self.close_now {
+            self.commit();
+            if self.unsaved() {
+                ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+                self.ask = Some(Ask::Unsaved(Box::new(Ask::ThenClose)));
+            }
+        }
+        let dropped = ctx.input(|i| i.raw.dropped_files.first().map(|f| f.path().to_path_buf()));
+        if let Some(path) = dropped {
+            self.guarded(Ask::ThenOpenThis(path));
+        }
+        let Some(ask) = self.ask.take() else { return };
+        match ask {
+            Ask::ThenNew => self.replace(Plan::empty(), None),
+            Ask::ThenDemo => self.replace(files::demo(), None),
+            Ask::ThenOpenThis(path) => self.open_file(&path),
+            Ask::ThenOpen => {
+                if let Some(path) = rfd::FileDialog::new().add_filter("Tapemark plan", &["json"]).pick_file() {
+                    self.open_file(&path);
+                }
+            }
+            Ask::ThenClose => {
+                self.close_now = true;
+                ctx.send_viewport_cmd(egui::ViewportCommand::Close);
+            }
+            Ask::Trouble(e) => {
+                let mut open = true;
+                egui::Modal::new(egui::Id::unique("trouble")).show(ctx, |ui| {
+                    ui.set_max_width(480.0);
+                    ui.heading(&e.what);
+                    ui.label(&e.place);
+                    ui.label(format!("What to do: {}", e.remedy));
+                    if ui.button("Close").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                        open = false;
+                    }
+                });
+                if open {
+                    self.ask = Some(Ask::Trouble(e));
+                }
+            }
+            Ask::Unsaved(then) => self.ask_unsaved(ctx, then),
+            Ask::Export => self.ask_export(ctx),
+        }
+    }
+
+    fn ask_unsaved(&mut self, ctx: &egui::Context, then: Box<Ask>) {
+        let mut next = Some(Ask::Unsaved(then.clone()));
+        let mut save = false;
+        egui::Modal::new(egui::Id::unique("unsaved")).show(ctx, |ui| {
+            ui.heading("The plan has changes that are not saved");
+            ui.horizontal(|ui| {
+                save = ui.button("Save").clicked();
+                if ui.button("Discard changes").clicked() {
+                    next = Some(*then.clone());
+                }
+                if ui.button("Keep editing").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                    next = None;
+                }
+            });
+        });
+        if save && self.save() {
+            next = Some(*then);
+        }
+        // A failed save has its own word to say.
+        if self.ask.is_none() {
+            self.ask = next;
+        }
+        ctx.request_repaint();
+    }
+
+    fn ask_export(&mut self, ctx: &egui::Context) {
+        #[derive(Clone, Copy, PartialEq)]
+        struct Wish {
+            paper: Paper,
+            scale: Scale,
+            light: bool,
+            every: bool,
+        }
+        let id = egui::Id::unique("export wish");
+        let mut wish = ctx.data(|d| d.get_temp(id)).unwrap_or(Wish {
+            paper: Paper::A4,
+            scale: Scale::Fit,
+            light: false,
+            every: true,
+        });
+        let (mut keep, mut go) = (true, false);
+        egui::Modal::new(egui::Id::unique("export")).show(ctx, |ui| {
+            ui.heading("Export the crew's sheet");
+            egui::Grid::new("export").num_columns(2).spacing([12.0, 6.0]).show(ui, |ui| {
+                ui.label("Paper");
+                ui.horizontal(|ui| {
+                    for (p, name) in [(Paper::A4, "A4"), (Paper::A3, "A3"), (Paper::Letter, "Letter")] {
+                        ui.radio_value(&mut wish.paper, p, name);
+                    }
+                });
+                ui.end_row();
+                ui.label("Scale");
+                ui.horizontal(|ui| {
+                    for (s, name) in [(Scale::Fit, "fit"), (Scale::OneTo(50), "1:50"), (Scale::OneTo(25), "1:25")] {
+                        ui.radio_value(&mut wish.scale, s, name);
+                    }
+                });
+                ui.end_row();
+                ui.label("Show");
+                ui.vertical(|ui| {
+                    ui.checkbox(&mut wish.light, "light over the floor");
+                    ui.checkbox(&mut wish.every, "every shot (PDF)");
+                });
+                ui.end_row();
+            });
+            ui.horizontal(|ui| {
+                go = ui.button("Choose the file…").clicked();
+                if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                    keep = false;
+                }
+            });
+        });
+        ctx.data_mut(|d| d.insert_temp(id, wish));
+        if go {
+            keep = false;
+            let file = rfd::FileDialog::new()
+                .add_filter("PDF", &["pdf"])
+                .add_filter("SVG", &["svg"])
+                .add_filter("PNG", &["png"])
+                .set_file_name("sheet.pdf")
+                .save_file();
+            if let Some(path) = file {
+                let spec = SheetSpec {
+                    paper: wish.paper,
+                    scale: wish.scale,
+                    light_height_m: wish.light.then_some(self.light.height_m),
+                    at_s: self.seconds,
+                };
+                self.export(&path, &spec, wish.every);
+            }
+        }
+        if keep && self.ask.is_none() {
+            self.ask = Some(Ask::Export);
+        }
+    }
+
+    /// Writes the sheet of this shot, or of every one.
+    pub fn export(&mut self, path: &std::path::Path, spec: &SheetSpec, every: bool) {
+        let shot = self.shot.to_string();
+        let only = (!every).then_some(shot.as_str());
+        match write_sheet(&self.plan, only, path, spec, 150.0) {
+            Ok(()) => self.tell(format!("Wrote {}", path.display())),
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+}

@@ -1,0 +1,95 @@
+//! Entry fields: a label, a value, a unit.
+
+use egui::{DragValue, Response, TextEdit, Ui};
+use std::ops::RangeInclusive;
+use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
+
+/// A length typed the way it is called out. Returns whether it changed.
+pub fn length(ui: &mut Ui, label: &str, value_m: &mut f64, unit: LengthUnit) -> bool {
+    let name = ui.label(label);
+    let id = ui.scope_id().with(("length", label));
+    let kept: Option<String> = ui.data(|d| d.get_temp(id));
+    let mut text = kept.clone().unwrap_or_else(|| format_length(*value_m, unit));
+    let width = ui.available_width().min(130.0);
+    let response =
+        ui.add(TextEdit::singleline(&mut text).id(id.with("edit")).desired_width(width)).labelled_by(name.id);
+    let mut changed = false;
+    if response.lost_focus() {
+        ui.data_mut(|d| d.remove::<String>(id));
+        if kept.is_some()
+            && let Ok(m) = parse_length_m(&text, unit)
+        {
+            changed = (m - *value_m).abs() > 1e-9;
+            *value_m = m;
+        }
+    } else if response.has_focus() {
+        if let Err(e) = parse_length_m(&text, unit) {
+            response.show_tooltip_text(e.to_string());
+        }
+        if response.changed() || kept.is_some() {
+            ui.data_mut(|d| d.insert_temp(id, text));
+        }
+    }
+    ui.end_row();
+    changed
+}
+
+/// A number with a unit, dragged or typed. Returns whether it changed.
+pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f64>, speed: f64, suffix: &str) -> bool {
+    let name = ui.label(label);
+    let decimals = if speed >= 1.0 {
+        0
+    } else if speed >= 0.1 {
+        1
+    } else {
+        2
+    };
+    let response: Response = ui
+        .add(DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals))
+        .labelled_by(name.id);
+    ui.end_row();
+    response.changed()
+}
+
+/// A bearing or tilt in degrees.
+pub fn degrees(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f64>) -> bool {
+    number(ui, label, value, range, 1.0, "°")
+}
+
+/// A line of text.
+pub fn text(ui: &mut Ui, label: &str, value: &mut String) -> bool {
+    let name = ui.label(label);
+    let width = ui.available_width();
+    let response =
+        ui.add(TextEdit::singleline(value).id(ui.scope_id().with(("text", label))).desired_width(width)).labelled_by(name.id);
+    ui.end_row();
+    response.changed()
+}
+
+/// One of several. Returns the choice when it changed.
+pub fn choice<T: PartialEq + Clone>(ui: &mut Ui, label: &str, now: &T, options: &[(T, String)]) -> Option<T> {
+    let name = ui.label(label);
+    let shown = options.iter().find(|o| &o.0 == now).map_or_else(|| "—".to_string(), |o| o.1.clone());
+    let mut picked = None;
+    let inner = egui::ComboBox::from_id_salt(label)
+        .selected_text(shown)
+        .width(ui.available_width().min(190.0))
+        .show_ui(ui, |ui| {
+            for (value, words) in options {
+                if ui.selectable_label(value == now, words).clicked() && value != now {
+                    picked = Some(value.clone());
+                }
+            }
+        });
+    inner.response.labelled_by(name.id);
+    ui.end_row();
+    picked
+}
+
+/// Yes or no.
+pub fn tick(ui: &mut Ui, label: &str, value: &mut bool) -> bool {
+    ui.label("");
+    let changed = ui.checkbox(value, label).changed();
+    ui.end_row();
+    changed
+}

@@ -1,0 +1,377 @@
+//! What the editor holds: the plan, what is selected and shown, and how edits get in.
+
+use super::canvas::Camera2d;
+use super::dialogs::Ask;
+use super::theme::Shade;
+use super::tools::{Drag, RoomDraft};
+use crate::files::{self, Memory};
+use glam::DVec2;
+use std::collections::BTreeSet;
+use std::path::{Path, PathBuf};
+use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
+use tapemark_core::facts::{ShotFacts, facts_of_scene};
+use tapemark_core::light::{LightMap, MapFacing, MapSpec, emitters, light_map};
+use tapemark_core::plan::{HeadClass, Plan, Shot, ShotId};
+use tapemark_core::scene::Scene;
+use tapemark_core::units::LevelUnit;
+
+/// What a click on the plan does.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Tool {
+    /// Selects and drags.
+    #[default]
+    Select,
+    /// Draws a room corner by corner.
+    Room,
+    /// Puts a door on a wall.
+    Door,
+    /// Puts a window on a wall.
+    Window,
+    /// Puts an open passage on a wall.
+    Passage,
+    /// Puts a piece.
+    Piece,
+    /// Puts a person's mark.
+    Person,
+    /// Puts the shot's camera.
+    Camera,
+    /// Puts a lamp.
+    Lamp(HeadClass),
+    /// Puts an outlet.
+    Outlet,
+}
+
+/// How the light over the floor is shown.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LightShown {
+    /// Whether it is drawn.
+    pub on: bool,
+    /// Height of the readings, metres.
+    pub height_m: f64,
+    /// Unit of legend and read-out.
+    pub unit: LevelUnit,
+    /// Which way the receptors look.
+    pub facing: MapFacing,
+}
+
+/// Cell of the light map while something is dragged, metres.
+const COARSE_M: f64 = 0.2;
+/// Cell of the light map when all is still, metres.
+const FINE_M: f64 = 0.05;
+
+/// A change under way: the plan before it, and what undo will call it.
+pub(crate) struct Pending {
+    pub before: Plan,
+    pub label: String,
+}
+
+/// The editor.
+pub struct Editor {
+    /// The plan as it is.
+    pub plan: Plan,
+    /// Its file.
+    pub path: Option<PathBuf>,
+    /// What is selected.
+    pub selected: BTreeSet<ItemRef>,
+    /// The shot looked at.
+    pub shot: ShotId,
+    /// The moment looked at, seconds.
+    pub seconds: f64,
+    /// The tool in hand.
+    pub tool: Tool,
+    /// Light over the floor.
+    pub light: LightShown,
+    /// What the editor remembers between runs.
+    pub memory: Memory,
+    pub(crate) history: History,
+    pub(crate) saved: Plan,
+    pub(crate) pending: Option<Pending>,
+    pub(crate) clipboard: Vec<Item>,
+    pub(crate) view: Camera2d,
+    pub(crate) drag: Option<Drag>,
+    pub(crate) room_draft: RoomDraft,
+    pub(crate) ask: Option<Ask>,
+    pub(crate) told: Option<String>,
+    pub(crate) dark: Shade,
+    pub(crate) snap: bool,
+    pub(crate) dimensions: bool,
+    pub(crate) taping: bool,
+    pub(crate) playing: bool,
+    pub(crate) pointer: Option<DVec2>,
+    pub(crate) close_now: bool,
+    pub(crate) first_frame_told: bool,
+    pub(crate) scene: Scene,
+    pub(crate) facts: ShotFacts,
+    pub(crate) map: Option<LightMap>,
+    pub(crate) texture: Option<egui::TextureHandle>,
+    stale: bool,
+    pub(crate) map_stale: MapState,
+}
+
+/// How the light map stands to the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum MapState {
+    Stale,
+    Coarse,
+    Fine,
+}
+
+impl Editor {
+    /// An editor on a plan.
+    #[must_use]
+    pub fn new(plan: Plan, path: Option<PathBuf>) -> Editor {
+        let shot = plan.shots.first().cloned().unwrap_or_else(|| Shot::new("shot-1", "1", "rig-1"));
+        let scene = Scene::of(&plan, &shot, 0.0);
+        let facts = facts_of_scene(&plan, &shot, &scene);
+        Editor {
+            saved: plan.clone(),
+            plan,
+            path,
+            selected: BTreeSet::new(),
+            shot: shot.id,
+            seconds: 0.0,
+            tool: Tool::Select,
+            light: LightShown { on: true, height_m: 1.5, unit: LevelUnit::Stops, facing: MapFacing::Lens },
+            memory: Memory::default(),
+            history: History::default(),
+            pending: None,
+            clipboard: Vec::new(),
+            view: Camera2d::default(),
+            drag: None,
+            room_draft: RoomDraft::default(),
+            ask: None,
+            told: None,
+            dark: Shade::Dark,
+            snap: true,
+            dimensions: true,
+            taping: false,
+            playing: false,
+            pointer: None,
+            close_now: false,
+            first_frame_told: false,
+            scene,
+            facts,
+            map: None,
+            texture: None,
+            stale: true,
+            map_stale: MapState::Stale,
+        }
+    }
+
+    /// The shot looked at.
+    #[must_use]
+    pub fn current_shot(&self) -> &Shot {
+        self.plan.shot(&self.shot).unwrap_or(&self.plan.shots[0])
+    }
+
+    /// Everything computed of the shot at this moment.
+    #[must_use]
+    pub fn facts(&self) -> &ShotFacts {
+        &self.facts
+    }
+
+    /// Whether the plan differs from its file.
+    #[must_use]
+    pub fn unsaved(&self) -> bool {
+        self.plan != self.saved
+    }
+
+    /// How many edits can be undone.
+    #[must_use]
+    pub fn undo_depth(&self) -> usize {
+        self.history.depth()
+    }
+
+    /// Where a point of the plan lies in the window, points.
+    #[must_use]
+    pub fn on_screen(&self, plan_m: DVec2) -> egui::Pos2 {
+        self.view.to_screen(plan_m)
+    }
+
+    /// Shows something once in the status bar.
+    pub(crate) fn tell(&mut self, text: impl Into<String>) {
+        self.told = Some(text.into());
+    }
+
+    /// Marks everything computed as out of date.
+    pub(crate) fn touch(&mut self) {
+        self.stale = true;
+        self.map_stale = MapState::Stale;
+    }
+
+    /// Carries out one edit as one step of undo.
+    pub fn edit(&mut self, edit: &Edit) -> bool {
+        self.commit();
+        match apply(&self.plan, edit) {
+            Ok(next) => {
+                self.history.note(edit.label(), &self.plan, &next);
+                self.plan = next;
+                self.touch();
+                true
+            }
+            Err(why) => {
+                self.tell(why.to_string());
+                false
+            }
+        }
+    }
+
+    /// Carries out an edit as part of a gesture or of typing: undo takes the whole gesture back.
+    pub(crate) fn edit_live(&mut self, edit: &Edit) -> bool {
+        self.edit_live_from(None, edit)
+    }
+
+    /// As [`Self::edit_live`], applied to the plan before the gesture instead of the plan as it is.
+    pub(crate) fn edit_live_from(&mut self, base: Option<&Plan>, edit: &Edit) -> bool {
+        match apply(base.unwrap_or(&self.plan), edit) {
+            Ok(next) => {
+                if self.pending.is_none() {
+                    self.pending = Some(Pending { before: base.unwrap_or(&self.plan).clone(), label: edit.label() });
+                }
+                self.plan = next;
+                self.touch();
+                true
+            }
+            Err(why) => {
+                self.tell(why.to_string());
+                false
+            }
+        }
+    }
+
+    /// Ends a gesture: what it changed becomes one step of undo.
+    pub(crate) fn commit(&mut self) {
+        if let Some(p) = self.pending.take() {
+            self.history.note(p.label, &p.before, &self.plan);
+        }
+    }
+
+    /// Takes the last step back.
+    pub fn undo(&mut self) {
+        self.commit();
+        if let Some(label) = self.history.undo(&mut self.plan) {
+            self.tell(format!("Undid: {label}"));
+            self.after_jump();
+        }
+    }
+
+    /// Makes the last step taken back again.
+    pub fn redo(&mut self) {
+        self.commit();
+        if let Some(label) = self.history.redo(&mut self.plan) {
+            self.tell(format!("Redid: {label}"));
+            self.after_jump();
+        }
+    }
+
+    fn after_jump(&mut self) {
+        let plan = &self.plan;
+        self.selected.retain(|i| i.get(plan).is_some());
+        if plan.shot(&self.shot).is_none() {
+            self.shot = plan.shots[0].id.clone();
+        }
+        self.touch();
+    }
+
+    /// Looks at another shot.
+    pub fn go_to_shot(&mut self, id: ShotId) {
+        self.shot = id;
+        self.seconds = 0.0;
+        let shot = self.current_shot().clone();
+        let plan = &self.plan;
+        self.selected.retain(|i| match i {
+            ItemRef::Mark(m) => shot.marks.iter().any(|x| &x.id == m),
+            ItemRef::Camera(c) => shot.camera.as_ref() == Some(c),
+            ItemRef::Fixture(f) => plan.rig(&shot.rig).is_some_and(|r| r.fixtures.iter().any(|x| &x.id == f)),
+            _ => true,
+        });
+        self.touch();
+    }
+
+    /// Recomputes what is out of date.
+    pub(crate) fn refresh(&mut self) {
+        if self.plan.shot(&self.shot).is_none() {
+            self.shot = self.plan.shots[0].id.clone();
+        }
+        if std::mem::take(&mut self.stale) {
+            let shot = self.current_shot().clone();
+            self.scene = Scene::of(&self.plan, &shot, self.seconds);
+            self.facts = facts_of_scene(&self.plan, &shot, &self.scene);
+        }
+        if !self.light.on {
+            return;
+        }
+        let moving = self.drag.is_some() || self.pending.is_some() || self.playing;
+        let wanted = if moving { MapState::Coarse } else { MapState::Fine };
+        if self.map_stale == MapState::Stale || (self.map_stale == MapState::Coarse && wanted == MapState::Fine) {
+            let list = self.plan.rig(&self.current_shot().rig).map(emitters).unwrap_or_default();
+            let cell_m = if moving { COARSE_M } else { FINE_M };
+            let spec = MapSpec { height_m: self.light.height_m, cell_m, facing: self.light.facing };
+            self.map = Some(light_map(&self.plan, &self.scene, &list, &spec));
+            self.texture = None;
+            self.map_stale = wanted;
+        }
+    }
+
+    /// The level the shot's exposure wants, or a usual one before there is a camera, lux.
+    pub(crate) fn wanted_lx(&self) -> f64 {
+        self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx)
+    }
+
+    /// Puts another plan in the place of this one.
+    pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
+        let (dark, memory) = (self.dark, std::mem::take(&mut self.memory));
+        let view = self.view.rect;
+        *self = Editor::new(plan, path);
+        self.dark = dark;
+        self.memory = memory;
+        self.view.rect = view;
+    }
+
+    /// Opens a plan file.
+    pub fn open_file(&mut self, path: &Path) {
+        match files::read(path) {
+            Ok(plan) => {
+                self.replace(plan, Some(path.to_path_buf()));
+                self.memory.note(path);
+                self.tell(format!("Opened {}", path.display()));
+            }
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+
+    /// Saves to a file.
+    pub fn save_to(&mut self, path: &Path) -> bool {
+        self.commit();
+        match files::write(path, &self.plan) {
+            Ok(()) => {
+                self.saved = self.plan.clone();
+                self.path = Some(path.to_path_buf());
+                self.memory.note(path);
+                self.tell(format!("Saved {}", path.display()));
+                true
+            }
+            Err(e) => {
+                self.ask = Some(Ask::Trouble(e));
+                false
+            }
+        }
+    }
+
+    /// What is selected, by value.
+    pub(crate) fn selected_items(&self) -> Vec<Item> {
+        self.selected.iter().filter_map(|r| r.get(&self.plan)).collect()
+    }
+
+    /// End of a frame: gestures that are over become steps of undo.
+    pub(crate) fn settle(&mut self, ctx: &egui::Context) {
+        let busy = ctx.input(|i| i.pointer.any_down());
+        if !busy && self.drag.is_none() && self.pending.is_some() {
+            self.commit();
+            ctx.request_repaint();
+        }
+        if self.light.on && self.map_stale != MapState::Fine {
+            ctx.request_repaint();
+        }
+    }
+}
