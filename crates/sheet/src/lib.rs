@@ -5,6 +5,7 @@
 //! own: it asks `tapemark-core`.
 #![deny(missing_docs)]
 
+mod declutter;
 mod font;
 mod marks;
 mod page;

@@ -115,7 +115,7 @@ pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     let wanted_lx = facts.camera.as_ref().map(|c| c.wanted_lx);
     if let Some(height_m) = spec.light_height_m {
         let list = plan.rig(&shot.rig).map(emitters).unwrap_or_default();
-        let map = light_map(plan, &scene, &list, &MapSpec { height_m, cell_m: 0.05, facing: MapFacing::Lens });
+        let map = light_map(plan, &scene, &list, &MapSpec { height_m, cell_m: 0.025, facing: MapFacing::Lens });
         drawn.push(heat_mark(&map, wanted_lx.unwrap_or(300.0), 0.55));
         drawn.sort_by_key(|m| m.layer);
     }

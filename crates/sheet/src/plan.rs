@@ -63,6 +63,7 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
         d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
     }
     d.outlets(plan);
+    crate::declutter::declutter(&mut d.out, look.mm_per_m);
     d.out.sort_by_key(|m| m.layer);
     d.out
 }
@@ -138,17 +139,14 @@ impl Draw<'_> {
         let thick = plan.location.wall_thickness_m;
         for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0 && w.part == tapemark_core::geometry::WallPart::Full)
         {
-            let (a, b) = band(plan, w.a, w.b, thick);
-            self.polygon(
-                Layer::Walls,
-                [w.a + a.0, w.b + a.0, w.b + a.1, w.a + a.1].map(|q| q + b).to_vec(),
-                Some(p.wall),
-                Some(Line::new(p.wall, 0.1)),
-            );
+            let offsets = band(plan, w.a, w.b, thick);
+            let (a, b) = (squared_end(plan, w.b, w.a, offsets, thick), squared_end(plan, w.a, w.b, offsets, thick));
+            let corners = vec![a + offsets.0, b + offsets.0, b + offsets.1, a + offsets.1];
+            self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
         }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
-            let (offsets, _) = band(plan, place.a, place.b, thick);
+            let offsets = band(plan, place.a, place.b, thick);
             let item = ItemRef::Opening(o.id.clone());
             let hole = [place.a + offsets.0, place.b + offsets.0, place.b + offsets.1, place.a + offsets.1].to_vec();
             match o.kind {
@@ -248,15 +246,9 @@ impl Draw<'_> {
             };
             self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
             let at = DVec2::from_array(piece.position_m);
-            self.text(
-                Layer::Pieces,
-                at,
-                format!("{} {}", piece_label(piece), format_length(piece.top_m, self.unit)),
-                0.8,
-                p.quiet,
-                Weight::Regular,
-                0.0,
-            );
+            let turn = if deeper_than_wide(&footprint(piece)) { -90.0 } else { 0.0 };
+            let words = format!("{} {}", piece_label(piece), format_length(piece.top_m, self.unit));
+            self.text(Layer::Pieces, at, words, 0.8, p.quiet, Weight::Regular, turn);
         }
     }
 
@@ -536,20 +528,38 @@ impl Draw<'_> {
     }
 }
 
-/// A wall's two drawn faces about its line, and a shift: outward of the one room it bounds, or centred
-/// between two.
-fn band(plan: &Plan, a: DVec2, b: DVec2, thick: f64) -> ((DVec2, DVec2), DVec2) {
+/// A wall's two drawn faces about its line: outward of the one room it bounds, or centred between two.
+fn band(plan: &Plan, a: DVec2, b: DVec2, thick: f64) -> (DVec2, DVec2) {
     let dir = (b - a).normalize_or_zero();
     let left = DVec2::new(-dir.y, dir.x);
     let middle = (a + b) * 0.5;
     let (in_left, in_right) =
         (room_at(plan, middle + left * 0.05).is_some(), room_at(plan, middle - left * 0.05).is_some());
-    let offsets = match (in_left, in_right) {
+    match (in_left, in_right) {
         (true, false) => (DVec2::ZERO, -left * thick),
         (false, true) => (left * thick, DVec2::ZERO),
         _ => (left * thick * 0.5, -left * thick * 0.5),
-    };
-    (offsets, DVec2::ZERO)
+    }
+}
+
+/// The end `to` of a wall, drawn on past an outside corner so that the two walls meet squarely.
+fn squared_end(plan: &Plan, from: DVec2, to: DVec2, (u, v): (DVec2, DVec2), thick: f64) -> DVec2 {
+    let dir = (to - from).normalize_or_zero();
+    let outward = u + v;
+    if outward.length() < thick * 0.5 {
+        return to;
+    }
+    let inside_goes_on = room_at(plan, to + dir * 0.05 - outward.normalize() * 0.05).is_some();
+    let outside_is_free = room_at(plan, to + dir * thick * 0.5 + outward * 0.5).is_none();
+    if !inside_goes_on && outside_is_free { to + dir * thick } else { to }
+}
+
+/// Whether a footprint is much longer up the plan than across, so that its name reads better along it.
+fn deeper_than_wide(points: &[DVec2]) -> bool {
+    let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+    let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+    let size = high - low;
+    size.y > size.x * 1.5
 }
 
 /// Turn of text along a direction so that it reads from below or the right, degrees clockwise on paper.

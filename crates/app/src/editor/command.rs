@@ -184,8 +184,10 @@ impl Editor {
         }
         let typing = ctx.egui_wants_keyboard_input();
         let mut wanted = Vec::new();
-        for command in Command::ALL {
-            let Some(shortcut) = command.shortcut() else { continue };
+        // A shortcut also answers with shift held unless one that asks for shift comes first.
+        let mut list: Vec<_> = Command::ALL.iter().filter_map(|c| c.shortcut().map(|s| (*c, s))).collect();
+        list.sort_by_key(|(_, s)| !s.modifiers.shift);
+        for (command, shortcut) in list {
             let plain = shortcut.modifiers == Modifiers::NONE;
             if plain && (typing || self.typing_length(shortcut.logical_key)) {
                 continue;

@@ -60,8 +60,9 @@ pub fn degrees(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<
 pub fn text(ui: &mut Ui, label: &str, value: &mut String) -> bool {
     let name = ui.label(label);
     let width = ui.available_width();
-    let response =
-        ui.add(TextEdit::singleline(value).id(ui.scope_id().with(("text", label))).desired_width(width)).labelled_by(name.id);
+    let response = ui
+        .add(TextEdit::singleline(value).id(ui.scope_id().with(("text", label))).desired_width(width))
+        .labelled_by(name.id);
     ui.end_row();
     response.changed()
 }

@@ -14,6 +14,7 @@ mod tools;
 
 pub use command::Command;
 pub use state::{Editor, LightShown, Tool};
+pub use theme::fonts as load_fonts;
 
 use crate::files::Memory;
 use std::path::PathBuf;

@@ -526,7 +526,7 @@ impl Editor {
         let text = if typed.is_empty() {
             format_length(last.distance(next), self.plan.length_unit)
         } else {
-            format!("{typed}▏ Enter")
+            format!("{typed}| Enter")
         };
         label(painter, to(next) + vec2(18.0, -18.0), Align2::LEFT_BOTTOM, &text, words, behind);
         if points.len() >= 3 {

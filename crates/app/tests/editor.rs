@@ -1,0 +1,290 @@
+//! The whole job by pointer and keyboard.
+
+use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};
+use egui_kittest::{Harness, kittest::Queryable};
+use glam::DVec2;
+use tapemark::editor::{Editor, Tool};
+use tapemark::files;
+use tapemark_core::plan::{HeadClass, Plan};
+
+type Window<'a> = Harness<'a, Editor>;
+
+fn window<'a>(plan: Plan) -> Window<'a> {
+    let mut h = Harness::builder()
+        .with_size(vec2(1280.0, 800.0))
+        .with_max_steps(60)
+        .with_context_setup(tapemark::editor::load_fonts)
+        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), Editor::new(plan, None));
+    h.run_steps(3);
+    h
+}
+
+fn button(at: Pos2, pressed: bool) -> Event {
+    Event::PointerButton { pos: at, button: PointerButton::Primary, pressed, modifiers: Modifiers::NONE }
+}
+
+fn click_at(h: &mut Window<'_>, at: Pos2) {
+    h.event(Event::PointerMoved(at));
+    h.step();
+    h.event(button(at, true));
+    h.step();
+    h.event(button(at, false));
+    h.step();
+    // Long enough that the next click is not a double click.
+    h.run_steps(30);
+}
+
+fn click(h: &mut Window<'_>, plan_m: [f64; 2]) {
+    let at = h.state().on_screen(DVec2::from_array(plan_m));
+    click_at(h, at);
+}
+
+fn drag(h: &mut Window<'_>, from: [f64; 2], to: [f64; 2]) {
+    let (a, b) = (h.state().on_screen(DVec2::from_array(from)), h.state().on_screen(DVec2::from_array(to)));
+    h.event(Event::PointerMoved(a));
+    h.step();
+    h.event(button(a, true));
+    h.step();
+    for i in 1..=8 {
+        h.event(Event::PointerMoved(a + (b - a) * (i as f32 / 8.0)));
+        h.step();
+    }
+    h.event(button(b, false));
+    h.run_steps(4);
+}
+
+fn key(h: &mut Window<'_>, key: Key) {
+    h.key_press(key);
+    h.run_steps(2);
+}
+
+fn hover(h: &mut Window<'_>, plan_m: [f64; 2]) {
+    let at = h.state().on_screen(DVec2::from_array(plan_m));
+    h.event(Event::PointerMoved(at));
+    h.run_steps(2);
+}
+
+fn type_length(h: &mut Window<'_>, text: &str) {
+    h.event(Event::Text(text.into()));
+    h.step();
+    key(h, Key::Enter);
+}
+
+fn problems(h: &Window<'_>) -> Vec<&'static str> {
+    h.state().facts().notices.iter().map(|n| n.code).collect()
+}
+
+#[test]
+fn from_an_empty_floor_to_a_sheet() {
+    let mut h = window(Plan::empty());
+    // Draw: two walls by clicking, two by calling out their lengths.
+    key(&mut h, Key::R);
+    assert_eq!(h.state().tool, Tool::Room);
+    click(&mut h, [0.0, 0.0]);
+    hover(&mut h, [4.0, 0.0]);
+    type_length(&mut h, "5.5");
+    hover(&mut h, [5.5, 2.0]);
+    type_length(&mut h, "13'1 1/2\"");
+    click(&mut h, [0.0, 4.0]);
+    key(&mut h, Key::Enter);
+    let room = &h.state().plan.location.rooms[0];
+    let wanted = [[0.0, 0.0], [5.5, 0.0], [5.5, 4.0005], [0.0, 4.0]];
+    assert_eq!(room.outline_m.len(), 4, "{:?}", room.outline_m);
+    for (got, want) in room.outline_m.iter().zip(wanted) {
+        assert!((got[0] - want[0]).abs() < 0.03 && (got[1] - want[1]).abs() < 0.03, "{:?}", room.outline_m);
+    }
+
+    // A door and a window on its walls.
+    key(&mut h, Key::D);
+    click(&mut h, [5.5, 3.0]);
+    key(&mut h, Key::W);
+    click(&mut h, [3.0, 4.0]);
+    assert_eq!(h.state().plan.location.openings.len(), 2);
+
+    // Camera, two people, a lamp.
+    key(&mut h, Key::C);
+    click(&mut h, [2.0, 0.9]);
+    key(&mut h, Key::P);
+    click(&mut h, [2.0, 3.4]);
+    key(&mut h, Key::P);
+    click(&mut h, [2.0, 2.3]);
+    h.state_mut().take(Tool::Lamp(HeadClass::SoftBox));
+    click(&mut h, [4.6, 1.0]);
+    let plan = &h.state().plan;
+    assert_eq!((plan.cameras.len(), plan.cast.len(), plan.rigs[0].fixtures.len()), (1, 2, 1));
+
+    // The second person stands before the first.
+    assert!(problems(&h).contains(&"face-hidden"), "{:?}", problems(&h));
+    h.get_all_by_label_contains("hidden by Person 2").next().expect("said in words");
+
+    // Dragging the camera until both are clear: one step of undo.
+    let depth = h.state().undo_depth();
+    drag(&mut h, [2.0, 0.9], [0.75, 0.9]);
+    assert_eq!(h.state().undo_depth(), depth + 1);
+    assert!((h.state().plan.cameras[0].position_m[0] - 0.75).abs() < 0.051);
+    // Turned by its handle toward the two.
+    key(&mut h, Key::V);
+    let camera = h.state().plan.cameras[0].position_m;
+    drag(&mut h, [camera[0], camera[1] + 0.75], [camera[0] + 0.6, camera[1] + 1.0]);
+    assert!(h.state().plan.cameras[0].pan_deg > 15.0, "{}", h.state().plan.cameras[0].pan_deg);
+    assert!(!problems(&h).contains(&"face-hidden"), "{:?}", h.state().facts().notices);
+
+    // Back and forth.
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    assert!(problems(&h).contains(&"face-hidden"));
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Y);
+    h.run_steps(2);
+    h.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::Z);
+    h.run_steps(2);
+    assert!(!problems(&h).contains(&"face-hidden"));
+
+    // Saved, reopened, exported.
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("room.tapemark.json");
+    assert!(h.state().unsaved());
+    assert!(h.state_mut().save_to(&path));
+    assert!(!h.state().unsaved());
+    let kept = h.state().plan.clone();
+    let mut again = window(Plan::empty());
+    again.state_mut().open_file(&path);
+    again.run_steps(3);
+    assert_eq!(again.state().plan, kept);
+    let sheet = folder.path().join("room.pdf");
+    again.state_mut().export(&sheet, &tapemark_sheet::SheetSpec::default(), true);
+    assert!(std::fs::read(&sheet).unwrap().starts_with(b"%PDF"));
+}
+
+#[test]
+fn the_demo_problem_goes_when_the_camera_is_dragged() {
+    let mut h = window(files::demo());
+    h.get_by_label_contains("2  medium close-up").click();
+    h.run_steps(3);
+    assert_eq!(problems(&h), ["face-hidden"]);
+    drag(&mut h, [4.4, 1.2], [4.45, 2.75]);
+    let handle = ahead(&h, 0.75);
+    drag(&mut h, handle, [1.55, 2.35]);
+    assert!(!problems(&h).contains(&"face-hidden"), "{:?}", h.state().facts().notices);
+}
+
+/// The place of the selected camera's handle.
+fn ahead(h: &Window<'_>, metres: f64) -> [f64; 2] {
+    let e = h.state();
+    let c = e.plan.shot_camera(e.plan.shot(&e.shot).unwrap()).unwrap();
+    let d = tapemark_core::geometry::bearing_dir(c.pan_deg) * metres;
+    [c.position_m[0] + d.x, c.position_m[1] + d.y]
+}
+
+#[test]
+fn select_copy_paste_delete_and_undo() {
+    let mut h = window(files::demo());
+    click(&mut h, [5.8, 0.3]);
+    assert_eq!(h.state().selected.len(), 1);
+    h.event(Event::Copy);
+    h.step();
+    h.event(Event::Paste(String::new()));
+    h.run_steps(2);
+    assert_eq!(h.state().plan.location.pieces.len(), 6);
+    key(&mut h, Key::Delete);
+    assert_eq!(h.state().plan.location.pieces.len(), 5);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    assert_eq!(h.state().plan.location.pieces.len(), 6);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    h.run_steps(2);
+    assert!(h.state().selected.len() > 12);
+    key(&mut h, Key::ArrowRight);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    assert_eq!(h.state().plan, files::demo());
+}
+
+#[test]
+fn a_length_is_typed_in_the_property_editor() {
+    let mut h = window(files::demo());
+    click(&mut h, [2.9, 2.35]);
+    h.get_by_label("Width").click();
+    h.run_steps(2);
+    let field = h.get_by_role_and_label(egui::Role::TextInput, "Width");
+    field.focus();
+    h.run_steps(2);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::A);
+    h.run_steps(1);
+    h.event(Event::Text("6'".into()));
+    h.run_steps(1);
+    key(&mut h, Key::Enter);
+    h.run_steps(3);
+    let tapemark_core::plan::PieceShape::Box { width_m, .. } = h.state().plan.location.pieces[0].shape else {
+        panic!()
+    };
+    assert!((width_m - 1.8288).abs() < 1e-9, "{width_m}");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(3);
+    assert_eq!(h.state().plan, files::demo());
+}
+
+#[test]
+fn leaving_unsaved_work_is_asked_about() {
+    let mut h = window(files::demo());
+    click(&mut h, [2.9, 2.35]);
+    key(&mut h, Key::Delete);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::N);
+    h.run_steps(4);
+    h.get_by_label_contains("changes that are not saved");
+    h.get_by_label("Keep editing").click();
+    h.run_steps(4);
+    assert_eq!(h.state().plan.title, "The Last Firing");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::N);
+    h.run_steps(4);
+    h.get_by_label("Discard changes").click();
+    h.run_steps(4);
+    assert_eq!(h.state().plan, Plan::empty());
+}
+
+#[test]
+fn a_broken_file_is_told_and_the_plan_stays() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("broken.tapemark.json");
+    std::fs::write(&path, "{\"format\": \"tapemark-plan\", \"version\": 1,").unwrap();
+    let mut h = window(files::demo());
+    h.state_mut().open_file(&path);
+    h.run_steps(3);
+    h.get_by_label_contains("ends in the middle");
+    assert_eq!(h.state().plan, files::demo());
+}
+
+#[test]
+fn units_switch_and_scrub() {
+    let mut h = window(files::demo());
+    h.get_by_label("ft-in").click();
+    h.run_steps(3);
+    h.get_all_by_label_contains("'").next().expect("feet are shown");
+    h.state_mut().seconds = 8.0;
+    h.state_mut().go_to_shot("shot-1".into());
+    h.run_steps(2);
+    assert_eq!(h.state().facts().at_s, 0.0);
+}
+
+#[test]
+fn wheel_zooms_about_the_pointer() {
+    let mut h = window(files::demo());
+    let at = h.state().on_screen(DVec2::new(1.0, 1.0));
+    h.event(Event::PointerMoved(at));
+    h.step();
+    h.event(Event::MouseWheel {
+        unit: egui::MouseWheelUnit::Line,
+        delta: vec2(0.0, 3.0),
+        phase: egui::TouchPhase::Move,
+        source: egui::MouseWheelSource::Wheel,
+        modifiers: Modifiers::NONE,
+    });
+    h.run_steps(20);
+    let now = h.state().on_screen(DVec2::new(1.0, 1.0));
+    assert!((now - at).length() < 1.0, "the point under the pointer stays");
+    let apart = h.state().on_screen(DVec2::new(2.0, 1.0)).x - now.x;
+    assert!(apart > 95.0, "nearer than before: {apart}");
+}

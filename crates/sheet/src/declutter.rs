@@ -1,0 +1,102 @@
+//! Moves words off one another and off the symbols they name.
+
+use crate::font::text_width_mm;
+use crate::marks::{Align, Layer, Mark, Shape, Weight};
+use glam::DVec2;
+
+/// A box on paper, millimetres: middle and half size.
+#[derive(Clone, Copy)]
+struct Taken {
+    at: DVec2,
+    half: DVec2,
+}
+
+impl Taken {
+    fn overlap(&self, o: &Taken) -> f64 {
+        let d = (self.half + o.half - (self.at - o.at).abs()).max(DVec2::ZERO);
+        d.x * d.y
+    }
+}
+
+/// How much a label may keep covered before a piece's name is left out, as a share of its own area.
+const LEFT_OUT: f64 = 0.35;
+
+/// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces.
+pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
+    let mut taken: Vec<Taken> = marks.iter().filter_map(|m| symbol(m, mm_per_m)).collect();
+    let mut order: Vec<usize> = (0..marks.len()).filter(|i| matches!(marks[*i].shape, Shape::Text { .. })).collect();
+    order.sort_by_key(|i| match (&marks[*i].layer, &marks[*i].shape) {
+        (Layer::Words, Shape::Text { weight: Weight::Bold, .. }) => 0,
+        (Layer::Words, _) => 1,
+        (Layer::Dimensions, _) => 2,
+        _ => 3,
+    });
+    let mut dropped = Vec::new();
+    for i in order {
+        let layer = marks[i].layer;
+        let Shape::Text { at, text, size_mm, weight, align, turn_deg, .. } = &mut marks[i].shape else { continue };
+        let (width, height) = (text_width_mm(text, *size_mm, *weight), *size_mm * 1.25);
+        let upright = turn_deg.abs() > 45.0;
+        let half = if upright { DVec2::new(height, width) * 0.5 } else { DVec2::new(width, height) * 0.5 };
+        let shift = match align {
+            Align::Left => DVec2::new(width * 0.5, 0.0),
+            Align::Middle => DVec2::ZERO,
+            Align::Right => DVec2::new(-width * 0.5, 0.0),
+        };
+        let home = *at * mm_per_m + shift;
+        let cover = |offset: DVec2| {
+            let here = Taken { at: home + offset, half };
+            taken.iter().map(|t| t.overlap(&here)).sum::<f64>()
+        };
+        let mut best = (cover(DVec2::ZERO), DVec2::ZERO);
+        for offset in offsets(layer, half, upright) {
+            if best.0 <= 1e-9 {
+                break;
+            }
+            let c = cover(offset);
+            if c < best.0 - 1e-9 {
+                best = (c, offset);
+            }
+        }
+        if layer == Layer::Pieces && best.0 > LEFT_OUT * half.x * half.y * 4.0 {
+            dropped.push(i);
+            continue;
+        }
+        *at += best.1 / mm_per_m;
+        taken.push(Taken { at: home + best.1, half });
+    }
+    dropped.sort_unstable();
+    for i in dropped.into_iter().rev() {
+        marks.remove(i);
+    }
+}
+
+/// Places to try, nearest first. A dimension stays on its line.
+fn offsets(layer: Layer, half: DVec2, upright: bool) -> Vec<DVec2> {
+    let along = |n: f64| if upright { DVec2::new(0.0, n) } else { DVec2::new(n, 0.0) };
+    if layer == Layer::Dimensions {
+        return [6.0, -6.0, 12.0, -12.0, 18.0, -18.0, 26.0, -26.0].map(along).to_vec();
+    }
+    let (w, h) = (half.x, half.y * 2.0);
+    let mut out = Vec::new();
+    for rows in 1..=4 {
+        let y = h * 0.55 * f64::from(rows);
+        out.extend([DVec2::new(0.0, -y), DVec2::new(0.0, y)]);
+        for x in [w * 0.5, w, w * 1.5] {
+            out.extend([DVec2::new(x, -y), DVec2::new(-x, -y), DVec2::new(x, y), DVec2::new(-x, y)]);
+        }
+    }
+    out.extend([DVec2::new(w + 2.0, 0.0), DVec2::new(-w - 2.0, 0.0)]);
+    out
+}
+
+/// The box of a symbol that words should not cover.
+fn symbol(mark: &Mark, mm_per_m: f64) -> Option<Taken> {
+    if !matches!(mark.layer, Layer::People | Layer::Lamps | Layer::Cameras) {
+        return None;
+    }
+    let Shape::Polygon { points, .. } = &mark.shape else { return None };
+    let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min) * mm_per_m;
+    let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max) * mm_per_m;
+    Some(Taken { at: (low + high) * 0.5, half: (high - low) * 0.5 })
+}
