@@ -13,7 +13,7 @@ fn bench(c: &mut Criterion) {
     let plan = from_json(DEMO).expect("the demo is a plan");
     for shot in &plan.shots {
         c.bench_function(&format!("facts of shot {}", shot.name), |b| {
-            b.iter(|| shot_facts(black_box(&plan), shot, 0.0))
+            b.iter(|| shot_facts(black_box(&plan), shot, 0.0));
         });
     }
     let shot = &plan.shots[0];
@@ -22,7 +22,7 @@ fn bench(c: &mut Criterion) {
     for (name, facing) in [("to the lens", MapFacing::Lens), ("facing up", MapFacing::Up)] {
         let spec = MapSpec { height_m: 1.5, cell_m: 0.1, facing };
         c.bench_function(&format!("direct light, 10 cm grid, both rooms, {name}"), |b| {
-            b.iter(|| light_map(black_box(&plan), &scene, &list, &spec))
+            b.iter(|| light_map(black_box(&plan), &scene, &list, &spec));
         });
     }
     c.bench_function("open the demo", |b| b.iter(|| from_json(black_box(DEMO))));

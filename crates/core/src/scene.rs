@@ -206,7 +206,7 @@ impl Scene {
                 if name.is_empty() { "a door".into() } else { name.to_string() }
             }
             Some(Owner::Piece(id)) => {
-                plan.location.pieces.iter().find(|p| &p.id == id).map(|p| piece_label(p)).unwrap_or_default()
+                plan.location.pieces.iter().find(|p| &p.id == id).map(piece_label).unwrap_or_default()
             }
             Some(Owner::Person(id)) => plan.person(id).map(|p| p.name.clone()).unwrap_or_default(),
         }

@@ -36,12 +36,12 @@ impl Default for Camera2d {
 }
 
 impl Camera2d {
-    pub fn to_screen(&self, p: DVec2) -> Pos2 {
+    pub fn to_screen(self, p: DVec2) -> Pos2 {
         let c = self.rect.center();
         let v = (p - self.centre) * self.px_per_m;
         pos2(c.x + v.x as f32, c.y - v.y as f32)
     }
-    pub fn to_plan(&self, p: Pos2) -> DVec2 {
+    pub fn to_plan(self, p: Pos2) -> DVec2 {
         let v = p - self.rect.center();
         self.centre + DVec2::new(f64::from(v.x), f64::from(-v.y)) / self.px_per_m
     }

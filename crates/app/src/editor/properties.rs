@@ -227,7 +227,7 @@ impl Editor {
                     }
                 }
                 OpeningKind::Window { transmittance } => {
-                    changed |= number(ui, "Glass lets through", transmittance, 0.0..=1.0, 0.01, "")
+                    changed |= number(ui, "Glass lets through", transmittance, 0.0..=1.0, 0.01, "");
                 }
                 OpeningKind::Passage => {}
             }

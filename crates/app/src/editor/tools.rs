@@ -91,10 +91,8 @@ impl Editor {
             && let Some(at) = response.interact_pointer_pos()
         {
             match self.hit(at) {
-                Some(Hit::Item(item)) if add => {
-                    if !self.selected.remove(&item) {
-                        self.selected.insert(item);
-                    }
+                Some(Hit::Item(item)) if add && !self.selected.remove(&item) => {
+                    self.selected.insert(item);
                 }
                 Some(Hit::Item(item)) => self.selected = [item].into(),
                 Some(_) => {}

@@ -271,7 +271,7 @@ fn turn(plan: &mut Plan, item: &ItemRef, by_deg: f64) {
     let turned = |a: &mut f64| *a = crate::geometry::normalize_deg(*a + by_deg);
     match item {
         ItemRef::Piece(id) => {
-            plan.location.pieces.iter_mut().filter(|x| &x.id == id).for_each(|x| turned(&mut x.rotation_deg))
+            plan.location.pieces.iter_mut().filter(|x| &x.id == id).for_each(|x| turned(&mut x.rotation_deg));
         }
         ItemRef::Camera(id) => plan.cameras.iter_mut().filter(|x| &x.id == id).for_each(|x| turned(&mut x.pan_deg)),
         ItemRef::Fixture(id) => plan

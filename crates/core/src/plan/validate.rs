@@ -190,10 +190,10 @@ fn location(c: &mut Checker, plan: &Plan) {
         }
         match o.kind {
             OpeningKind::Door { open_deg, .. } => {
-                c.range(&format!("{path}.kind.open_deg"), open_deg, 0.0, 180.0, "degrees")
+                c.range(&format!("{path}.kind.open_deg"), open_deg, 0.0, 180.0, "degrees");
             }
             OpeningKind::Window { transmittance } => {
-                c.range(&format!("{path}.kind.transmittance"), transmittance, 0.0, 1.0, "")
+                c.range(&format!("{path}.kind.transmittance"), transmittance, 0.0, 1.0, "");
             }
             OpeningKind::Passage => {}
         }
@@ -257,7 +257,7 @@ fn location(c: &mut Checker, plan: &Plan) {
                 c.range(&format!("{path}.shape.depth_m"), *depth_m, 0.001, 1000.0, "m");
             }
             PieceShape::Round { diameter_m } => {
-                c.range(&format!("{path}.shape.diameter_m"), *diameter_m, 0.001, 1000.0, "m")
+                c.range(&format!("{path}.shape.diameter_m"), *diameter_m, 0.001, 1000.0, "m");
             }
             PieceShape::Outline { points_m } => c.outline(&format!("{path}.shape.points_m"), points_m),
         }
