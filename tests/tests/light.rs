@@ -262,10 +262,15 @@ fn map_and_reading_agree() {
     let plan = tapemark::files::demo();
     let shot = &plan.shots[0];
     let scene = Scene::of(&plan, shot, 0.0);
-    let list = emitters(plan.rig(&shot.rig).unwrap());
-    let map = light_map(&plan, &scene, &list, &MapSpec { height_m: 1.2, cell_m: 0.1, facing: MapFacing::Up });
+    let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.2, 0.1, MapFacing::Up) };
+    let map = light_map(&plan, &scene, &light, &spec);
     let at = map.origin + p(30.5, 20.5) * map.cell_m;
-    let r = reading(&plan, &scene, &list, &flat(at.extend(1.2), DVec3::Z), OwnerIx::NONE);
-    near(map.at(at).unwrap(), r.illuminance_lx, 1e-5);
-    near(r.parts.iter().map(|q| q.direct_lx).sum::<f64>(), r.illuminance_lx, 1e-9);
+    let r = reading(&plan, &scene, &light, &flat(at.extend(1.2), DVec3::Z), OwnerIx::NONE);
+    let direct: f64 = r.parts.iter().map(|q| q.direct_lx).sum();
+    let bounced: f64 = r.parts.iter().map(|q| q.bounced_lx).sum();
+    near(map.at(at).unwrap(), direct, 1e-5);
+    near(direct + bounced, r.illuminance_lx, 1e-9);
+    let whole = light_map(&plan, &scene, &light, &MapSpec::new(1.2, 0.1, MapFacing::Up));
+    near(whole.at(at).unwrap(), r.illuminance_lx, 0.03);
 }

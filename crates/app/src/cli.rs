@@ -8,7 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::geometry::OwnerIx;
-use tapemark_core::light::{Reading, Receiver, Role, emitters, reading};
+use tapemark_core::light::{FINE_PATCH_M, Reading, Receiver, Role, Transport, reading};
 use tapemark_core::notices::{self, Severity};
 use tapemark_core::plan::{Plan, PlanError, Receptor, Shot, schema};
 use tapemark_core::scene::Scene;
@@ -294,7 +294,8 @@ fn one_reading(plan: &Plan, rig: &str, point: DVec3, toward: DVec3) -> Result<Re
     let empty = Shot::new("meter", "meter", found.id.clone());
     let scene = Scene::of(plan, &empty, 0.0);
     let to = Receiver { at: point, toward, receptor: plan.exposure.receptor };
-    Ok(reading(plan, &scene, &emitters(found), &to, OwnerIx::NONE))
+    let transport = Transport::of(plan, Some(found), &scene, FINE_PATCH_M, None);
+    Ok(reading(plan, &scene, &transport, &to, OwnerIx::NONE))
 }
 
 /// Writes the sheet of one shot, or of all in a PDF.

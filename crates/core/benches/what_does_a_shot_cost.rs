@@ -2,8 +2,8 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
-use tapemark_core::facts::shot_facts;
-use tapemark_core::light::{MapFacing, MapSpec, emitters, light_map};
+use tapemark_core::facts::{facts_of_scene, shot_facts};
+use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Transport, light_map};
 use tapemark_core::plan::from_json;
 use tapemark_core::scene::Scene;
 
@@ -12,19 +12,35 @@ const DEMO: &[u8] = include_bytes!("../../../assets/demo/last-firing.tapemark.js
 fn bench(c: &mut Criterion) {
     let plan = from_json(DEMO).expect("the demo is a plan");
     for shot in &plan.shots {
-        c.bench_function(&format!("facts of shot {}", shot.name), |b| {
-            b.iter(|| shot_facts(black_box(&plan), shot, 0.0));
+        let scene = Scene::of(&plan, shot, 0.0);
+        let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+        c.bench_function(&format!("facts of shot {}, light solved", shot.name), |b| {
+            b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light));
         });
     }
     let shot = &plan.shots[0];
+    c.bench_function("facts of shot 1, cold", |b| b.iter(|| shot_facts(black_box(&plan), shot, 0.0)));
     let scene = Scene::of(&plan, shot, 0.0);
-    let list = plan.rig(&shot.rig).map(emitters).unwrap_or_default();
+    let rig = plan.rig(&shot.rig);
+    let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
     for (name, facing) in [("to the lens", MapFacing::Lens), ("facing up", MapFacing::Up)] {
-        let spec = MapSpec { height_m: 1.5, cell_m: 0.1, facing };
+        let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.5, 0.1, facing) };
         c.bench_function(&format!("direct light, 10 cm grid, both rooms, {name}"), |b| {
-            b.iter(|| light_map(black_box(&plan), &scene, &list, &spec));
+            b.iter(|| light_map(black_box(&plan), &scene, &light, &spec));
         });
     }
+    let spec = MapSpec::new(1.5, 0.1, MapFacing::Lens);
+    c.bench_function("light with bounces, 10 cm grid, both rooms", |b| {
+        b.iter(|| light_map(black_box(&plan), &scene, &light, &spec));
+    });
+    c.bench_function("bounces, cold", |b| b.iter(|| Transport::of(black_box(&plan), rig, &scene, FINE_PATCH_M, None)));
+    let mut moved = rig.cloned();
+    if let Some(f) = moved.as_mut().and_then(|r| r.fixtures.first_mut()) {
+        f.position_m[0] += 0.1;
+    }
+    c.bench_function("bounces, one lamp moved", |b| {
+        b.iter(|| Transport::of(black_box(&plan), moved.as_ref(), &scene, FINE_PATCH_M, Some(&light)));
+    });
     c.bench_function("open the demo", |b| b.iter(|| from_json(black_box(DEMO))));
 }
 

@@ -76,6 +76,12 @@ pub fn face_view(solids: &Solids, view: &View, person: &Placed) -> FaceView {
     }
 }
 
+/// Whether any of a head is in frame, before anything in the way is asked about.
+#[must_use]
+pub fn may_be_seen(view: &View, person: &Placed) -> bool {
+    in_frame_share(view, person) > 0.0
+}
+
 /// Share of a head inside the frame: its six extreme points and centre, projected.
 fn in_frame_share(view: &View, p: &Placed) -> f64 {
     let front = p.face_normal();

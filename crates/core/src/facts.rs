@@ -2,12 +2,12 @@
 
 use crate::blocking::{cut_at_share, face_view};
 use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
-use crate::light::{Reading, face_readings};
+use crate::light::{FINE_PATCH_M, Reading, Transport, face_readings};
 use crate::notices::{self, Notice};
 use crate::optics;
 use crate::plan::{CameraId, Format, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
 use crate::power::{self, CircuitLoad};
-use crate::scene::{Placed, Scene, View};
+use crate::scene::{Placed, Scene, Stage, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
 use serde::Serialize;
@@ -181,14 +181,15 @@ const MOVE_LOOKS: f64 = 2_000.0;
 #[must_use]
 pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
     let scene = Scene::of(plan, shot, at_s);
-    facts_of_scene(plan, shot, &scene)
+    let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    facts_of_scene(plan, shot, &scene, &transport)
 }
 
-/// As [`shot_facts`], for a scene that is already placed.
+/// As [`shot_facts`], for a scene that is already placed and light that is already solved.
 #[must_use]
-pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene) -> ShotFacts {
+pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) -> ShotFacts {
     let camera = camera_facts(plan, shot, scene);
-    let readings = face_readings(plan, shot, scene);
+    let readings = face_readings(plan, scene, transport);
     let people = scene
         .people
         .iter()
@@ -420,10 +421,15 @@ fn hidden_stretches(plan: &Plan, shot: &Shot) -> Vec<HiddenStretch> {
     let times = looks(plan, shot);
     let mut out: Vec<HiddenStretch> = Vec::new();
     let still = times.len() == 1;
+    let stage = Stage::of(plan);
     for (i, t) in times.iter().enumerate() {
-        let scene = Scene::of(plan, shot, *t);
+        let scene = stage.scene(plan, shot, *t);
         let Some(view) = &scene.view else { return out };
         for p in scene.people.iter().filter(|p| shot.faces.contains(&p.person)) {
+            // A quick look first: whether a face is in frame costs no ray.
+            if !crate::blocking::may_be_seen(view, p) {
+                continue;
+            }
             let face = face_view(&scene.solids, view, p);
             if face.in_frame <= 0.0 || face.turned < TURNED_AWAY || face.clear >= plan.limits.face_share {
                 continue;

@@ -6,6 +6,7 @@ use crate::geometry::{
 use crate::optics;
 use crate::plan::{Build, Camera, FixtureId, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
 use glam::{DVec2, DVec3};
+use std::sync::Arc;
 
 /// Body proportions as shares of stature, after Drillis & Contini (1966), from memory: eye height 0.936,
 /// chin 0.870, shoulder 0.818, shoulder breadth 0.259, knee 0.285, sitting height 0.520.
@@ -160,7 +161,7 @@ pub fn turn_deg(from: f64, to: f64) -> f64 {
 #[derive(Debug, Clone)]
 pub struct Scene {
     /// Walls and openings.
-    pub walls: Walls,
+    pub walls: Arc<Walls>,
     /// What blocks sight and light.
     pub solids: Solids,
     /// People present.
@@ -171,12 +172,26 @@ pub struct Scene {
     pub seconds: f64,
 }
 
-impl Scene {
-    /// Places everything of a shot at a moment.
+/// What does not move in a plan, placed once for many moments.
+#[derive(Debug, Clone)]
+pub struct Stage {
+    walls: Arc<Walls>,
+    solids: Solids,
+}
+
+impl Stage {
+    /// Places walls, doors and pieces.
     #[must_use]
-    pub fn of(plan: &Plan, shot: &Shot, seconds: f64) -> Scene {
+    pub fn of(plan: &Plan) -> Stage {
         let walls = Walls::of(plan);
-        let mut solids = place_solids(plan, &walls);
+        let solids = place_solids(plan, &walls);
+        Stage { walls: Arc::new(walls), solids }
+    }
+
+    /// Adds the people and the camera of a shot at a moment.
+    #[must_use]
+    pub fn scene(&self, plan: &Plan, shot: &Shot, seconds: f64) -> Scene {
+        let mut solids = self.solids.clone();
         let mut people = Vec::new();
         for person in &plan.cast {
             if let Some(mut placed) = place(person, shot, seconds) {
@@ -186,7 +201,15 @@ impl Scene {
             }
         }
         let view = plan.shot_camera(shot).map(|c| View::at(c, seconds));
-        Scene { walls, solids, people, view, seconds }
+        Scene { walls: self.walls.clone(), solids, people, view, seconds }
+    }
+}
+
+impl Scene {
+    /// Places everything of a shot at a moment.
+    #[must_use]
+    pub fn of(plan: &Plan, shot: &Shot, seconds: f64) -> Scene {
+        Stage::of(plan).scene(plan, shot, seconds)
     }
 
     /// The person, when present.

@@ -8,7 +8,7 @@ use crate::tables::Column;
 use glam::DVec2;
 use tapemark_core::facts::facts_of_scene;
 use tapemark_core::geometry::bearing_dir;
-use tapemark_core::light::{MapFacing, MapSpec, emitters, light_map};
+use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapSpec, Transport, light_map};
 use tapemark_core::notices::CAUTION;
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::scene::Scene;
@@ -92,7 +92,8 @@ const FOOT: f64 = 15.0;
 #[must_use]
 pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     let scene = Scene::of(plan, shot, spec.at_s);
-    let facts = facts_of_scene(plan, shot, &scene);
+    let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let facts = facts_of_scene(plan, shot, &scene, &transport);
     let (width_mm, height_mm) = spec.paper.size_mm();
     let window = [MARGIN, MARGIN, width_mm - MARGIN * 2.0 - COLUMN, height_mm - MARGIN - FOOT];
     let (low, high) = extent(plan, shot);
@@ -114,8 +115,7 @@ pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     let mut drawn = plan_marks(plan, shot, &scene, &facts, &look);
     let wanted_lx = facts.camera.as_ref().map(|c| c.wanted_lx);
     if let Some(height_m) = spec.light_height_m {
-        let list = plan.rig(&shot.rig).map(emitters).unwrap_or_default();
-        let map = light_map(plan, &scene, &list, &MapSpec { height_m, cell_m: 0.025, facing: MapFacing::Lens });
+        let map = light_map(plan, &scene, &transport, &MapSpec::new(height_m, 0.025, MapFacing::Lens));
         drawn.push(heat_mark(&map, wanted_lx.unwrap_or(300.0), 0.55));
         drawn.sort_by_key(|m| m.layer);
     }

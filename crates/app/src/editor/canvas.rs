@@ -322,7 +322,7 @@ impl Editor {
             tapemark_core::light::MapFacing::Up => "flat, facing up",
         };
         let text =
-            format!("{unit} at {}, {facing}, direct light", format_length(self.light.height_m, self.plan.length_unit));
+            format!("{unit} at {}, {facing}, with bounces", format_length(self.light.height_m, self.plan.length_unit));
         painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
     }
 }

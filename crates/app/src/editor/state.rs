@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
-use tapemark_core::light::{LightMap, MapFacing, MapSpec, emitters, light_map};
+use tapemark_core::light::{FINE_PATCH_M, LightMap, MapFacing, MapSpec, Transport, light_map};
 use tapemark_core::plan::{HeadClass, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::LevelUnit;
@@ -58,6 +58,10 @@ pub struct LightShown {
 const COARSE_M: f64 = 0.2;
 /// Cell of the light map when all is still, metres.
 const FINE_M: f64 = 0.05;
+/// Patches for bounced light while something that shapes it is dragged, metres.
+const COARSE_PATCH_M: f64 = 1.0;
+/// Nodes of the map's bounced light while something is dragged, metres.
+const COARSE_BOUNCE_M: f64 = 1.0;
 
 /// A change under way: the plan before it, and what undo will call it.
 pub(crate) struct Pending {
@@ -101,6 +105,7 @@ pub struct Editor {
     pub(crate) close_now: bool,
     pub(crate) first_frame_told: bool,
     pub(crate) scene: Scene,
+    pub(crate) transport: Transport,
     pub(crate) facts: ShotFacts,
     pub(crate) map: Option<LightMap>,
     pub(crate) texture: Option<egui::TextureHandle>,
@@ -122,7 +127,8 @@ impl Editor {
     pub fn new(plan: Plan, path: Option<PathBuf>) -> Editor {
         let shot = plan.shots.first().cloned().unwrap_or_else(|| Shot::new("shot-1", "1", "rig-1"));
         let scene = Scene::of(&plan, &shot, 0.0);
-        let facts = facts_of_scene(&plan, &shot, &scene);
+        let transport = Transport::of(&plan, plan.rig(&shot.rig), &scene, COARSE_PATCH_M, None);
+        let facts = facts_of_scene(&plan, &shot, &scene, &transport);
         Editor {
             saved: plan.clone(),
             plan,
@@ -150,6 +156,7 @@ impl Editor {
             close_now: false,
             first_frame_told: false,
             scene,
+            transport,
             facts,
             map: None,
             texture: None,
@@ -293,21 +300,32 @@ impl Editor {
         if self.plan.shot(&self.shot).is_none() {
             self.shot = self.plan.shots[0].id.clone();
         }
-        if std::mem::take(&mut self.stale) {
+        let moving = self.drag.is_some() || self.pending.is_some() || self.playing;
+        let coarse = self.transport.patch_m() > FINE_PATCH_M;
+        if std::mem::take(&mut self.stale) || (coarse && !moving) {
             let shot = self.current_shot().clone();
             self.scene = Scene::of(&self.plan, &shot, self.seconds);
-            self.facts = facts_of_scene(&self.plan, &shot, &self.scene);
+            // While the rooms or people change, patches are coarse; while only lamps or the camera move, the
+            // surfaces are known and stay fine.
+            let patch_m = match (moving, self.transport.fits(&self.plan, &self.scene)) {
+                (false, _) => FINE_PATCH_M,
+                (true, true) => self.transport.patch_m(),
+                (true, false) => COARSE_PATCH_M,
+            };
+            let rig = self.plan.rig(&shot.rig);
+            self.transport = Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport));
+            self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport);
         }
         if !self.light.on {
             return;
         }
-        let moving = self.drag.is_some() || self.pending.is_some() || self.playing;
         let wanted = if moving { MapState::Coarse } else { MapState::Fine };
         if self.map_stale == MapState::Stale || (self.map_stale == MapState::Coarse && wanted == MapState::Fine) {
-            let list = self.plan.rig(&self.current_shot().rig).map(emitters).unwrap_or_default();
-            let cell_m = if moving { COARSE_M } else { FINE_M };
-            let spec = MapSpec { height_m: self.light.height_m, cell_m, facing: self.light.facing };
-            self.map = Some(light_map(&self.plan, &self.scene, &list, &spec));
+            let mut spec = MapSpec::new(self.light.height_m, FINE_M, self.light.facing);
+            if moving {
+                (spec.cell_m, spec.bounce_cell_m) = (COARSE_M, COARSE_BOUNCE_M);
+            }
+            self.map = Some(light_map(&self.plan, &self.scene, &self.transport, &spec));
             self.texture = None;
             self.map_stale = wanted;
         }

@@ -149,6 +149,14 @@ pub fn linear_srgb(c: Xyz) -> [f64; 3] {
     ]
 }
 
+/// Linear sRGB to XYZ: the inverse of [`linear_srgb`] to its printed digits.
+#[must_use]
+pub fn xyz_from_linear_srgb([r, g, b]: [f64; 3]) -> Xyz {
+    let m = glam::DMat3::from_cols_array(&[3.2406, -0.9689, 0.0557, -1.5372, 1.8758, -0.2040, -0.4986, 0.0415, 1.0570]);
+    let v = m.inverse() * glam::DVec3::new(r, g, b);
+    Xyz { x: v.x, y: v.y, z: v.z }
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

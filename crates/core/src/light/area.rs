@@ -12,9 +12,16 @@ use glam::DVec3;
 /// Clips to the plane's horizon. The polygon must not contain the origin.
 #[must_use]
 pub fn lambert_polygon(corners: &[DVec3], n: DVec3) -> f64 {
-    let mut clipped = [DVec3::ZERO; 12];
+    // A convex polygon gains at most one corner by the cut; the odd concave one goes to the heap.
+    let len = corners.len();
+    let (mut few, mut many) = ([DVec3::ZERO; 12], Vec::new());
+    let clipped: &mut [DVec3] = if len * 2 <= few.len() {
+        &mut few
+    } else {
+        many.resize(len * 2, DVec3::ZERO);
+        &mut many
+    };
     let mut count = 0;
-    let len = corners.len().min(6);
     for i in 0..len {
         let (a, b) = (corners[i], corners[(i + 1) % len]);
         let (da, db) = (a.dot(n), b.dot(n));
@@ -27,11 +34,11 @@ pub fn lambert_polygon(corners: &[DVec3], n: DVec3) -> f64 {
             count += 1;
         }
     }
-    if count < 3 { 0.0 } else { edge_sum(&clipped[..count], n).max(0.0) }
+    if count < 3 { 0.0 } else { vector_irradiance(&clipped[..count], n).max(0.0) }
 }
 
 /// ½ Σ Θᵢ Γᵢ·n without the horizon: the polygon's vector irradiance along `n` per unit luminance.
-fn edge_sum(corners: &[DVec3], n: DVec3) -> f64 {
+pub(super) fn vector_irradiance(corners: &[DVec3], n: DVec3) -> f64 {
     let count = corners.len();
     let mut sum = 0.0;
     for i in 0..count {
@@ -104,7 +111,7 @@ pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Recei
     let per_luminance = match to.receptor {
         Receptor::Flat => lambert_polygon(&corners, to.toward),
         // The cardioid is half the flat response without a horizon plus half the plain solid angle.
-        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + edge_sum(&corners, to.toward)),
+        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
     };
     per_luminance * face.luminance_cd_m2 * (open / all)
 }

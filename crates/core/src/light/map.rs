@@ -1,6 +1,6 @@
 //! Light over the floor: a grid of readings at one height.
 
-use super::{Emitter, Receiver, solve};
+use super::{Receiver, Transport, solve};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
 use crate::scene::Scene;
@@ -26,6 +26,18 @@ pub struct MapSpec {
     pub cell_m: f64,
     /// Which way receptors look.
     pub facing: MapFacing,
+    /// Which light.
+    pub light: MapLight,
+    /// Distance of the nodes for bounced light, metres.
+    pub bounce_cell_m: f64,
+}
+
+impl MapSpec {
+    /// A map with bounced light.
+    #[must_use]
+    pub fn new(height_m: f64, cell_m: f64, facing: MapFacing) -> MapSpec {
+        MapSpec { height_m, cell_m, facing, light: MapLight::WithBounces, bounce_cell_m: BOUNCE_CELL_M }
+    }
 }
 
 /// A grid of illuminance. Cell (i, j) is centred at origin + ((i + ½)·cell, (j + ½)·cell).
@@ -64,9 +76,22 @@ impl LightMap {
 /// Most cells of a map: coarser cells are used where a plan would need more.
 const MAX_CELLS: f64 = 400_000.0;
 
-/// Maps the light of some emitters over all rooms. Cells are solved in parallel.
+/// Which light a map shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum MapLight {
+    /// Straight from the lamps.
+    Direct,
+    /// And off the rooms' surfaces, at nodes [`BOUNCE_CELL_M`] apart or less and between them by interpolation.
+    #[default]
+    WithBounces,
+}
+
+/// Distance of the nodes at which bounced light is worked out, metres.
+pub const BOUNCE_CELL_M: f64 = 0.5;
+
+/// Maps a rig's light over all rooms. Cells are solved in parallel.
 #[must_use]
-pub fn light_map(plan: &Plan, scene: &Scene, emitters: &[Emitter], spec: &MapSpec) -> LightMap {
+pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSpec) -> LightMap {
     let rooms: Vec<(Vec<DVec2>, DVec2, DVec2)> = plan
         .location
         .rooms
@@ -87,6 +112,23 @@ pub fn light_map(plan: &Plan, scene: &Scene, emitters: &[Emitter], spec: &MapSpe
     let cell_m = spec.cell_m.max(0.01).max((size.x * size.y / MAX_CELLS).sqrt());
     let (nx, ny) = ((size.x / cell_m).ceil().max(1.0) as usize, (size.y / cell_m).ceil().max(1.0) as usize);
     let eye = scene.view.as_ref().map(|v| v.eye);
+    let receiver = |p: DVec2| {
+        let at = p.extend(spec.height_m);
+        let (toward, receptor) = match (spec.facing, eye) {
+            (MapFacing::Lens, Some(eye)) => ((eye - at).try_normalize().unwrap_or(DVec3::Z), Receptor::Dome),
+            _ => (DVec3::Z, Receptor::Flat),
+        };
+        Receiver { at, toward, receptor }
+    };
+    let bounced = (spec.light == MapLight::WithBounces)
+        .then(|| transport.grid(plan, scene, low, high, spec.bounce_cell_m.max(cell_m), receiver));
+    let walls: Vec<(DVec2, DVec2)> = scene
+        .walls
+        .pieces
+        .iter()
+        .filter(|w| w.z0 <= spec.height_m && spec.height_m <= w.z1)
+        .map(|w| (w.a, w.b))
+        .collect();
     let mut level_lx = vec![f32::NAN; nx * ny];
     level_lx.par_chunks_mut(nx).enumerate().for_each(|(j, row)| {
         for (i, out) in row.iter_mut().enumerate() {
@@ -95,13 +137,10 @@ pub fn light_map(plan: &Plan, scene: &Scene, emitters: &[Emitter], spec: &MapSpe
             {
                 continue;
             }
-            let at = p.extend(spec.height_m);
-            let (toward, receptor) = match (spec.facing, eye) {
-                (MapFacing::Lens, Some(eye)) => ((eye - at).try_normalize().unwrap_or(DVec3::Z), Receptor::Dome),
-                _ => (DVec3::Z, Receptor::Flat),
-            };
-            let to = Receiver { at, toward, receptor };
-            *out = emitters.iter().map(|e| e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE)).sum::<f64>() as f32;
+            let to = receiver(p);
+            let direct: f64 =
+                transport.emitters().iter().map(|e| e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE)).sum();
+            *out = (direct + bounced.as_ref().map_or(0.0, |g| g.at(p, &walls))) as f32;
         }
     });
     LightMap { origin: low, cell_m, nx, ny, level_lx }

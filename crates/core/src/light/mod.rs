@@ -2,17 +2,22 @@
 //!
 //! [`solve`] is the one seam between emitters and receivers: everything that shows light goes through
 //! it. It answers for one emitter at unit output, so that dimming, gels and switching are factors.
-//! Direct light only; light bounced off walls is not counted yet.
+//! [`Transport`] adds what the rooms' surfaces return, solved per emitter and kept between questions.
 
 mod area;
+mod bounce;
 mod emitter;
 mod map;
+mod patches;
 mod reading;
+mod transport;
 
 pub use area::{lambert_polygon, solid_angle_sr};
+pub use bounce::{Radiosity, Surfaces, bounced_xyz};
 pub use emitter::{Emitter, Shape, emitters, gain, light_colour};
-pub use map::{LightMap, MapFacing, MapSpec, light_map};
+pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};
+pub use transport::{FINE_PATCH_M, Transport};
 
 use crate::geometry::{OwnerIx, Solids};
 use crate::plan::Receptor;

@@ -1,10 +1,10 @@
 //! An incident meter's reading, and each fixture's part in it.
 
-use super::{Emitter, Receiver, emitters, solve};
+use super::{Receiver, Transport};
 use crate::colour::{Xyz, cct_duv};
 use crate::geometry::OwnerIx;
 use crate::optics;
-use crate::plan::{Exposure, FixtureId, PersonId, Plan, Shot};
+use crate::plan::{Exposure, FixtureId, PersonId, Plan};
 use crate::scene::Scene;
 use crate::units::LX_PER_FC;
 use glam::DVec3;
@@ -33,7 +33,7 @@ pub struct Part {
     pub name: String,
     /// Straight from the fixture, lux.
     pub direct_lx: f64,
-    /// Off walls and pieces, lux; 0 until bounced light is computed.
+    /// Off walls, floors, ceilings and pieces, lux.
     pub bounced_lx: f64,
     /// What it does here.
     pub role: Role,
@@ -65,15 +65,15 @@ pub struct Reading {
     pub parts: Vec<Part>,
 }
 
-/// Reads the meter at a point.
+/// Reads the meter at a point: a rig's light, direct and bounced.
 #[must_use]
-pub fn reading(plan: &Plan, scene: &Scene, rig_emitters: &[Emitter], to: &Receiver, skip: OwnerIx) -> Reading {
+pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver, skip: OwnerIx) -> Reading {
     let exposure: &Exposure = &plan.exposure;
     let mut sum = Xyz::default();
-    let mut parts = Vec::with_capacity(rig_emitters.len());
-    for e in rig_emitters {
-        let direct_lx = e.gain * solve(&scene.solids, e, to, skip);
-        sum = sum + e.colour * direct_lx;
+    let list = transport.emitters();
+    let mut parts = Vec::with_capacity(list.len());
+    for (e, (direct, bounced)) in list.iter().zip(transport.parts(scene, to, skip)) {
+        sum = sum + direct + bounced;
         let name = plan
             .rigs
             .iter()
@@ -85,8 +85,8 @@ pub fn reading(plan: &Plan, scene: &Scene, rig_emitters: &[Emitter], to: &Receiv
         parts.push(Part {
             fixture: e.fixture.clone(),
             name,
-            direct_lx,
-            bounced_lx: 0.0,
+            direct_lx: direct.y,
+            bounced_lx: bounced.y,
             role: Role::None,
             from_lens_axis_deg: from_lens,
         });
@@ -142,9 +142,7 @@ const METER_GAP_M: f64 = 0.03;
 /// The reading at each present person's face: the plan's receptor, pointed at the lens (or the way the
 /// face looks while there is no camera).
 #[must_use]
-pub fn face_readings(plan: &Plan, shot: &Shot, scene: &Scene) -> Vec<(PersonId, Reading)> {
-    let Some(rig) = plan.rig(&shot.rig) else { return Vec::new() };
-    let list = emitters(rig);
+pub fn face_readings(plan: &Plan, scene: &Scene, transport: &Transport) -> Vec<(PersonId, Reading)> {
     scene
         .people
         .iter()
@@ -152,7 +150,7 @@ pub fn face_readings(plan: &Plan, shot: &Shot, scene: &Scene) -> Vec<(PersonId, 
             let at = p.face() + p.face_normal() * METER_GAP_M;
             let toward = scene.view.as_ref().and_then(|v| (v.eye - at).try_normalize()).unwrap_or(p.face_normal());
             let to = Receiver { at, toward, receptor: plan.exposure.receptor };
-            (p.person.clone(), reading(plan, scene, &list, &to, OwnerIx::NONE))
+            (p.person.clone(), reading(plan, scene, transport, &to, OwnerIx::NONE))
         })
         .collect()
 }

@@ -1,0 +1,187 @@
+//! Cutting rooms and pieces into patches.
+
+use super::bounce::Patch;
+use crate::geometry::{WallPiece, signed_area};
+use crate::plan::{Finish, PieceShape, Plan};
+use crate::scene::{Scene, footprint};
+use crate::taping::room_at;
+use glam::{DVec2, DVec3};
+
+/// Most patches of a plan; coarser patches are used where more would be needed.
+const MAX_PATCHES: f64 = 2_500.0;
+/// A door leaf's finish.
+const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
+
+/// All surfaces of a placed scene that return light. People return none; they only stand in the way.
+pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64) -> Vec<Patch> {
+    let area = surface_area_m2(plan, scene);
+    let size = patch_m.max(0.1).max((area / MAX_PATCHES).sqrt());
+    let mut out = Vec::new();
+    for w in &scene.walls.pieces {
+        wall_sides(plan, w, size, &mut out);
+    }
+    for place in &scene.walls.openings {
+        if let Some(leaf) = place.leaf {
+            for (a, b) in [(leaf.hinge, leaf.tip), (leaf.tip, leaf.hinge)] {
+                upright(a, b, [0.0, leaf.top_m], DOOR, size, &mut out);
+            }
+        }
+    }
+    for r in &plan.location.rooms {
+        let mut points: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+        if signed_area(&points) < 0.0 {
+            points.reverse();
+        }
+        level(&points, 0.0, r.finishes.floor, Side::Up, size, &mut out);
+        level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size, &mut out);
+    }
+    for piece in &plan.location.pieces {
+        let mut points = footprint(piece);
+        if matches!(piece.shape, PieceShape::Round { .. }) {
+            points = points.into_iter().step_by(4).collect();
+        }
+        if signed_area(&points) < 0.0 {
+            points.reverse();
+        }
+        let z = [piece.base_m, piece.top_m];
+        for i in 0..points.len() {
+            // Counter-clockwise outline: the outside lies to the right of each edge.
+            upright(points[(i + 1) % points.len()], points[i], z, piece.finish, size, &mut out);
+        }
+        level(&points, piece.top_m, piece.finish, Side::Up, size, &mut out);
+        if piece.base_m > 0.01 {
+            level(&points, piece.base_m, piece.finish, Side::Down, size, &mut out);
+        }
+    }
+    out
+}
+
+fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
+    let walls: f64 = scene.walls.pieces.iter().map(|w| 2.0 * w.a.distance(w.b) * (w.z1 - w.z0)).sum();
+    let rooms: f64 = plan
+        .location
+        .rooms
+        .iter()
+        .map(|r| 2.0 * signed_area(&r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect::<Vec<_>>()).abs())
+        .sum();
+    let pieces: f64 = plan
+        .location
+        .pieces
+        .iter()
+        .map(|p| {
+            let f = footprint(p);
+            let round: f64 = (0..f.len()).map(|i| f[i].distance(f[(i + 1) % f.len()])).sum();
+            signed_area(&f).abs() * 2.0 + round * (p.top_m - p.base_m)
+        })
+        .sum();
+    walls + rooms + pieces
+}
+
+fn wall_sides(plan: &Plan, w: &WallPiece, size: f64, out: &mut Vec<Patch>) {
+    let dir = (w.b - w.a).normalize_or_zero();
+    let left = DVec2::new(-dir.y, dir.x);
+    let middle = (w.a + w.b) * 0.5;
+    for (side, a, b) in [(left, w.a, w.b), (-left, w.b, w.a)] {
+        let Some(room) = room_at(plan, middle + side * 0.05) else { continue };
+        let top = w.z1.min(room.ceiling_m);
+        if top > w.z0 {
+            upright(a, b, [w.z0, top], room.finishes.walls, size, out);
+        }
+    }
+}
+
+/// An upright rectangle whose front lies to the left of `a → b`.
+fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut Vec<Patch>) {
+    let length = a.distance(b);
+    let height = z[1] - z[0];
+    if length < 1e-6 || height < 1e-6 {
+        return;
+    }
+    let (nx, nz) = ((length / size).ceil(), (height / size).ceil());
+    let dir = (b - a) / length;
+    let normal = DVec3::new(-dir.y, dir.x, 0.0);
+    for i in 0..nx as usize {
+        for k in 0..nz as usize {
+            let at =
+                |u: f64, v: f64| (a + dir * (length * (i as f64 + u) / nx)).extend(z[0] + height * (k as f64 + v) / nz);
+            // Seen from the left of a → b, a lies to the right.
+            let corners = vec![at(1.0, 0.0), at(0.0, 0.0), at(0.0, 1.0), at(1.0, 1.0)];
+            out.push(Patch {
+                at: at(0.5, 0.5),
+                normal,
+                corners,
+                area_m2: length * height / (nx * nz),
+                reflectance: finish.reflectance_rgb,
+            });
+        }
+    }
+}
+
+#[derive(Clone, Copy, PartialEq)]
+enum Side {
+    Up,
+    Down,
+}
+
+/// A level polygon (counter-clockwise), cut by a square grid.
+fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, out: &mut Vec<Patch>) {
+    let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+    let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+    let span = high - low;
+    let (nx, ny) = ((span.x / size).ceil().max(1.0), (span.y / size).ceil().max(1.0));
+    let step = DVec2::new(span.x / nx, span.y / ny);
+    for i in 0..nx as usize {
+        for j in 0..ny as usize {
+            let from = low + step * DVec2::new(i as f64, j as f64);
+            let cell = clipped(points, from, from + step);
+            let area = signed_area(&cell);
+            if cell.len() < 3 || area < 1e-6 {
+                continue;
+            }
+            let middle = centroid(&cell, area);
+            let (normal, ring): (DVec3, Vec<DVec2>) =
+                if side == Side::Up { (DVec3::Z, cell) } else { (DVec3::NEG_Z, cell.into_iter().rev().collect()) };
+            out.push(Patch {
+                at: middle.extend(z),
+                normal,
+                corners: ring.into_iter().map(|p| p.extend(z)).collect(),
+                area_m2: area,
+                reflectance: finish.reflectance_rgb,
+            });
+        }
+    }
+}
+
+fn centroid(points: &[DVec2], area: f64) -> DVec2 {
+    let n = points.len();
+    (0..n)
+        .map(|i| {
+            let (a, b) = (points[i], points[(i + 1) % n]);
+            (a + b) * a.perp_dot(b)
+        })
+        .sum::<DVec2>()
+        / (6.0 * area)
+}
+
+/// A polygon clipped to an upright rectangle (Sutherland & Hodgman 1974).
+fn clipped(points: &[DVec2], low: DVec2, high: DVec2) -> Vec<DVec2> {
+    let mut ring = points.to_vec();
+    let edges: [(DVec2, f64); 4] =
+        [(DVec2::X, low.x), (DVec2::NEG_X, -high.x), (DVec2::Y, low.y), (DVec2::NEG_Y, -high.y)];
+    for (n, limit) in edges {
+        let inside = |p: DVec2| p.dot(n) - limit;
+        let mut next = Vec::with_capacity(ring.len() + 2);
+        for i in 0..ring.len() {
+            let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+            let (da, db) = (inside(a), inside(b));
+            if da >= 0.0 {
+                next.push(a);
+            }
+            if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+                next.push(a.lerp(b, da / (da - db)));
+            }
+        }
+        ring = next;
+    }
+    ring
+}

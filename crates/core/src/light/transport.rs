@@ -1,0 +1,125 @@
+//! A rig's light in its rooms, direct and bounced, kept for as long as nothing it depends on changes.
+
+use super::bounce::{BounceGrid, Radiosity, Surfaces, bounced_xyz};
+use super::{Emitter, Receiver, emitters, solve};
+use crate::colour::Xyz;
+use crate::geometry::{OwnerIx, point_in_polygon};
+use crate::plan::{Location, Plan, Rig};
+use crate::scene::{Placed, Scene};
+use glam::DVec2;
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// Size of patches for answers that stand, metres.
+pub const FINE_PATCH_M: f64 = 0.5;
+
+/// What the surfaces' view of each other depends on.
+#[derive(Debug, Clone, PartialEq)]
+struct Geometry {
+    location: Location,
+    people: Vec<Placed>,
+    patch_m: f64,
+}
+
+/// A rig's light, solved per emitter. Dragging the camera, dimming, gelling and switching re-solve nothing;
+/// moving one lamp re-solves one.
+#[derive(Debug, Clone)]
+pub struct Transport {
+    geometry: Arc<Geometry>,
+    surfaces: Arc<Surfaces>,
+    list: Vec<Emitter>,
+    solved: Vec<Radiosity>,
+}
+
+impl Transport {
+    /// Solves a rig in a scene, taking over what `before` already knows.
+    #[must_use]
+    pub fn of(plan: &Plan, rig: Option<&Rig>, scene: &Scene, patch_m: f64, before: Option<&Transport>) -> Transport {
+        let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m };
+        let list = rig.map(emitters).unwrap_or_default();
+        let same = before.filter(|b| *b.geometry == wanted);
+        let (geometry, surfaces) = match same {
+            Some(b) => (b.geometry.clone(), b.surfaces.clone()),
+            None => (Arc::new(wanted), Arc::new(Surfaces::of(plan, scene, patch_m))),
+        };
+        let solved = list
+            .iter()
+            .map(|e| {
+                let known = same.and_then(|b| {
+                    b.list.iter().position(|o| o.fixture == e.fixture && o.shape == e.shape).map(|i| &b.solved[i])
+                });
+                known.cloned().unwrap_or_else(|| surfaces.solve(&scene.solids, e))
+            })
+            .collect();
+        Transport { geometry, surfaces, list, solved }
+    }
+
+    /// Size of its patches, metres.
+    #[must_use]
+    pub fn patch_m(&self) -> f64 {
+        self.geometry.patch_m
+    }
+
+    /// Whether it was solved for these rooms, pieces and people.
+    #[must_use]
+    pub fn fits(&self, plan: &Plan, scene: &Scene) -> bool {
+        self.geometry.location == plan.location && self.geometry.people == scene.people
+    }
+
+    /// The emitters solved.
+    #[must_use]
+    pub fn emitters(&self) -> &[Emitter] {
+        &self.list
+    }
+
+    /// The surfaces.
+    #[must_use]
+    pub fn surfaces(&self) -> &Surfaces {
+        &self.surfaces
+    }
+
+    /// Each emitter's direct light and bounced light at a receiver, as set: tristimulus values in lux.
+    #[must_use]
+    pub fn parts(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> Vec<(Xyz, Xyz)> {
+        let bounced = self.surfaces.gather_all(&scene.solids, &self.solved, to, skip);
+        self.list
+            .iter()
+            .zip(bounced)
+            .map(|(e, thirds)| {
+                (e.colour * (e.gain * solve(&scene.solids, e, to, skip)), bounced_xyz(e, thirds) * e.gain)
+            })
+            .collect()
+    }
+
+    /// Bounced light on a grid of nodes over the rooms.
+    pub(super) fn grid(
+        &self,
+        plan: &Plan,
+        scene: &Scene,
+        low: DVec2,
+        high: DVec2,
+        cell_m: f64,
+        receiver: impl Fn(DVec2) -> Receiver + Sync,
+    ) -> BounceGrid {
+        let size = high - low;
+        let (nx, ny) = ((size.x / cell_m).ceil() as usize + 1, (size.y / cell_m).ceil() as usize + 1);
+        let rooms: Vec<Vec<DVec2>> =
+            plan.location.rooms.iter().map(|r| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()).collect();
+        // Nodes lie half a cell in, so that none falls on a wall of a room whose corner is the grid's.
+        let origin = low - DVec2::splat(cell_m * 0.5);
+        let (nx, ny) = (nx + 1, ny + 1);
+        let lx = (0..nx * ny)
+            .into_par_iter()
+            .map(|i| {
+                let p = origin + DVec2::new((i % nx) as f64, (i / nx) as f64) * cell_m;
+                if !rooms.iter().any(|r| point_in_polygon(p, r)) {
+                    return f32::NAN;
+                }
+                let to = receiver(p);
+                let all = self.surfaces.gather_all(&scene.solids, &self.solved, &to, OwnerIx::NONE);
+                self.list.iter().zip(all).map(|(e, t)| e.gain * bounced_xyz(e, t).y).sum::<f64>() as f32
+            })
+            .collect();
+        BounceGrid { origin, cell_m, nx, ny, lx }
+    }
+}

@@ -1,0 +1,160 @@
+//! Light off the rooms' own surfaces, against closed forms and conservation.
+
+use glam::DVec3;
+use tapemark_acceptance::*;
+use tapemark_core::geometry::OwnerIx;
+use tapemark_core::light::*;
+use tapemark_core::plan::*;
+use tapemark_core::scene::Scene;
+
+fn cavity(size: [f64; 3], reflectance: [f64; 3]) -> Plan {
+    let mut plan = Plan::empty();
+    let [x, y, z] = size;
+    let mut room = Room::new("room", "Room", vec![[0., 0.], [x, 0.], [x, y], [0., y]]);
+    room.ceiling_m = z;
+    let finish = Finish { reflectance_rgb: reflectance };
+    room.finishes = Finishes { walls: finish, floor: finish, ceiling: finish };
+    plan.location.rooms.push(room);
+    plan
+}
+
+fn lit(plan: &Plan, at: [f64; 2], height_m: f64) -> (Scene, Transport) {
+    let mut rig = Rig::new("r", "R");
+    rig.fixtures.push(bulb_100_cd(at, height_m));
+    let scene = Scene::of(plan, &plan.shots[0], 0.0);
+    let t = Transport::of(plan, Some(&rig), &scene, 0.5, None);
+    (scene, t)
+}
+
+/// Integrating cavity: the light that has bounced at least once is Φρ/(A(1 − ρ)) on the mean of the walls
+/// (integrating-sphere theory, any photometry text); in a cube lit from its middle it is nearly even.
+#[test]
+fn integrating_cavity() {
+    for rho in [0.2, 0.5, 0.8, 0.95] {
+        let plan = cavity([3.0, 3.0, 3.0], [rho; 3]);
+        let (scene, t) = lit(&plan, [1.5, 1.5], 1.5);
+        let flux = 400.0 * std::f64::consts::PI;
+        let wanted = flux * rho / (54.0 * (1.0 - rho));
+        // The mean over all six walls, at 6 × 6 points each.
+        let (mut sum, mut count) = (0.0, 0);
+        for i in 0..6 {
+            for j in 0..6 {
+                let (u, v) = (0.25 + 0.5 * f64::from(i), 0.25 + 0.5 * f64::from(j));
+                let e = 0.003;
+                for (at, n) in [
+                    (DVec3::new(u, v, e), DVec3::Z),
+                    (DVec3::new(u, v, 3.0 - e), DVec3::NEG_Z),
+                    (DVec3::new(e, u, v), DVec3::X),
+                    (DVec3::new(3.0 - e, u, v), DVec3::NEG_X),
+                    (DVec3::new(u, e, v), DVec3::Y),
+                    (DVec3::new(u, 3.0 - e, v), DVec3::NEG_Y),
+                ] {
+                    sum += t.parts(&scene, &flat(at, n), OwnerIx::NONE)[0].1.y;
+                    count += 1;
+                }
+            }
+        }
+        near(sum / f64::from(count), wanted, 0.02);
+    }
+}
+
+/// What the lamp emits is what the surfaces take in (conservation of energy), in rooms of several shapes.
+#[test]
+fn energy_is_conserved_in_closed_rooms() {
+    for (size, rho) in [([3.0, 3.0, 3.0], 0.5), ([6.0, 2.0, 2.5], 0.7), ([8.0, 5.0, 2.4], 0.3)] {
+        let plan = cavity(size, [rho; 3]);
+        let (scene, t) = lit(&plan, [size[0] * 0.4, size[1] * 0.6], size[2] * 0.5);
+        let emitter = &t.emitters()[0];
+        let r = t.surfaces().solve(&scene.solids, emitter);
+        near(t.surfaces().absorbed_lm(&r), 400.0 * std::f64::consts::PI, 0.005);
+    }
+}
+
+/// In a black room nothing bounces; a door that is shut lets nothing through.
+#[test]
+fn black_walls_and_shut_doors() {
+    let plan = cavity([4.0, 4.0, 2.5], [0.0; 3]);
+    let (scene, t) = lit(&plan, [2.0, 2.0], 1.5);
+    assert_eq!(t.parts(&scene, &flat(DVec3::new(1.0, 1.0, 1.0), DVec3::Z), OwnerIx::NONE)[0].1.y, 0.0);
+
+    let mut plan = cavity([4.0, 4.0, 2.5], [0.7; 3]);
+    let mut next = plan.location.rooms[0].clone();
+    next.id = "next".into();
+    next.outline_m = vec![[4., 0.], [7., 0.], [7., 4.], [4., 4.]];
+    plan.location.rooms.push(next);
+    plan.location.openings.push(Opening {
+        id: "door".into(),
+        name: String::new(),
+        room: "room".into(),
+        edge: 1,
+        offset_m: 1.5,
+        width_m: 0.9,
+        sill_m: 0.0,
+        head_m: 2.0,
+        kind: OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg: 0.0 },
+        unknown: Unknown::new(),
+    });
+    let there = flat(DVec3::new(5.5, 0.5, 1.0), DVec3::Z);
+    let (scene, t) = lit(&plan, [1.0, 2.0], 1.5);
+    let shut = t.parts(&scene, &there, OwnerIx::NONE)[0].1.y;
+    plan.location.openings[0].kind = OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg: 90.0 };
+    let (scene, t) = lit(&plan, [1.0, 2.0], 1.5);
+    let open = t.parts(&scene, &there, OwnerIx::NONE)[0].1.y;
+    assert!(shut < 1e-6 && open > 0.1, "{shut} {open}");
+}
+
+/// A red wall warms what faces it (trade fact: common practice, no source): the colour temperature of the
+/// light there falls, and grey walls leave it as it is.
+#[test]
+fn a_red_wall_tints() {
+    let cct = |reflectance: [f64; 3]| {
+        let plan = cavity([3.0, 3.0, 2.5], reflectance);
+        let mut plan = plan;
+        plan.rigs[0].fixtures.push(bulb_100_cd([1.5, 1.5], 1.5));
+        plan.rigs[0].fixtures[0].cct_k = 5600.0;
+        let scene = Scene::of(&plan, &plan.shots[0], 0.0);
+        let t = Transport::of(&plan, Some(&plan.rigs[0]), &scene, 0.5, None);
+        reading(&plan, &scene, &t, &flat(DVec3::new(0.5, 1.5, 1.5), DVec3::NEG_X), OwnerIx::NONE).cct_k
+    };
+    let grey = cct([0.5; 3]).unwrap();
+    within(grey, 5600.0, 5.0);
+    assert!(cct([0.7, 0.45, 0.4]).is_some_and(|k| k < 4800.0), "{:?}", cct([0.7, 0.45, 0.4]));
+}
+
+/// Light adds (superposition): two lamps give the sum of each, and half the dimmer half the light.
+#[test]
+fn superposition() {
+    let plan = cavity([5.0, 4.0, 2.5], [0.6, 0.5, 0.4]);
+    let scene = Scene::of(&plan, &plan.shots[0], 0.0);
+    let to = flat(DVec3::new(1.0, 2.0, 1.2), DVec3::X);
+    let lux = |list: &[Fixture]| {
+        let mut rig = Rig::new("r", "R");
+        rig.fixtures = list.to_vec();
+        let t = Transport::of(&plan, Some(&rig), &scene, 0.5, None);
+        t.parts(&scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).sum::<f64>()
+    };
+    let a = bulb_100_cd([2.0, 1.0], 2.0);
+    let mut b = bulb_100_cd([4.0, 3.0], 1.0);
+    b.id = "bulb-2".into();
+    near(lux(&[a.clone(), b.clone()]), lux(std::slice::from_ref(&a)) + lux(std::slice::from_ref(&b)), 1e-6);
+    let mut half = a.clone();
+    half.dimmer = 0.5;
+    near(lux(&[half]), lux(&[a]) * 0.5, 1e-6);
+}
+
+/// Moving one lamp re-solves one: what is kept gives the same answer as solving afresh.
+#[test]
+fn what_is_kept_is_what_would_be_solved() {
+    let mut plan = tapemark::files::demo();
+    let shot = plan.shots[0].clone();
+    let scene = Scene::of(&plan, &shot, 0.0);
+    let before = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, None);
+    plan.rigs[0].fixtures[0].position_m[0] += 0.4;
+    plan.rigs[0].fixtures[1].dimmer = 0.2;
+    let kept = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, Some(&before));
+    let fresh = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, None);
+    let to = dome(DVec3::new(2.6, 2.8, 1.5), DVec3::NEG_Y);
+    for (a, b) in kept.parts(&scene, &to, OwnerIx::NONE).iter().zip(fresh.parts(&scene, &to, OwnerIx::NONE)) {
+        near(a.0.y + a.1.y, b.0.y + b.1.y, 1e-9);
+    }
+}
