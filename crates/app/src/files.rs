@@ -105,7 +105,8 @@ const RECENT: usize = 8;
 
 impl Memory {
     fn path() -> Option<PathBuf> {
-        directories::ProjectDirs::from("", "", "tapemark").map(|d| d.config_dir().join("recent.json"))
+        use etcetera::BaseStrategy;
+        etcetera::choose_base_strategy().ok().map(|d| d.config_dir().join("tapemark").join("recent.json"))
     }
     /// Reads it; a missing or broken file is an empty memory.
     #[must_use]

@@ -10,6 +10,7 @@ use crate::power::{self, CircuitLoad};
 use crate::scene::{Placed, Scene, Stage, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// Everything computed of one shot at one moment.
@@ -422,35 +423,39 @@ fn hidden_stretches(plan: &Plan, shot: &Shot) -> Vec<HiddenStretch> {
     let mut out: Vec<HiddenStretch> = Vec::new();
     let still = times.len() == 1;
     let stage = Stage::of(plan);
-    for (i, t) in times.iter().enumerate() {
-        let scene = stage.scene(plan, shot, *t);
-        let Some(view) = &scene.view else { return out };
-        for p in scene.people.iter().filter(|p| shot.faces.contains(&p.person)) {
-            // A quick look first: whether a face is in frame costs no ray.
-            if !crate::blocking::may_be_seen(view, p) {
-                continue;
-            }
-            let face = face_view(&scene.solids, view, p);
-            if face.in_frame <= 0.0 || face.turned < TURNED_AWAY || face.clear >= plan.limits.face_share {
-                continue;
-            }
-            let by = face.hidden_by.first().map(|h| scene.name_of(plan, h.0)).unwrap_or_default();
-            let end = if still { shot.length_s } else { *t };
-            let last_look = if i == 0 { f64::NEG_INFINITY } else { times[i - 1] };
-            match out.iter_mut().rev().find(|h| h.person == p.person && h.to_s == last_look && h.by == by) {
+    let seen: Vec<Vec<(PersonId, f64, String)>> =
+        times.par_iter().with_min_len(4).map(|t| hidden_at(plan, shot, &stage.scene(plan, shot, *t))).collect();
+    for (i, (t, hidden)) in times.iter().zip(seen).enumerate() {
+        let end = if still { shot.length_s } else { *t };
+        let last_look = if i == 0 { f64::NEG_INFINITY } else { times[i - 1] };
+        for (person, clear, by) in hidden {
+            match out.iter_mut().rev().find(|h| h.person == person && h.to_s == last_look && h.by == by) {
                 Some(stretch) => {
                     stretch.to_s = end;
-                    stretch.least_clear_share = stretch.least_clear_share.min(face.clear);
+                    stretch.least_clear_share = stretch.least_clear_share.min(clear);
                 }
-                None => out.push(HiddenStretch {
-                    person: p.person.clone(),
-                    from_s: *t,
-                    to_s: end,
-                    least_clear_share: face.clear,
-                    by,
-                }),
+                None => out.push(HiddenStretch { person, from_s: *t, to_s: end, least_clear_share: clear, by }),
             }
         }
+    }
+    out
+}
+
+/// Required faces that are hidden too much at a moment: whose, the share seen, and by whom most.
+fn hidden_at(plan: &Plan, shot: &Shot, scene: &Scene) -> Vec<(PersonId, f64, String)> {
+    let Some(view) = &scene.view else { return Vec::new() };
+    let mut out = Vec::new();
+    for p in scene.people.iter().filter(|p| shot.faces.contains(&p.person)) {
+        // A quick look first: whether a face is in frame costs no ray.
+        if !crate::blocking::may_be_seen(view, p) {
+            continue;
+        }
+        let face = face_view(&scene.solids, view, p);
+        if face.turned < TURNED_AWAY || face.clear >= plan.limits.face_share {
+            continue;
+        }
+        let by = face.hidden_by.first().map(|h| scene.name_of(plan, h.0)).unwrap_or_default();
+        out.push((p.person.clone(), face.clear, by));
     }
     out
 }

@@ -52,7 +52,10 @@ impl Editor {
             .map_or_else(|| format!("plan.{ENDING}"), |n| n.to_string_lossy().to_string());
         match rfd::FileDialog::new().add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file() {
             Some(path) => self.save_to(&path),
-            None => false,
+            None => {
+                self.tell("Not saved: no file was chosen");
+                false
+            }
         }
     }
 

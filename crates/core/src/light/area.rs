@@ -63,8 +63,19 @@ pub fn solid_angle_sr(corners: &[DVec3]) -> f64 {
     sum.abs()
 }
 
-/// Points a side on which an area is sampled.
-const SIDE: usize = 4;
+/// Points on a face when all or none of it is seen.
+const FEW: usize = 16;
+/// Points on a face that is partly hidden.
+const MANY: usize = 160;
+
+/// The n-th point of a low-discrepancy sequence on the unit square, −1..1 (Roberts' R2: additive recurrence
+/// on powers of the plastic number): even in the plane and along each side, so that straight shadow edges
+/// move smoothly.
+pub(super) fn spread(n: usize) -> (f64, f64) {
+    const PLASTIC: f64 = 1.324_717_957_244_746;
+    let at = |step: f64| (0.5 + n as f64 * step).fract() * 2.0 - 1.0;
+    (at(1.0 / PLASTIC), at(1.0 / (PLASTIC * PLASTIC)))
+}
 
 /// Illuminance from an area at unit output, lux.
 pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Receiver, skip: OwnerIx) -> f64 {
@@ -80,32 +91,36 @@ pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Recei
         }
     }
     let diffuse = (face.focus - 1.0).abs() < 1e-9;
-    let (mut open, mut all) = (0.0, 0.0);
     let origin = to.at.as_vec3();
-    for i in 0..SIDE {
-        for j in 0..SIDE {
-            let offset = |k: usize| (k as f64 + 0.5) * 2.0 / SIDE as f64 - 1.0;
-            let point = face.centre + face.across * offset(i) + face.up * offset(j);
-            let v = point - to.at;
-            let d2 = v.length_squared().max(1e-6);
-            let d = d2.sqrt();
-            let cos_face = -face.normal.dot(v) / d;
-            let weight = cos_face.max(0.0).powf(face.focus) * to.response(to.toward.dot(v) / d) / d2;
-            if weight <= 0.0 {
-                continue;
-            }
-            all += weight;
-            if !solids.blocked(origin, point.as_vec3(), skip) {
-                open += weight;
-            }
+    let (mut open, mut all, mut taken) = (0.0, 0.0, 0);
+    for n in 0..MANY {
+        // The first few decide whether more are needed.
+        if n == FEW && (open <= 0.0 || open >= all) {
+            break;
+        }
+        taken = n + 1;
+        // Points come in pairs mirrored about the middle: half of a face, cut through the middle, is half.
+        let side = if n % 2 == 0 { 1.0 } else { -1.0 };
+        let (u, v) = spread(n / 2 + 1);
+        let point = face.centre + (face.across * u + face.up * v) * side;
+        let v = point - to.at;
+        let d2 = v.length_squared().max(1e-6);
+        let d = d2.sqrt();
+        let cos_face = -face.normal.dot(v) / d;
+        let weight = cos_face.max(0.0).powf(face.focus) * to.response(to.toward.dot(v) / d) / d2;
+        if weight <= 0.0 {
+            continue;
+        }
+        all += weight;
+        if !solids.blocked(origin, point.as_vec3(), skip) {
+            open += weight;
         }
     }
     if all <= 0.0 || open <= 0.0 {
         return 0.0;
     }
-    let cell = face.area_m2() / (SIDE * SIDE) as f64;
     if !diffuse {
-        return open * cell * face.luminance_cd_m2;
+        return open * face.area_m2() / taken as f64 * face.luminance_cd_m2;
     }
     let corners = face.corners().map(|c| c - to.at);
     let per_luminance = match to.receptor {

@@ -42,6 +42,8 @@ pub struct Surfaces {
 pub struct Radiosity {
     /// Exitance by patch, three thirds of the spectrum, lm/m² of an emitter of equal thirds.
     exitance: Vec<[f32; 3]>,
+    /// Direct light by patch, lux.
+    direct: Vec<f32>,
 }
 
 /// Distance off a surface at which it is asked for light, metres.
@@ -82,7 +84,7 @@ impl Surfaces {
         let mut exitance: Vec<[f32; 3]> = (0..n).map(|i| reflectance[i].map(|r| r * direct[i])).collect();
         let brightest = exitance.iter().flatten().copied().fold(0.0_f32, f32::max);
         if brightest <= 0.0 {
-            return Radiosity { exitance };
+            return Radiosity { exitance, direct };
         }
         for _ in 0..ROUNDS {
             let next: Vec<[f32; 3]> = (0..n)
@@ -110,34 +112,77 @@ impl Surfaces {
                 break;
             }
         }
-        Radiosity { exitance }
+        Radiosity { exitance, direct }
     }
 
-    /// Bounced light at a receiver for one emitter at unit output, three thirds of the spectrum, lux.
+    /// Bounced light at a receiver for some emitters at unit output, three thirds of the spectrum each, lux.
+    ///
+    /// `list` and `emitters` run side by side.
     #[must_use]
-    pub fn gather(&self, solids: &Solids, radiosity: &Radiosity, to: &Receiver, skip: OwnerIx) -> [f64; 3] {
-        self.gather_all(solids, std::slice::from_ref(radiosity), to, skip)[0]
-    }
-
-    /// As [`Surfaces::gather`] for several emitters at once: what is seen is worked out once.
-    #[must_use]
-    pub fn gather_all(&self, solids: &Solids, list: &[Radiosity], to: &Receiver, skip: OwnerIx) -> Vec<[f64; 3]> {
+    pub fn gather(
+        &self,
+        solids: &Solids,
+        list: &[Radiosity],
+        emitters: &[Emitter],
+        to: &Receiver,
+        skip: OwnerIx,
+        detail: Detail,
+    ) -> Vec<[f64; 3]> {
         let mut out = vec![[0.0; 3]; list.len()];
         for (j, p) in self.patches.iter().enumerate() {
-            if list.iter().all(|r| r.exitance[j] == [0.0; 3]) {
+            if list.iter().all(|r| r.exitance[j] == [0.0; 3]) || p.normal.dot(p.at - to.at) >= 0.0 {
                 continue;
             }
-            let share = seen_share(solids, p, to, skip);
+            if detail == Detail::Near && p.corners.len() == 4 && (p.at - to.at).length_squared() < NEAR * p.area_m2 {
+                self.gather_near(solids, list, emitters, to, skip, j, &mut out);
+                continue;
+            }
+            let share = if detail == Detail::Near && p.corners.len() == 4 {
+                // A patch seen through a doorway is seen in part.
+                quarters(p, 2).map(|q| seen_share(solids, &q, to, skip)).sum()
+            } else {
+                seen_share(solids, p, to, skip)
+            };
             if share <= 0.0 {
                 continue;
             }
             for (sum, r) in out.iter_mut().zip(list) {
-                for k in 0..3 {
-                    sum[k] += f64::from(r.exitance[j][k]) * share;
+                for (sum, exitance) in sum.iter_mut().zip(r.exitance[j]) {
+                    *sum += f64::from(exitance) * share;
                 }
             }
         }
         out
+    }
+
+    /// A patch near the receiver, in smaller pieces, each with direct light of its own: the gradient of a hot
+    /// spot or a shadow's edge shows from close by.
+    #[allow(clippy::too_many_arguments)]
+    fn gather_near(
+        &self,
+        solids: &Solids,
+        list: &[Radiosity],
+        emitters: &[Emitter],
+        to: &Receiver,
+        skip: OwnerIx,
+        j: usize,
+        out: &mut [[f64; 3]],
+    ) {
+        let p = &self.patches[j];
+        for piece in quarters(p, PIECES) {
+            let share = seen_share(solids, &piece, to, skip);
+            if share <= 0.0 {
+                continue;
+            }
+            let here = Receiver { at: piece.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+            for ((sum, r), e) in out.iter_mut().zip(list).zip(emitters) {
+                let direct = solve(solids, e, &here, OwnerIx::NONE);
+                for ((sum, exitance), reflectance) in sum.iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
+                    let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
+                    *sum += (reflectance * direct + indirect) * share;
+                }
+            }
+        }
     }
 
     /// What the surfaces take in of one emitter at unit output, lumens: light that fell and was not returned.
@@ -162,15 +207,55 @@ pub fn bounced_xyz(emitter: &Emitter, thirds_lx: [f64; 3]) -> Xyz {
     xyz_from_linear_srgb([rgb[0] * thirds_lx[0], rgb[1] * thirds_lx[1], rgb[2] * thirds_lx[2]])
 }
 
-/// Mean direct light on a patch, over four points.
+/// How closely a receiver looks at the surfaces next to it.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// As cut into patches.
+    Quick,
+    /// Patches next to the receiver in smaller pieces.
+    Near,
+}
+
+/// Patches nearer than this many of their areas (distance squared) are looked at in pieces.
+const NEAR: f64 = 12.0;
+/// Pieces a side of such a patch.
+const PIECES: usize = 4;
+/// Points at which direct light on a patch is taken.
+const DIRECT_POINTS: usize = 9;
+
+/// Mean direct light on a patch.
 fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
-    let n = p.corners.len() as f64;
-    let mut sum = 0.0;
-    for c in &p.corners {
-        let at = p.at + (*c - p.at) * 0.577 + p.normal * OFF_M;
-        sum += solve(solids, emitter, &Receiver { at, toward: p.normal, receptor: Receptor::Flat }, OwnerIx::NONE);
+    let lux = |at: DVec3| {
+        let to = Receiver { at: at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+        solve(solids, emitter, &to, OwnerIx::NONE)
+    };
+    if let [a, b, c, d] = p.corners[..] {
+        let points = (0..DIRECT_POINTS).map(|n| {
+            let (u, v) = super::area::spread(n);
+            let (u, v) = (0.5 + u * 0.5, 0.5 + v * 0.5);
+            a.lerp(b, u).lerp(d.lerp(c, u), v)
+        });
+        return points.map(lux).sum::<f64>() / DIRECT_POINTS as f64;
     }
-    sum / n
+    let n = p.corners.len() as f64;
+    p.corners.iter().map(|c| lux(p.at + (*c - p.at) * 0.577)).sum::<f64>() / n
+}
+
+/// A four-cornered patch cut into n × n.
+fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
+    let (a, b, c, d) = (p.corners[0], p.corners[1], p.corners[2], p.corners[3]);
+    let at = move |u: f64, v: f64| a.lerp(b, u).lerp(d.lerp(c, u), v);
+    let step = 1.0 / n as f64;
+    (0..n * n).map(move |i| {
+        let (u, v) = ((i % n) as f64 * step, (i / n) as f64 * step);
+        Patch {
+            at: at(u + step * 0.5, v + step * 0.5),
+            normal: p.normal,
+            corners: vec![at(u, v), at(u + step, v), at(u + step, v + step), at(u, v + step)],
+            area_m2: p.area_m2 * step * step,
+            reflectance: p.reflectance,
+        }
+    })
 }
 
 /// Illuminance at a receiver per unit exitance of a patch.

@@ -13,7 +13,7 @@ mod reading;
 mod transport;
 
 pub use area::{lambert_polygon, solid_angle_sr};
-pub use bounce::{Radiosity, Surfaces, bounced_xyz};
+pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
 pub use emitter::{Emitter, Shape, emitters, gain, light_colour};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};

@@ -1,6 +1,6 @@
 //! A rig's light in its rooms, direct and bounced, kept for as long as nothing it depends on changes.
 
-use super::bounce::{BounceGrid, Radiosity, Surfaces, bounced_xyz};
+use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
 use super::{Emitter, Receiver, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::{OwnerIx, point_in_polygon};
@@ -81,7 +81,7 @@ impl Transport {
     /// Each emitter's direct light and bounced light at a receiver, as set: tristimulus values in lux.
     #[must_use]
     pub fn parts(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> Vec<(Xyz, Xyz)> {
-        let bounced = self.surfaces.gather_all(&scene.solids, &self.solved, to, skip);
+        let bounced = self.surfaces.gather(&scene.solids, &self.solved, &self.list, to, skip, Detail::Near);
         self.list
             .iter()
             .zip(bounced)
@@ -116,7 +116,8 @@ impl Transport {
                     return f32::NAN;
                 }
                 let to = receiver(p);
-                let all = self.surfaces.gather_all(&scene.solids, &self.solved, &to, OwnerIx::NONE);
+                let all =
+                    self.surfaces.gather(&scene.solids, &self.solved, &self.list, &to, OwnerIx::NONE, Detail::Quick);
                 self.list.iter().zip(all).map(|(e, t)| e.gain * bounced_xyz(e, t).y).sum::<f64>() as f32
             })
             .collect();
