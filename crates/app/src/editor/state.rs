@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
-use tapemark_core::light::{FINE_PATCH_M, LightMap, MapFacing, MapSpec, Transport, light_map};
+use tapemark_core::light::{Detail, FINE_PATCH_M, LightMap, MapFacing, MapSpec, Transport, light_map};
 use tapemark_core::plan::{HeadClass, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::LevelUnit;
@@ -55,13 +55,13 @@ pub struct LightShown {
 }
 
 /// Cell of the light map while something is dragged, metres.
-const COARSE_M: f64 = 0.2;
+const COARSE_M: f64 = 0.3;
 /// Cell of the light map when all is still, metres.
 const FINE_M: f64 = 0.05;
 /// Patches for bounced light while something that shapes it is dragged, metres.
 const COARSE_PATCH_M: f64 = 1.0;
 /// Nodes of the map's bounced light while something is dragged, metres.
-const COARSE_BOUNCE_M: f64 = 1.0;
+const COARSE_BOUNCE_M: f64 = 1.5;
 
 /// A change under way: the plan before it, and what undo will call it.
 pub(crate) struct Pending {
@@ -301,7 +301,7 @@ impl Editor {
             self.shot = self.plan.shots[0].id.clone();
         }
         let moving = self.drag.is_some() || self.pending.is_some() || self.playing;
-        let coarse = self.transport.patch_m() > FINE_PATCH_M;
+        let coarse = self.transport.patch_m() > FINE_PATCH_M || self.transport.detail() == Detail::Quick;
         if std::mem::take(&mut self.stale) || (coarse && !moving) {
             let shot = self.current_shot().clone();
             self.scene = Scene::of(&self.plan, &shot, self.seconds);
@@ -313,7 +313,9 @@ impl Editor {
                 (true, false) => COARSE_PATCH_M,
             };
             let rig = self.plan.rig(&shot.rig);
-            self.transport = Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport));
+            let detail = if moving { Detail::Quick } else { Detail::Near };
+            self.transport =
+                Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(detail);
             self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport);
         }
         if !self.light.on {

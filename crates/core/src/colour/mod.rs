@@ -89,7 +89,7 @@ pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
     let mid = LOCUS_FIRST_MIRED + LOCUS_STEP_MIRED * nearest as f64;
     let (mut low, mut high) = (mid - LOCUS_STEP_MIRED, mid + LOCUS_STEP_MIRED);
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..24 {
+    for _ in 0..16 {
         let (a, b) = (high - golden * (high - low), low + golden * (high - low));
         if distance2(locus_uv(a)) < distance2(locus_uv(b)) { high = b } else { low = a }
     }

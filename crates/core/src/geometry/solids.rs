@@ -35,6 +35,55 @@ pub struct Panel {
     owner: OwnerIx,
 }
 
+/// Panels side by side, so that one instruction tests several.
+#[derive(Debug, Clone, Copy)]
+struct Lanes {
+    ax: [f32; LANES],
+    ay: [f32; LANES],
+    dx: [f32; LANES],
+    dy: [f32; LANES],
+    z0: [f32; LANES],
+    z1: [f32; LANES],
+    owner: [u32; LANES],
+}
+
+const LANES: usize = 8;
+
+impl Lanes {
+    /// Lanes with no panel in them: a segment never meets a panel without length.
+    const EMPTY: Lanes = Lanes {
+        ax: [0.0; LANES],
+        ay: [0.0; LANES],
+        dx: [0.0; LANES],
+        dy: [0.0; LANES],
+        z0: [0.0; LANES],
+        z1: [0.0; LANES],
+        owner: [0; LANES],
+    };
+
+    #[inline]
+    fn any(&self, ray: &Ray, skip: OwnerIx) -> bool {
+        let (p, r) = (ray.p, ray.r);
+        let mut met = 0_u32;
+        for k in 0..LANES {
+            let denominator = r.x * self.dy[k] - r.y * self.dx[k];
+            let (x, y) = (self.ax[k] - p.x, self.ay[k] - p.y);
+            let t = (x * self.dy[k] - y * self.dx[k]) / denominator;
+            let s = (x * r.y - y * r.x) / denominator;
+            let z = p.z + t * r.z;
+            // No short cuts: every lane does the same work. NaN and infinity fail every comparison.
+            let hit = (t > EPS)
+                & (t < 1.0 - EPS)
+                & ((s - 0.5).abs() <= 0.5)
+                & (z >= self.z0[k])
+                & (z <= self.z1[k])
+                & (self.owner[k] != skip.0);
+            met |= u32::from(hit);
+        }
+        met != 0
+    }
+}
+
 /// A box on a rotated rectangle.
 #[derive(Debug, Clone, Copy)]
 pub struct BoxSolid {
@@ -87,6 +136,7 @@ pub struct Solids {
     /// Owners, by [`OwnerIx`].
     pub owners: Vec<Owner>,
     panels: Vec<Panel>,
+    lanes: Vec<Lanes>,
     boxes: Vec<BoxSolid>,
     cylinders: Vec<Cylinder>,
     ellipsoids: Vec<Ellipsoid>,
@@ -120,7 +170,18 @@ impl Solids {
 
     /// Adds an upright rectangle.
     pub fn add_panel(&mut self, a: DVec2, b: DVec2, z: [f64; 2], owner: OwnerIx) {
-        self.panels.push(Panel { a: a.as_vec2(), d: (b - a).as_vec2(), z0: z[0] as f32, z1: z[1] as f32, owner });
+        let panel = Panel { a: a.as_vec2(), d: (b - a).as_vec2(), z0: z[0] as f32, z1: z[1] as f32, owner };
+        let k = self.panels.len() % LANES;
+        if k == 0 {
+            self.lanes.push(Lanes::EMPTY);
+        }
+        if let Some(lanes) = self.lanes.last_mut() {
+            (lanes.ax[k], lanes.ay[k]) = (panel.a.x, panel.a.y);
+            (lanes.dx[k], lanes.dy[k]) = (panel.d.x, panel.d.y);
+            (lanes.z0[k], lanes.z1[k]) = (panel.z0, panel.z1);
+            lanes.owner[k] = owner.0;
+        }
+        self.panels.push(panel);
     }
     /// Adds a box: centre, unit vector along its width, width, depth, and height range.
     pub fn add_box(&mut self, centre: DVec2, axis: DVec2, size: [f64; 2], z: [f64; 2], owner: OwnerIx) {
@@ -167,7 +228,7 @@ impl Solids {
     #[must_use]
     pub fn blocked(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
         let ray = Ray { p, r: q - p };
-        self.panels.iter().any(|x| x.owner != skip && ray.panel(x).is_some())
+        self.lanes.iter().any(|x| x.any(&ray, skip))
             || self.boxes.iter().any(|x| x.owner != skip && ray.boxed(x).is_some())
             || self.cylinders.iter().any(|x| x.owner != skip && ray.cylinder(x).is_some())
             || self.ellipsoids.iter().any(|x| x.owner != skip && ray.ellipsoid(x).is_some())

@@ -29,6 +29,7 @@ pub struct Transport {
     surfaces: Arc<Surfaces>,
     list: Vec<Emitter>,
     solved: Vec<Radiosity>,
+    detail: Detail,
 }
 
 impl Transport {
@@ -51,7 +52,20 @@ impl Transport {
                 known.cloned().unwrap_or_else(|| surfaces.solve(&scene.solids, e))
             })
             .collect();
-        Transport { geometry, surfaces, list, solved }
+        Transport { geometry, surfaces, list, solved, detail: Detail::Near }
+    }
+
+    /// The same light, answering at a lesser detail: for frames while something is dragged.
+    #[must_use]
+    pub fn at_detail(mut self, detail: Detail) -> Transport {
+        self.detail = detail;
+        self
+    }
+
+    /// How closely it answers.
+    #[must_use]
+    pub fn detail(&self) -> Detail {
+        self.detail
     }
 
     /// Size of its patches, metres.
@@ -81,7 +95,7 @@ impl Transport {
     /// Each emitter's direct light and bounced light at a receiver, as set: tristimulus values in lux.
     #[must_use]
     pub fn parts(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> Vec<(Xyz, Xyz)> {
-        let bounced = self.surfaces.gather(&scene.solids, &self.solved, &self.list, to, skip, Detail::Near);
+        let bounced = self.surfaces.gather(&scene.solids, &self.solved, &self.list, to, skip, self.detail);
         self.list
             .iter()
             .zip(bounced)
