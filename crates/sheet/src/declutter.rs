@@ -21,6 +21,9 @@ impl Taken {
 /// How much a label may keep covered before a piece's name is left out, as a share of its own area.
 const LEFT_OUT: f64 = 0.35;
 
+/// Furthest a piece's name moves from its middle, millimetres.
+const ON_PIECE_MM: f64 = 5.0;
+
 /// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces.
 pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
     let mut taken: Vec<Taken> = marks.iter().filter_map(|m| symbol(m, mm_per_m)).collect();
@@ -52,6 +55,10 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
         for offset in offsets(layer, half, upright) {
             if best.0 <= 1e-9 {
                 break;
+            }
+            // A piece's name belongs on the piece.
+            if layer == Layer::Pieces && offset.length() > ON_PIECE_MM {
+                continue;
             }
             let c = cover(offset);
             if c < best.0 - 1e-9 {

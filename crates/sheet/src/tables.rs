@@ -214,7 +214,7 @@ impl Column {
                         Role::Back => "back",
                         Role::None => return None,
                     };
-                    Some(format!("{role} on {} {:.0} lx", p.name, part.direct_lx))
+                    Some(format!("{role} on {} {:.0} lx", p.name, part.direct_lx + part.bounced_lx))
                 })
                 .collect();
             let line =

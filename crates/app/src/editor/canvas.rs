@@ -21,6 +21,8 @@ pub(crate) struct Camera2d {
     pub rect: Rect,
     pub fitted: bool,
     pub wheel_in_lines: bool,
+    /// Whether a person has zoomed or panned: then a new window size changes nothing.
+    pub touched: bool,
 }
 
 impl Default for Camera2d {
@@ -31,6 +33,7 @@ impl Default for Camera2d {
             rect: Rect::from_min_size(Pos2::ZERO, vec2(800.0, 600.0)),
             fitted: false,
             wheel_in_lines: true,
+            touched: false,
         }
     }
 }
@@ -46,11 +49,13 @@ impl Camera2d {
         self.centre + DVec2::new(f64::from(v.x), f64::from(-v.y)) / self.px_per_m
     }
     pub fn zoom_about(&mut self, at: Pos2, factor: f64) {
+        self.touched = true;
         let under = self.to_plan(at);
         self.px_per_m = (self.px_per_m * factor).clamp(2.0, 2000.0);
         self.centre += under - self.to_plan(at);
     }
     pub fn pan(&mut self, by_m: DVec2) {
+        self.touched = true;
         self.centre -= by_m;
     }
     fn fit(&mut self, low: DVec2, high: DVec2) {
@@ -60,6 +65,7 @@ impl Camera2d {
         self.px_per_m = (room.x / size.x).min(room.y / size.y).min(200.0);
         self.centre = (low + high) * 0.5;
         self.fitted = true;
+        self.touched = false;
     }
 }
 
@@ -69,8 +75,9 @@ impl Editor {
         let response = ui.allocate_rect(rect, Sense::click_and_drag());
         let words = format!("plan: {} rooms, shot {}", self.plan.location.rooms.len(), self.current_shot().name);
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, words.clone()));
+        let resized = self.view.rect.size() != rect.size();
         self.view.rect = rect;
-        if !self.view.fitted {
+        if !self.view.fitted || (resized && !self.view.touched) {
             self.fit();
         }
         self.look_around(ui, &response);

@@ -398,14 +398,14 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
             Role::Back => "back",
             Role::None => "",
         };
-        let share = part.direct_lx / r.illuminance_lx.max(1e-9);
+        let share = (part.direct_lx + part.bounced_lx) / r.illuminance_lx.max(1e-9);
         ui.horizontal(|ui| {
             let (rect, _) = ui.allocate_exact_size(egui::vec2(60.0, 6.0), egui::Sense::hover());
             ui.painter().rect_filled(rect, 2.0, quiet.gamma_multiply(0.35));
             let mut bar = rect;
             bar.set_width(rect.width() * share.clamp(0.0, 1.0) as f32);
             ui.painter().rect_filled(bar, 2.0, ink);
-            ui.weak(format!("{}: {:.0} lx, {role}", part.name, part.direct_lx));
+            ui.weak(format!("{}: {:.0} + {:.0} lx bounced, {role}", part.name, part.direct_lx, part.bounced_lx));
         });
     }
 }
