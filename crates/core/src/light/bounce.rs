@@ -219,7 +219,7 @@ pub enum Detail {
 /// Patches nearer than this many of their areas (distance squared) are looked at in pieces.
 const NEAR: f64 = 12.0;
 /// Pieces a side of such a patch.
-const PIECES: usize = 4;
+const PIECES: usize = 3;
 /// Points at which direct light on a patch is taken.
 const DIRECT_POINTS: usize = 9;
 

@@ -8,6 +8,7 @@ use crate::plan::{Exposure, FixtureId, PersonId, Plan};
 use crate::scene::Scene;
 use crate::units::LX_PER_FC;
 use glam::DVec3;
+use rayon::prelude::*;
 use serde::Serialize;
 
 /// What a fixture does at a face, measured.
@@ -145,7 +146,7 @@ const METER_GAP_M: f64 = 0.03;
 pub fn face_readings(plan: &Plan, scene: &Scene, transport: &Transport) -> Vec<(PersonId, Reading)> {
     scene
         .people
-        .iter()
+        .par_iter()
         .map(|p| {
             let at = p.face() + p.face_normal() * METER_GAP_M;
             let toward = scene.view.as_ref().and_then(|v| (v.eye - at).try_normalize()).unwrap_or(p.face_normal());
