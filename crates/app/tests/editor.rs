@@ -3,7 +3,7 @@
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};
 use egui_kittest::{Harness, kittest::Queryable};
 use glam::DVec2;
-use tapemark::editor::{Editor, Tool};
+use tapemark::editor::{Chooser, Editor, Tool, Wanted};
 use tapemark::files;
 use tapemark_core::plan::{HeadClass, Plan};
 
@@ -145,15 +145,25 @@ fn from_an_empty_floor_to_a_sheet() {
     let folder = tempfile::tempdir().unwrap();
     let path = folder.path().join("room.tapemark.json");
     assert!(h.state().unsaved());
-    assert!(h.state_mut().save_to(&path));
+    let sheet = folder.path().join("room.pdf");
+    let chooser = |plan: &std::path::Path, sheet: &std::path::Path| -> Chooser {
+        let (plan, sheet) = (plan.to_path_buf(), sheet.to_path_buf());
+        Box::new(move |wanted, _| Some(if wanted == Wanted::Sheet { sheet.clone() } else { plan.clone() }))
+    };
+    h.state_mut().chooser = chooser(&path, &sheet);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    h.run_steps(3);
     assert!(!h.state().unsaved());
     let kept = h.state().plan.clone();
     let mut again = window(Plan::empty());
-    again.state_mut().open_file(&path);
-    again.run_steps(3);
+    again.state_mut().chooser = chooser(&path, &sheet);
+    again.key_press_modifiers(Modifiers::COMMAND, Key::O);
+    again.run_steps(4);
     assert_eq!(again.state().plan, kept);
-    let sheet = folder.path().join("room.pdf");
-    again.state_mut().export(&sheet, &tapemark_sheet::SheetSpec::default(), true);
+    again.key_press_modifiers(Modifiers::COMMAND, Key::E);
+    again.run_steps(4);
+    again.get_by_label_contains("Choose the file").click();
+    again.run_steps(4);
     assert!(std::fs::read(&sheet).unwrap().starts_with(b"%PDF"));
 }
 

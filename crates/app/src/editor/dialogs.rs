@@ -28,6 +28,37 @@ pub(crate) enum Ask {
     Export,
 }
 
+/// Which file a person is asked for.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Wanted {
+    /// A plan to open.
+    Open,
+    /// A name to save the plan under.
+    Save,
+    /// A name for the sheet.
+    Sheet,
+}
+
+/// Asks a person for a file; given a name to propose.
+pub type Chooser = Box<dyn Fn(Wanted, &str) -> Option<PathBuf>>;
+
+/// The system's own file dialogs.
+pub(crate) fn system_chooser() -> Chooser {
+    Box::new(|wanted, name| {
+        let dialog = rfd::FileDialog::new();
+        match wanted {
+            Wanted::Open => dialog.add_filter("Tapemark plan", &["json"]).pick_file(),
+            Wanted::Save => dialog.add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file(),
+            Wanted::Sheet => dialog
+                .add_filter("PDF", &["pdf"])
+                .add_filter("SVG", &["svg"])
+                .add_filter("PNG", &["png"])
+                .set_file_name(name)
+                .save_file(),
+        }
+    })
+}
+
 const ENDING: &str = "tapemark.json";
 
 impl Editor {
@@ -50,7 +81,7 @@ impl Editor {
             .as_ref()
             .and_then(|p| p.file_name())
             .map_or_else(|| format!("plan.{ENDING}"), |n| n.to_string_lossy().to_string());
-        match rfd::FileDialog::new().add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file() {
+        match (self.chooser)(Wanted::Save, &name) {
             Some(path) => self.save_to(&path),
             None => {
                 self.tell("Not saved: no file was chosen");
@@ -77,7 +108,7 @@ impl Editor {
             Ask::ThenDemo => self.replace(files::demo(), None),
             Ask::ThenOpenThis(path) => self.open_file(&path),
             Ask::ThenOpen => {
-                if let Some(path) = rfd::FileDialog::new().add_filter("Tapemark plan", &["json"]).pick_file() {
+                if let Some(path) = (self.chooser)(Wanted::Open, "") {
                     self.open_file(&path);
                 }
             }
@@ -180,12 +211,7 @@ impl Editor {
         ctx.data_mut(|d| d.insert_temp(id, wish));
         if go {
             keep = false;
-            let file = rfd::FileDialog::new()
-                .add_filter("PDF", &["pdf"])
-                .add_filter("SVG", &["svg"])
-                .add_filter("PNG", &["png"])
-                .set_file_name("sheet.pdf")
-                .save_file();
+            let file = (self.chooser)(Wanted::Sheet, "sheet.pdf");
             if let Some(path) = file {
                 let spec = SheetSpec {
                     paper: wish.paper,

@@ -13,6 +13,7 @@ mod theme;
 mod tools;
 
 pub use command::Command;
+pub use dialogs::{Chooser, Wanted};
 pub use state::{Editor, LightShown, Tool};
 pub use theme::fonts as load_fonts;
 

@@ -1,7 +1,7 @@
 //! What the editor holds: the plan, what is selected and shown, and how edits get in.
 
 use super::canvas::Camera2d;
-use super::dialogs::Ask;
+use super::dialogs::{Ask, Chooser, system_chooser};
 use super::theme::Shade;
 use super::tools::{Drag, RoomDraft};
 use crate::files::{self, Memory};
@@ -87,6 +87,8 @@ pub struct Editor {
     pub light: LightShown,
     /// What the editor remembers between runs.
     pub memory: Memory,
+    /// How a person is asked for a file.
+    pub chooser: Chooser,
     pub(crate) history: History,
     pub(crate) saved: Plan,
     pub(crate) pending: Option<Pending>,
@@ -139,6 +141,7 @@ impl Editor {
             tool: Tool::Select,
             light: LightShown { on: true, height_m: 1.5, unit: LevelUnit::Stops, facing: MapFacing::Lens },
             memory: Memory::default(),
+            chooser: system_chooser(),
             history: History::default(),
             pending: None,
             clipboard: Vec::new(),
@@ -341,10 +344,12 @@ impl Editor {
     /// Puts another plan in the place of this one.
     pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
         let (dark, memory) = (self.dark, std::mem::take(&mut self.memory));
+        let chooser = std::mem::replace(&mut self.chooser, system_chooser());
         let view = self.view.rect;
         *self = Editor::new(plan, path);
         self.dark = dark;
         self.memory = memory;
+        self.chooser = chooser;
         self.view.rect = view;
     }
 
