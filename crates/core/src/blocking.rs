@@ -2,7 +2,7 @@
 
 use crate::geometry::{OwnerIx, Solids};
 use crate::scene::{Placed, View};
-use glam::{DVec3, Vec3};
+use glam::DVec3;
 
 /// Points a face is sampled at.
 pub const FACE_POINTS: usize = 96;
@@ -128,10 +128,4 @@ pub fn cut_at_share(view: &View, person: &Placed, height_m: f64) -> Option<f64> 
     }
     let dz = (slope * flat.dot(forward) - flat.dot(up)) / denominator;
     Some(((view.eye.z + dz) / height_m).clamp(0.0, 1.0))
-}
-
-/// `f32` copy of a point, for queries.
-#[must_use]
-pub fn v3(p: DVec3) -> Vec3 {
-    p.as_vec3()
 }

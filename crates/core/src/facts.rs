@@ -5,7 +5,7 @@ use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
 use crate::light::{FINE_PATCH_M, Reading, Transport, face_readings};
 use crate::notices::{self, Notice};
 use crate::optics;
-use crate::plan::{CameraId, Format, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
+use crate::plan::{CameraId, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
 use crate::power::{self, CircuitLoad};
 use crate::scene::{Placed, Scene, Stage, View};
 use crate::taping::{TapeLine, tape_lines};
@@ -458,10 +458,4 @@ fn hidden_at(plan: &Plan, shot: &Shot, scene: &Scene) -> Vec<(PersonId, f64, Str
         out.push((p.person.clone(), face.clear, by));
     }
     out
-}
-
-/// The format's diagonal crop factor against 36 × 24 mm, for people who think in it.
-#[must_use]
-pub fn crop_factor(format: &Format) -> f64 {
-    36.0_f64.hypot(24.0) / format.width_mm.hypot(format.height_mm)
 }

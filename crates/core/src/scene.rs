@@ -4,7 +4,7 @@ use crate::geometry::{
     Owner, OwnerIx, Solids, Walls, bearing_deg, bearing_dir, direction3, normalize_deg, rotate_bearing,
 };
 use crate::optics;
-use crate::plan::{Build, Camera, FixtureId, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
+use crate::plan::{Build, Camera, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
 
@@ -355,10 +355,4 @@ pub fn stand(person: &Person, pose: Pose, position: DVec2, facing_deg: f64, mark
         shoulder_m: crown_m - h * (1.0 - share::SHOULDER),
         owner: OwnerIx::NONE,
     }
-}
-
-/// A fixture of the shot's rig, by id.
-#[must_use]
-pub fn fixture<'a>(plan: &'a Plan, shot: &Shot, id: &FixtureId) -> Option<&'a crate::plan::Fixture> {
-    plan.rig(&shot.rig)?.fixtures.iter().find(|f| &f.id == id)
 }

@@ -1,6 +1,6 @@
 //! Where to lay the tape: a point's distances from two walls.
 
-use crate::geometry::{Walls, point_in_polygon, room_edges};
+use crate::geometry::{point_in_polygon, room_edges};
 use crate::plan::{Plan, Room};
 use glam::DVec2;
 use serde::Serialize;
@@ -48,12 +48,6 @@ pub fn tape_lines(plan: &Plan, p: DVec2) -> Vec<TapeLine> {
         .chain(second)
         .map(|(distance_m, foot, _)| TapeLine { wall_point_m: foot.to_array(), distance_m: *distance_m })
         .collect()
-}
-
-/// All walls' ends, for snapping.
-#[must_use]
-pub fn wall_corners(walls: &Walls) -> Vec<DVec2> {
-    walls.runs.iter().flat_map(|w| [w.a, w.b]).collect()
 }
 
 #[cfg(test)]

@@ -43,7 +43,7 @@ const REACH_M: f64 = 30.0;
 /// Draws a shot: rooms, openings, pieces, people, lamps, camera, field, dimensions.
 #[must_use]
 pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
-    let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit };
+    let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share };
     d.rooms(plan, scene);
     d.pieces(plan);
     if let Some(view) = &scene.view {
@@ -88,6 +88,7 @@ struct Draw<'a> {
     out: Vec<Mark>,
     look: &'a PlanLook,
     unit: LengthUnit,
+    face_share: f64,
 }
 
 impl Draw<'_> {
@@ -306,7 +307,7 @@ impl Draw<'_> {
         for q in facts.people.iter().filter(|q| q.required) {
             let Some(placed) = scene.placed(&q.person) else { continue };
             let to = placed.face().truncate();
-            let hidden = q.clear_share.is_some_and(|c| c < 0.85) && q.in_frame_share.unwrap_or(0.0) > 0.0;
+            let hidden = q.clear_share.is_some_and(|c| c < self.face_share) && q.in_frame_share.unwrap_or(0.0) > 0.0;
             let line =
                 if hidden { Line::new(p.wrong, 0.5).dashed(1.5, 1.0) } else { Line::new(p.clear.faded(0.8), 0.25) };
             self.line(Layer::Sight, vec![eye, to], line);

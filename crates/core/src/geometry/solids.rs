@@ -265,8 +265,7 @@ impl Solids {
         best
     }
 
-    /// The solids that may stand in a segment between `p` and any point within `reach` of it on the plan
-    /// and below `top`; used to drop what cannot matter before many queries.
+    /// Outlines on the plan of everything that reaches a height, metres: segments with their owners.
     #[must_use]
     pub fn outlines_at(&self, z: f64) -> Vec<(DVec2, DVec2, OwnerIx)> {
         let z = z as f32;
