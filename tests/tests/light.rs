@@ -229,17 +229,60 @@ fn a_person_shades_what_is_behind_them() {
     assert!(behind(half + 0.02) > 0.0);
 }
 
-/// Closing a barn-door leaf to 10° from the axis cuts the beam there (trade fact: common practice, no
-/// source).
+/// A leaf 0.18 m long on a mouth 0.18 m wide, at 10° from straight ahead: from far off at an angle A the leaf
+/// hides what lies past its free edge, x > 0.09 + 0.18·(sin 10° − cos 10°·tan A). Nothing inside the leaf's
+/// own angle, half at tan A = tan 10° + 0.09/(0.18·cos 10°), all at twice that step (geometry by hand).
 #[test]
-fn a_barn_door_cuts_its_side() {
+fn a_barn_door_cuts_its_side_as_a_leaf_does() {
     let mut f = Fixture::new("f", HeadClass::OpenFace, [0.0, 0.0], 0.0);
     f.tilt_deg = 0.0;
+    let open = Emitter::of(&f);
     f.barn_doors = Some(BarnDoors { right_deg: 10.0, ..BarnDoors::OPEN });
     let e = Emitter::of(&f);
-    let cd = |deg: f64| e.intensity_cd(tapemark_core::geometry::direction3(deg, 0.0));
-    assert!(cd(9.0) > 0.0 && cd(-30.0) > 0.0);
-    assert_eq!(cd(11.0), 0.0);
+    let share = |deg: f64| {
+        let d = tapemark_core::geometry::direction3(deg, 0.0);
+        e.intensity_cd(d) / open.intensity_cd(d)
+    };
+    within(share(9.0), 1.0, 1e-4);
+    within(share(-30.0), 1.0, 1e-4);
+    let (sin, cos) = 10.0_f64.to_radians().sin_cos();
+    within(share(((sin + 0.5) / cos).atan().to_degrees()), 0.5, 1e-3);
+    within(share(((sin + 1.0) / cos).atan().to_degrees() + 0.1), 0.0, 1e-4);
+    // Shut across the mouth: next to nothing comes out.
+    f.barn_doors = Some(BarnDoors { right_deg: -89.0, ..BarnDoors::OPEN });
+    assert!(Emitter::of(&f).intensity_cd(DVec3::Y) < 0.01 * open.intensity_cd(DVec3::Y));
+}
+
+/// Trade fact (common practice, no source): a 6-inch class Fresnel has six to ten times the candelas at spot
+/// that it has at flood, and a 650 W one throws some tens of thousands at spot.
+#[test]
+fn a_fresnel_gains_candelas_from_flood_to_spot() {
+    let mut f = Fixture::new("f", HeadClass::Fresnel, [0.0, 0.0], 0.0);
+    f.tilt_deg = 0.0;
+    let mut cd = |flood: f64| {
+        f.head = Head::Fresnel { flood };
+        Emitter::of(&f).intensity_cd(DVec3::Y)
+    };
+    let (spot, half, flood) = (cd(0.0), cd(0.5), cd(1.0));
+    assert!((6.0..10.0).contains(&(spot / flood)), "{spot} {flood}");
+    assert!((20_000.0..50_000.0).contains(&spot), "{spot}");
+    assert!(spot > half && half > flood);
+}
+
+/// Square cells of cutoff c pass 1 − tan θ/tan c of a face seen θ to the side (geometry by hand), and nothing
+/// past c.
+#[test]
+fn a_grid_hides_a_soft_box_from_the_side() {
+    let mut f = soft_box(0.6, 0.6, 1.0);
+    let far = |f: &Fixture, deg: f64| {
+        let d = tapemark_core::geometry::direction3(deg, 0.0);
+        open_air_lx(f, &flat(DVec3::new(0.0, 0.0, 1.0) + d * 50.0, -d))
+    };
+    let bare = [far(&f, 0.0), far(&f, 20.0), far(&f, 41.0)];
+    f.grid_cutoff_deg = Some(40.0);
+    near(far(&f, 0.0) / bare[0], 1.0, 0.01);
+    near(far(&f, 20.0) / bare[1], 1.0 - 20.0_f64.to_radians().tan() / 40.0_f64.to_radians().tan(), 0.01);
+    assert_eq!(far(&f, 41.0), 0.0);
 }
 
 /// A double scrim takes one stop, a single half a stop (common practice, no source); half diffusion and
@@ -250,7 +293,7 @@ fn losses_before_a_lamp_multiply() {
     f.scrim_stops = 1.0;
     f.dimmer = 0.5;
     f.gels.push(Gel::Correction { name: "g".into(), mired_shift: 0.0, transmittance: 0.5 });
-    f.diffusion = Some(Diffusion { name: "d".into(), transmittance: 0.5 });
+    f.diffusion = Some(Diffusion { name: "d".into(), transmittance: 0.5, spread_deg: 0.0 });
     near(gain(&f), 0.0625, 1e-12);
     f.on = false;
     assert_eq!(gain(&f), 0.0);

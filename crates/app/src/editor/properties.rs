@@ -451,14 +451,13 @@ impl Editor {
                 f.gels = g.map(Gel::correction).into_iter().collect();
                 changed = true;
             }
-            let sheets = [("none", 1.0), ("light diffusion", 0.85), ("half diffusion", 0.6), ("full diffusion", 0.4)];
-            let options: Vec<_> = sheets.iter().map(|(n, _)| ((*n).to_string(), (*n).to_string())).collect();
+            let options: Vec<_> = std::iter::once("none")
+                .chain(Diffusion::SHEETS.iter().map(|s| s.0))
+                .map(|n| (n.to_string(), n.to_string()))
+                .collect();
             let now = f.diffusion.as_ref().map_or("none".to_string(), |d| d.name.clone());
             if let Some(name) = choice(ui, "Diffusion", &now, &options) {
-                f.diffusion = sheets
-                    .iter()
-                    .find(|s| s.0 == name && name != "none")
-                    .map(|s| Diffusion { name, transmittance: s.1 });
+                f.diffusion = Diffusion::sheet(&name);
                 changed = true;
             }
             changed |= number(ui, "Scrims", &mut f.scrim_stops, 0.0..=6.0, 0.5, " stops");

@@ -1,8 +1,10 @@
-//! Colour of light: CIE 1931 2°, Planckian radiators, correlated colour temperature and Duv.
+//! Colour of light: spectra, CIE 1931 2°, correlated colour temperature and Duv.
 
 mod cmf;
+mod spectrum;
 
 pub use cmf::{CMF_1931, FIRST_NM, STEP_NM};
+pub use spectrum::{BANDS, Bands, CurveError, CurveOf, MAX_POINTS, planck_xyz, read_curve};
 use std::sync::OnceLock;
 
 /// Tristimulus values.
@@ -42,22 +44,6 @@ impl Xyz {
         let d = self.x + 15.0 * self.y + 3.0 * self.z;
         (d > 0.0).then(|| (4.0 * self.x / d, 6.0 * self.y / d))
     }
-}
-
-/// Second radiation constant, metre kelvin (CIE 015: 1.4388e-2).
-const C2_M_K: f64 = 1.4388e-2;
-
-/// A Planckian radiator's tristimulus values with Y = 1.
-#[must_use]
-pub fn planck_xyz(kelvin: f64) -> Xyz {
-    let mut sum = Xyz::default();
-    for (i, cmf) in CMF_1931.iter().enumerate() {
-        let metres = (FIRST_NM + STEP_NM * i as f64) * 1e-9;
-        // Scaled by (560 nm)^5 so that the numbers stay near one; the scale cancels in the division by Y.
-        let power = (560e-9 / metres).powi(5) / (C2_M_K / (metres * kelvin)).exp_m1();
-        sum = sum + Xyz { x: cmf[0], y: cmf[1], z: cmf[2] } * power;
-    }
-    sum * (1.0 / sum.y)
 }
 
 const LOCUS_STEP_MIRED: f64 = 1.0;

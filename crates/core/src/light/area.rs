@@ -1,7 +1,8 @@
 //! Light from polygons: Lambert's formula where nothing is in the way, sampled where something is.
 
 use super::Receiver;
-use super::emitter::{Emitter, Face};
+use super::beam::Look;
+use super::emitter::Face;
 use crate::geometry::{OwnerIx, Solids};
 use crate::plan::Receptor;
 use glam::DVec3;
@@ -78,7 +79,7 @@ pub(super) fn spread(n: usize) -> (f64, f64) {
 }
 
 /// Illuminance from an area at unit output, lux.
-pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Receiver, skip: OwnerIx) -> f64 {
+pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) -> f64 {
     let behind = face.normal.dot(to.at - face.centre);
     if behind <= 1e-6 {
         return 0.0;
@@ -90,15 +91,17 @@ pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Recei
             return 0.0;
         }
     }
-    let diffuse = (face.focus - 1.0).abs() < 1e-9;
     let origin = to.at.as_vec3();
-    let (mut open, mut all, mut taken) = (0.0, 0.0, 0);
+    let (across, up) = (face.across.normalize_or_zero(), face.up.normalize_or_zero());
+    // Luminance seen, weighed by what each point would do if the face were even; the exact formula for an
+    // even face then carries the mean.
+    let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
+    let sharp = matches!(face.look, Look::Grid(_));
     for n in 0..MANY {
         // The first few decide whether more are needed.
-        if n == FEW && (open <= 0.0 || open >= all) {
+        if n == FEW && !sharp && (hidden == 0 || hidden == FEW) {
             break;
         }
-        taken = n + 1;
         // Points come in pairs mirrored about the middle: half of a face, cut through the middle, is half.
         let side = if n % 2 == 0 { 1.0 } else { -1.0 };
         let (u, v) = spread(n / 2 + 1);
@@ -107,20 +110,21 @@ pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Recei
         let d2 = v.length_squared().max(1e-6);
         let d = d2.sqrt();
         let cos_face = -face.normal.dot(v) / d;
-        let weight = cos_face.max(0.0).powf(face.focus) * to.response(to.toward.dot(v) / d) / d2;
+        let weight = cos_face.max(0.0) * to.response(to.toward.dot(v) / d) / d2;
         if weight <= 0.0 {
+            hidden += usize::from(n < FEW);
             continue;
         }
         all += weight;
-        if !solids.blocked(origin, point.as_vec3(), skip) {
-            open += weight;
+        let look = face.look.share(-across.dot(v) / d, -up.dot(v) / d, cos_face);
+        if look > 0.0 && solids.blocked(origin, point.as_vec3(), skip) {
+            hidden += usize::from(n < FEW);
+        } else {
+            seen += weight * look;
         }
     }
-    if all <= 0.0 || open <= 0.0 {
+    if all <= 0.0 || seen <= 0.0 {
         return 0.0;
-    }
-    if !diffuse {
-        return open * face.area_m2() / taken as f64 * face.luminance_cd_m2;
     }
     let corners = face.corners().map(|c| c - to.at);
     let per_luminance = match to.receptor {
@@ -128,5 +132,5 @@ pub(super) fn solve(solids: &Solids, _emitter: &Emitter, face: &Face, to: &Recei
         // The cardioid is half the flat response without a horizon plus half the plain solid angle.
         Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
     };
-    per_luminance * face.luminance_cd_m2 * (open / all)
+    per_luminance * face.luminance_cd_m2 * (seen / all)
 }

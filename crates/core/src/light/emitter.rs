@@ -1,8 +1,9 @@
 //! A fixture as something that emits: intensity by angle, or an even area.
 
-use crate::colour::{Xyz, dimmed_tungsten_k, planck_xyz, shifted_k};
+use super::beam::{Beam, Leaves, Look, Profile};
+use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
 use crate::geometry::{bearing_dir, direction3};
-use crate::plan::{BarnDoors, Fixture, FixtureId, Gel, Head, LampType, Rig};
+use crate::plan::{Fixture, FixtureId, Gel, Head, LampType, Rig, Spectrum};
 use glam::{DVec2, DVec3};
 
 /// An even luminous rectangle.
@@ -18,8 +19,8 @@ pub struct Face {
     pub normal: DVec3,
     /// Luminance along the normal at unit output, cd/m².
     pub luminance_cd_m2: f64,
-    /// Luminance falls with cos^(focus − 1); 1 is a perfectly diffuse face.
-    pub focus: f64,
+    /// How that changes with direction.
+    pub look: Look,
 }
 
 impl Face {
@@ -37,61 +38,19 @@ impl Face {
 }
 
 /// What an emitter looks like from a receiver.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
     /// Small against its distance.
     Point {
         /// Where.
         at: DVec3,
-        /// Axis of the beam; none: even in all directions.
+        /// Its beam; none: even in all directions.
         beam: Option<Beam>,
-        /// Intensity along the axis at unit output, candela.
+        /// Intensity along the axis at unit output, candela; with a table, the factor on it.
         peak_cd: f64,
     },
     /// An even area.
     Area(Face),
-}
-
-/// Intensity by angle: half of peak at half the beam angle, a tenth at half the field angle.
-///
-/// I(θ) = I₀·exp(−ln 2·(θ/θ½)^p), with p from the two angles: the one smooth curve of this family
-/// through both definitions.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Beam {
-    axis: DVec3,
-    right: DVec3,
-    up: DVec3,
-    half_beam_rad: f64,
-    power: f64,
-    doors: Option<BarnDoors>,
-}
-
-impl Beam {
-    fn share(&self, theta: f64) -> f64 {
-        if theta > std::f64::consts::FRAC_PI_2 {
-            0.0
-        } else {
-            (-std::f64::consts::LN_2 * (theta / self.half_beam_rad).powf(self.power)).exp()
-        }
-    }
-    /// 2π∫ share·sin θ dθ: lumens per candela of peak.
-    fn steradians(&self) -> f64 {
-        const N: usize = 512;
-        let step = std::f64::consts::FRAC_PI_2 / N as f64;
-        // Midpoint rule.
-        (0..N).map(|i| (i as f64 + 0.5) * step).map(|t| self.share(t) * t.sin()).sum::<f64>()
-            * step
-            * std::f64::consts::TAU
-    }
-    fn door_passes(&self, direction: DVec3) -> bool {
-        let Some(doors) = self.doors else { return true };
-        let (x, y, z) = (direction.dot(self.right), direction.dot(self.up), direction.dot(self.axis));
-        let (azimuth, elevation) = (x.atan2(z).to_degrees(), y.atan2(z).to_degrees());
-        azimuth <= doors.right_deg
-            && azimuth >= -doors.left_deg
-            && elevation <= doors.top_deg
-            && elevation >= -doors.bottom_deg
-    }
 }
 
 /// One fixture ready to be solved.
@@ -99,6 +58,8 @@ impl Beam {
 pub struct Emitter {
     /// Whose.
     pub fixture: FixtureId,
+    /// What it is called.
+    pub name: String,
     /// Shape and distribution at unit output.
     pub shape: Shape,
     /// Factor for dimmer, gels, diffusion and scrims; 0 when off.
@@ -116,44 +77,47 @@ impl Emitter {
         let right = bearing_dir(f.pan_deg + 90.0).extend(0.0);
         let up = right.cross(axis);
         let lumens = f.rated_lm();
-        let shape = match f.head {
-            Head::BareBulb | Head::Practical => {
-                Shape::Point { at, beam: None, peak_cd: lumens / (4.0 * std::f64::consts::PI) }
+        let leaves = |half: DVec2| f.barn_doors.map(|doors| Leaves { half, length: 2.0 * half.min_element(), doors });
+        let mouth = leaves(DVec2::splat(f.head.mouth_m() * 0.5));
+        let beam = |profile: Profile| Beam { axis, right, up, profile, leaves: mouth };
+        let shape = match (&f.candela, f.head.area_m(), f.head.beam_field_deg()) {
+            (Some(table), ..) => {
+                let scale = if f.output_lm.is_some() { lumens / table.lumens() } else { 1.0 };
+                Shape::Point { at, beam: Some(beam(Profile::Table(table.clone()))), peak_cd: scale }
             }
-            _ => match (f.head.area_m(), f.head.beam_field_deg()) {
-                (Some((w, h)), _) => {
-                    let focus = match f.head {
-                        Head::Panel { beam_deg, .. } => focus_for(beam_deg),
-                        _ => 1.0,
-                    };
-                    // Flux of a cos^m intensity: I₀·2π/(m + 1); I₀ = luminance × area.
-                    let luminance = lumens * (focus + 1.0) / (std::f64::consts::TAU * w * h);
-                    Shape::Area(Face {
-                        centre: at,
-                        across: right * (w * 0.5),
-                        up: up * (h * 0.5),
-                        normal: axis,
-                        luminance_cd_m2: luminance,
-                        focus,
-                    })
-                }
-                (None, Some((beam_deg, field_deg))) => {
-                    let mut beam = Beam {
-                        axis,
-                        right,
-                        up,
-                        half_beam_rad: (beam_deg * 0.5).to_radians(),
-                        power: (10.0_f64.ln() / std::f64::consts::LN_2).ln() / (field_deg / beam_deg).ln(),
-                        doors: None,
-                    };
-                    let peak_cd = lumens / beam.steradians();
-                    beam.doors = f.barn_doors;
-                    Shape::Point { at, beam: Some(beam), peak_cd }
-                }
-                (None, None) => Shape::Point { at, beam: None, peak_cd: lumens / (4.0 * std::f64::consts::PI) },
-            },
+            (None, Some((w, h)), _) => {
+                // Flux of a cos^m intensity: I₀·2π/(m + 1); I₀ = luminance × area. A grid takes its part of it.
+                let focus = match f.head {
+                    Head::Panel { beam_deg, .. } if f.diffusion.is_none() => focus_for(beam_deg),
+                    _ => 1.0,
+                };
+                let look = match f.grid_cutoff_deg {
+                    Some(cutoff) => Look::Grid(cutoff.to_radians().tan()),
+                    None if focus > 1.0 + 1e-9 => Look::Focused(focus),
+                    None => Look::Diffuse,
+                };
+                Shape::Area(Face {
+                    centre: at,
+                    across: right * (w * 0.5),
+                    up: up * (h * 0.5),
+                    normal: axis,
+                    luminance_cd_m2: lumens * (focus + 1.0) / (std::f64::consts::TAU * w * h),
+                    look,
+                })
+            }
+            (None, None, Some((beam_deg, field_deg))) => {
+                // A sheet before the head widens its beam: the two spreads add as squares.
+                let spread = f.diffusion.as_ref().map_or(0.0, |d| d.spread_deg * 2.0);
+                let wider = |angle: f64| angle.hypot(spread).min(170.0);
+                let beam_deg = wider(beam_deg);
+                let profile = Profile::of_angles(beam_deg, wider(field_deg).max(beam_deg * 1.02));
+                let peak_cd = lumens / profile.steradians();
+                Shape::Point { at, beam: Some(beam(profile)), peak_cd }
+            }
+            (None, None, None) => Shape::Point { at, beam: None, peak_cd: lumens / (4.0 * std::f64::consts::PI) },
         };
-        Emitter { fixture: f.id.clone(), shape, gain: gain(f), colour: light_colour(f) }
+        let (gain, colour) = as_set(f);
+        Emitter { fixture: f.id.clone(), name: f.label(), shape, gain, colour }
     }
 
     /// Intensity toward a unit direction at unit output, candela; an area's counts as seen from afar.
@@ -162,16 +126,16 @@ impl Emitter {
         match &self.shape {
             Shape::Point { beam: None, peak_cd, .. } => *peak_cd,
             Shape::Point { beam: Some(beam), peak_cd, .. } => {
-                let theta = beam.axis.dot(direction).clamp(-1.0, 1.0).acos();
-                if theta >= std::f64::consts::FRAC_PI_2 || !beam.door_passes(direction) {
-                    0.0
-                } else {
-                    peak_cd * beam.share(theta)
-                }
+                peak_cd * beam.share(direction) * beam.open_share(direction * FAR_OFF_M)
             }
             Shape::Area(face) => {
                 let cos = face.normal.dot(direction);
-                if cos <= 0.0 { 0.0 } else { face.luminance_cd_m2 * face.area_m2() * cos.powf(face.focus) }
+                let (across, up) = (face.across.normalize().dot(direction), face.up.normalize().dot(direction));
+                if cos <= 0.0 {
+                    0.0
+                } else {
+                    face.luminance_cd_m2 * face.area_m2() * cos * face.look.share(across, up, cos)
+                }
             }
         }
     }
@@ -191,26 +155,72 @@ fn focus_for(beam_deg: f64) -> f64 {
     (0.5_f64.ln() / (beam_deg * 0.5).to_radians().cos().ln()).max(1.0)
 }
 
+/// A distance from which a lamp's mouth is a point, metres.
+const FAR_OFF_M: f64 = 1e4;
+
+/// A fixture's spectrum before gels: as its lamp makes it at its dimmer, with Y = 1.
+#[must_use]
+pub fn lamp_bands(f: &Fixture) -> Bands {
+    let cct_k = f.cct_k.clamp(1000.0, 50_000.0);
+    let full = match &f.spectrum {
+        Spectrum::Planck => Bands::planck(cct_k),
+        Spectrum::Daylight => Bands::daylight(cct_k),
+        Spectrum::Cie { symbol } => Bands::cie(symbol).unwrap_or_else(|| Bands::planck(cct_k)),
+        Spectrum::Measured(curve) => Bands::of_curve(curve),
+    };
+    let full = full.normalised().unwrap_or_else(|| Bands::planck(cct_k));
+    if f.lamp == LampType::Tungsten && f.dimmer < 1.0 {
+        let from = cct_duv(full.xyz()).map_or(cct_k, |c| c.0);
+        let dimmed = full.turned_k(from, dimmed_tungsten_k(from, f.dimmer).max(1000.0));
+        return dimmed.normalised().unwrap_or(full);
+    }
+    full
+}
+
+/// Light after one gel, and the share of it that passed.
+#[must_use]
+pub fn through_gel(light: &Bands, gel: &Gel) -> (Bands, f64) {
+    match gel {
+        Gel::Correction { mired_shift, transmittance, .. } => {
+            (light.shifted_mired(*mired_shift).normalised().unwrap_or(*light), *transmittance)
+        }
+        Gel::Measured(curve) => {
+            let passed = light.times(&Bands::of_curve(curve));
+            let share = passed.xyz().y / light.xyz().y.max(1e-30);
+            match passed.normalised() {
+                Some(next) => (next, share),
+                None => (*light, 0.0),
+            }
+        }
+    }
+}
+
+/// Factor on a fixture's rated light as it is set (0 when off), and the colour of what leaves it, Y = 1:
+/// lamp and dimmer, then gel after gel by their curves, then diffusion and scrims, which take no colour.
+#[must_use]
+pub fn as_set(f: &Fixture) -> (f64, Xyz) {
+    let mut light = lamp_bands(f);
+    let mut share = 1.0;
+    for gel in &f.gels {
+        let (next, passed) = through_gel(&light, gel);
+        light = next;
+        share *= passed;
+    }
+    let level = if f.on { f.dimmer } else { 0.0 };
+    let loss = f.diffusion.as_ref().map_or(1.0, |d| d.transmittance) * (-f.scrim_stops).exp2();
+    (level * share * loss, light.xyz())
+}
+
 /// Factor on a fixture's rated light: dimmer, gels, diffusion, scrims; 0 when off.
 #[must_use]
 pub fn gain(f: &Fixture) -> f64 {
-    if !f.on {
-        return 0.0;
-    }
-    let gels: f64 = f.gels.iter().map(|Gel::Correction { transmittance, .. }| transmittance).product();
-    f.dimmer * gels * f.diffusion.as_ref().map_or(1.0, |d| d.transmittance) * (-f.scrim_stops).exp2()
+    as_set(f).0
 }
 
-/// Colour of a fixture's light after its dimmer and gels, Y = 1. Gels shift the Planckian colour by their
-/// mired; spectra are not computed yet.
+/// Colour of a fixture's light after its dimmer and gels, Y = 1.
 #[must_use]
 pub fn light_colour(f: &Fixture) -> Xyz {
-    let mut kelvin = f.cct_k;
-    if f.lamp == LampType::Tungsten {
-        kelvin = dimmed_tungsten_k(kelvin, f.dimmer);
-    }
-    let shift: f64 = f.gels.iter().map(|Gel::Correction { mired_shift, .. }| mired_shift).sum();
-    planck_xyz(shifted_k(kelvin, shift).clamp(1000.0, 50_000.0))
+    as_set(f).1
 }
 
 /// Every fixture of a rig that burns.

@@ -5,16 +5,20 @@
 //! [`Transport`] adds what the rooms' surfaces return, solved per emitter and kept between questions.
 
 mod area;
+mod beam;
 mod bounce;
 mod emitter;
+mod lm63;
 mod map;
 mod patches;
 mod reading;
 mod transport;
 
 pub use area::{lambert_polygon, solid_angle_sr};
+pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
-pub use emitter::{Emitter, Shape, emitters, gain, light_colour};
+pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, light_colour, through_gel};
+pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use transport::{FINE_PATCH_M, Transport};
@@ -50,7 +54,7 @@ impl Receiver {
 #[must_use]
 pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
     match &emitter.shape {
-        Shape::Point { at, .. } => {
+        Shape::Point { at, beam, peak_cd } => {
             let v = *at - to.at;
             let d2 = v.length_squared();
             // A receiver inside the lamp has no reading; 1 cm is the nearest that means anything.
@@ -62,12 +66,15 @@ pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -
             if response <= 0.0 {
                 return 0.0;
             }
-            let candela = emitter.intensity_cd(-v / d);
+            let candela = match beam {
+                None => *peak_cd,
+                Some(beam) => peak_cd * beam.share(-v / d) * beam.open_share(-v),
+            };
             if candela <= 0.0 || solids.blocked(to.at.as_vec3(), at.as_vec3(), skip) {
                 return 0.0;
             }
             candela * response / d2
         }
-        Shape::Area(face) => area::solve(solids, emitter, face, to, skip),
+        Shape::Area(face) => area::solve(solids, face, to, skip),
     }
 }

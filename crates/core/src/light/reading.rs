@@ -75,17 +75,10 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
     let mut parts = Vec::with_capacity(list.len());
     for (e, (direct, bounced)) in list.iter().zip(transport.parts(scene, to, skip)) {
         sum = sum + direct + bounced;
-        let name = plan
-            .rigs
-            .iter()
-            .flat_map(|r| &r.fixtures)
-            .find(|f| f.id == e.fixture)
-            .map(crate::plan::Fixture::label)
-            .unwrap_or_default();
         let from_lens = scene.view.as_ref().map(|v| plan_angle_deg(to.at, v.eye, e.at()));
         parts.push(Part {
             fixture: e.fixture.clone(),
-            name,
+            name: e.name.clone(),
             direct_lx: direct.y,
             bounced_lx: bounced.y,
             role: Role::None,

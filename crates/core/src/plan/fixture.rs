@@ -1,8 +1,9 @@
 //! Lamps, what is put before them, and rigs.
 
-use super::{FixtureId, OutletId, RigId, Unknown};
+use super::{CandelaTable, Curve, FixtureId, OutletId, RigId, Spectrum, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::sync::Arc;
 
 /// A lighting state, used by one or more shots.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -44,8 +45,14 @@ pub struct Fixture {
     /// Light leaving the head, lumens; absent: from watts, lamp and head.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub output_lm: Option<f64>,
-    /// Correlated colour temperature before gels, kelvin.
+    /// Correlated colour temperature before gels, kelvin; what a Planckian or daylight spectrum is made from.
     pub cct_k: f64,
+    /// What the light is made of before gels.
+    #[serde(default, skip_serializing_if = "Spectrum::is_usual")]
+    pub spectrum: Spectrum,
+    /// Measured intensity by direction; with it the head's own beam is not used.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub candela: Option<Arc<CandelaTable>>,
     /// Where, metres.
     pub position_m: [f64; 2],
     /// Floor to the middle of the head, metres.
@@ -68,6 +75,9 @@ pub struct Fixture {
     /// Leaves of the barn doors.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub barn_doors: Option<BarnDoors>,
+    /// Egg-crate grid on an area head: angle at which its cells hide the face, degrees.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub grid_cutoff_deg: Option<f64>,
     /// Gels before it, in order.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub gels: Vec<Gel>,
@@ -85,6 +95,10 @@ pub struct Fixture {
     pub unknown: Unknown,
 }
 
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_zero(v: &f64) -> bool {
+    *v == 0.0
+}
 fn default_on() -> bool {
     true
 }
@@ -290,7 +304,7 @@ impl Head {
     pub fn efficiency(&self) -> f64 {
         match self {
             Head::OpenFace { .. } => 0.6,
-            Head::Fresnel { flood } => 0.15 + 0.2 * flood,
+            Head::Fresnel { flood } => fresnel_efficiency(*flood),
             Head::SoftBox { .. } => 0.45,
             Head::Panel { .. } => 0.8,
             Head::FluorescentBank { .. } => 0.65,
@@ -306,9 +320,17 @@ impl Head {
             Head::OpenFace { beam_deg, field_deg } | Head::WorkLight { beam_deg, field_deg } => {
                 Some((beam_deg, field_deg))
             }
-            // A 6-inch class lens: about 10° to 50° beam (common practice, no source).
-            Head::Fresnel { flood } => Some((10.0 + 40.0 * flood, 18.0 + 46.0 * flood)),
+            Head::Fresnel { flood } => Some((fresnel_beam_deg(flood), 18.0 + 46.0 * flood)),
             _ => None,
+        }
+    }
+    /// Across the mouth of a head with a beam, where barn doors hang, metres (common practice, no source).
+    #[must_use]
+    pub fn mouth_m(&self) -> f64 {
+        match self {
+            Head::OpenFace { .. } => 0.18,
+            Head::WorkLight { .. } => 0.16,
+            _ => 2.0 * FRESNEL_RADIUS_M,
         }
     }
     /// Width and height of an area head, metres.
@@ -321,6 +343,27 @@ impl Head {
             _ => None,
         }
     }
+}
+
+/// Radius of a 6-inch class lens, metres.
+const FRESNEL_RADIUS_M: f64 = 0.075;
+/// Its focal length, metres (about its diameter; common practice, no source).
+const FRESNEL_FOCAL_M: f64 = 0.15;
+/// What the mirror behind the lamp adds, and what passes the lens (common practice, no source).
+const FRESNEL_MIRROR_AND_LENS: f64 = 1.8 * 0.8;
+
+/// Beam of a 6-inch class lens: about 10° at spot to 50° at flood (common practice, no source).
+fn fresnel_beam_deg(flood: f64) -> f64 {
+    10.0 + 40.0 * flood
+}
+
+/// Share of the lamp's light that a Fresnel throws. At spot the lamp stands in the focus of the lens; moved
+/// nearer it lights more of its own half space into the lens: the edge ray leaves at half the beam's angle
+/// when 1/d = 1/f + tan(β − β₀)/R (thin lens), and the lens takes in ½(1 − cos(atan(R/d))) of the sphere.
+fn fresnel_efficiency(flood: f64) -> f64 {
+    let opened = ((fresnel_beam_deg(flood) - fresnel_beam_deg(0.0)) * 0.5).to_radians();
+    let inverse_d = 1.0 / FRESNEL_FOCAL_M + opened.tan() / FRESNEL_RADIUS_M;
+    0.5 * (1.0 - (FRESNEL_RADIUS_M * inverse_d).atan().cos()) * FRESNEL_MIRROR_AND_LENS
 }
 
 impl Fixture {
@@ -341,6 +384,8 @@ impl Fixture {
             watts,
             output_lm: None,
             cct_k,
+            spectrum: Spectrum::Planck,
+            candela: None,
             position_m,
             height_m: match mount {
                 Mount::Ceiling => 2.3,
@@ -353,6 +398,7 @@ impl Fixture {
             on: true,
             dimmer: 1.0,
             barn_doors: None,
+            grid_cutoff_deg: None,
             gels: Vec::new(),
             diffusion: None,
             scrim_stops: 0.0,
@@ -364,7 +410,10 @@ impl Fixture {
     /// Lumens leaving the head at full, before gels, diffusion and scrims.
     #[must_use]
     pub fn rated_lm(&self) -> f64 {
-        self.output_lm.unwrap_or_else(|| self.watts * self.lamp.efficacy_lm_w() * self.head.efficiency())
+        self.output_lm.unwrap_or_else(|| match &self.candela {
+            Some(table) => table.lumens(),
+            None => self.watts * self.lamp.efficacy_lm_w() * self.head.efficiency(),
+        })
     }
 
     /// What it is called on lists: its name, or its power and class.
@@ -416,6 +465,8 @@ pub enum Gel {
         /// Share of light let through (0–1).
         transmittance: f64,
     },
+    /// A gel by its transmission curve, 0–1 by wavelength.
+    Measured(Curve),
 }
 
 impl Gel {
@@ -436,11 +487,41 @@ impl Gel {
         let (name, mired_shift, transmittance) = Gel::CORRECTIONS[index.min(Gel::CORRECTIONS.len() - 1)];
         Gel::Correction { name: name.into(), mired_shift, transmittance }
     }
+    /// Generic colour gels by name: smooth nominal curves, ours, for planning; a swatch book's printed curve
+    /// read from a file is exact.
+    pub const COLOURS: [&str; 7] = ["straw", "amber", "red", "green", "blue", "full plus-green", "full minus-green"];
+    /// One of [`Gel::COLOURS`].
+    #[must_use]
+    pub fn colour(name: &str) -> Option<Gel> {
+        // Rises and falls: value before, (middle nm, width nm, value after)…
+        let (start, steps): (f64, &[(f64, f64, f64)]) = match name {
+            "straw" => (0.25, &[(490.0, 18.0, 0.9)]),
+            "amber" => (0.03, &[(545.0, 14.0, 0.88)]),
+            "red" => (0.02, &[(605.0, 8.0, 0.85)]),
+            "green" => (0.02, &[(490.0, 12.0, 0.65), (570.0, 14.0, 0.04), (720.0, 15.0, 0.5)]),
+            "blue" => (0.55, &[(500.0, 16.0, 0.02), (720.0, 15.0, 0.6)]),
+            "full plus-green" => (0.55, &[(480.0, 22.0, 0.88), (590.0, 22.0, 0.58), (720.0, 20.0, 0.85)]),
+            "full minus-green" => (0.85, &[(485.0, 18.0, 0.46), (600.0, 18.0, 0.86)]),
+            _ => return None,
+        };
+        let value = |nm: f64| {
+            let mut before = start;
+            let mut value = start;
+            for (middle, width, after) in steps {
+                value += (after - before) / (1.0 + (-(nm - middle) / (width * 0.5)).exp());
+                before = *after;
+            }
+            (value * 1e4).round() / 1e4
+        };
+        let points = (0..=40).map(|i| 380.0 + 10.0 * f64::from(i)).map(|nm| [nm, value(nm)]).collect();
+        Some(Gel::Measured(Curve { name: name.into(), points }))
+    }
     /// Name on the list.
     #[must_use]
     pub fn name(&self) -> &str {
         match self {
             Gel::Correction { name, .. } => name,
+            Gel::Measured(curve) => &curve.name,
         }
     }
 }
@@ -452,4 +533,19 @@ pub struct Diffusion {
     pub name: String,
     /// Share of light let through (0–1).
     pub transmittance: f64,
+    /// How far it spreads a beam: half angle at half intensity of a pencil of light behind it, degrees.
+    #[serde(default, skip_serializing_if = "is_zero")]
+    pub spread_deg: f64,
+}
+
+impl Diffusion {
+    /// Generic sheets: name, share let through, spread (nominal; common practice, no source).
+    pub const SHEETS: [(&str, f64, f64); 3] =
+        [("light diffusion", 0.85, 12.0), ("half diffusion", 0.6, 25.0), ("full diffusion", 0.4, 45.0)];
+    /// One of [`Diffusion::SHEETS`].
+    #[must_use]
+    pub fn sheet(name: &str) -> Option<Diffusion> {
+        let (name, transmittance, spread_deg) = *Diffusion::SHEETS.iter().find(|s| s.0 == name)?;
+        Some(Diffusion { name: name.into(), transmittance, spread_deg })
+    }
 }

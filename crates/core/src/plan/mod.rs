@@ -1,14 +1,17 @@
 //! The plan file: its types, validation and migration.
 
 mod camera;
+mod candela;
 mod fixture;
 mod ids;
 mod location;
 mod read;
 mod shot;
+mod spectrum;
 mod validate;
 
 pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
+pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
 pub use fixture::{BarnDoors, Diffusion, Fixture, Gel, Head, HeadClass, LampType, Mount, Rig};
 pub use ids::{CameraId, CircuitId, FixtureId, MarkId, OpeningId, OutletId, PersonId, PieceId, RigId, RoomId, ShotId};
 pub use location::{
@@ -17,6 +20,7 @@ pub use location::{
 };
 pub use read::{MAX_PLAN_BYTES, PlanError, from_json, schema, to_json};
 pub use shot::{Build, Mark, Person, Pose, Shot, ShotSize};
+pub use spectrum::{Curve, Spectrum};
 pub use validate::{Problem, validate};
 
 use crate::units::LengthUnit;

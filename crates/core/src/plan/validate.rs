@@ -1,6 +1,7 @@
 //! What makes a plan: every reference resolves, every number is a measurement, every outline closes.
 
-use super::{Gel, Head, OpeningKind, PieceShape, Plan};
+use super::{Curve, Gel, Head, OpeningKind, PieceShape, Plan, Spectrum};
+use crate::colour::{Bands, MAX_POINTS};
 use crate::geometry::{polygon_self_crossing, signed_area};
 use glam::DVec2;
 use std::collections::HashMap;
@@ -66,6 +67,24 @@ impl Checker {
                 format!("there is no {kind} \"{id}\""),
                 format!("name a {kind} that the plan has, or delete the item"),
             );
+        }
+    }
+    fn curve(&mut self, path: &str, curve: &Curve, most: f64) {
+        let path = format!("{path}.points");
+        if curve.points.len() < 2 || curve.points.len() > MAX_POINTS {
+            self.say(
+                &path,
+                format!("a curve of {} points", curve.points.len()),
+                format!("give 2 to {MAX_POINTS} points from 380 to 780 nm"),
+            );
+            return;
+        }
+        for (i, p) in curve.points.iter().enumerate() {
+            self.range(&format!("{path}[{i}][0]"), p[0], 100.0, 10_000.0, "nm");
+            self.range(&format!("{path}[{i}][1]"), p[1], 0.0, most, "");
+        }
+        if curve.points.windows(2).any(|w| w[0][0] >= w[1][0]) {
+            self.say(&path, "the wavelengths do not rise", "sort the points by wavelength, each once");
         }
     }
     fn outline(&mut self, path: &str, points: &[[f64; 2]]) {
@@ -386,11 +405,40 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
                 }
             }
             for (k, gel) in f.gels.iter().enumerate() {
-                let Gel::Correction { mired_shift, transmittance, .. } = gel;
-                c.range(&format!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, "mired");
-                c.range(&format!("{path}.gels[{k}].transmittance"), *transmittance, 0.0, 1.0, "");
+                match gel {
+                    Gel::Correction { mired_shift, transmittance, .. } => {
+                        c.range(&format!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, "mired");
+                        c.range(&format!("{path}.gels[{k}].transmittance"), *transmittance, 0.0, 1.0, "");
+                    }
+                    Gel::Measured(curve) => c.curve(&format!("{path}.gels[{k}]"), curve, 1.0),
+                }
+            }
+            match &f.spectrum {
+                Spectrum::Cie { symbol } if Bands::cie(symbol).is_none() => c.say(
+                    format!("{path}.spectrum.symbol"),
+                    format!("there is no CIE illuminant \"{symbol}\""),
+                    format!("name one of: {}", Bands::cie_symbols().join(", ")),
+                ),
+                Spectrum::Measured(curve) => {
+                    c.curve(&format!("{path}.spectrum"), curve, 1e12);
+                    if Bands::of_curve(curve).normalised().is_none() {
+                        c.say(
+                            format!("{path}.spectrum.points"),
+                            "the spectrum has no light in it",
+                            "give values above 0, or delete the spectrum",
+                        );
+                    }
+                }
+                _ => {}
+            }
+            if let Some(flaw) = f.candela.as_ref().and_then(|t| t.flaw()) {
+                c.say(format!("{path}.candela"), flaw, "read the lamp's LM-63 file again, or delete the table");
+            }
+            if let Some(cutoff) = f.grid_cutoff_deg {
+                c.range(&format!("{path}.grid_cutoff_deg"), cutoff, 5.0, 80.0, "degrees");
             }
             if let Some(d) = &f.diffusion {
+                c.range(&format!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, "degrees");
                 c.range(&format!("{path}.diffusion.transmittance"), d.transmittance, 0.0, 1.0, "");
             }
             if let Some(o) = &f.outlet {
