@@ -6,9 +6,10 @@ use glam::DVec3;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use tapemark_core::colour::CurveOf;
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::geometry::OwnerIx;
-use tapemark_core::light::{FINE_PATCH_M, Reading, Receiver, Role, Transport, reading};
+use tapemark_core::light::{FINE_PATCH_M, Reading, Receiver, Role, SunSpell, Sunlit, Transport, reading, sun_spells};
 use tapemark_core::notices::{self, Severity};
 use tapemark_core::plan::{Plan, PlanError, Receptor, Shot, schema};
 use tapemark_core::scene::Scene;
@@ -86,6 +87,34 @@ enum Command {
         /// Dots an inch of a PNG.
         #[arg(long, default_value_t = 150.0)]
         dpi: f64,
+    },
+    /// Sun and sky: where the sun stands, and when it falls on faces, floors and the lens.
+    Daylight {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Reads a lamp's files into the plan: measured candelas, a spectrum, a gel's curve.
+    Attach {
+        /// The plan file; it is written back.
+        plan: PathBuf,
+        /// The fixture, by id.
+        #[arg(long)]
+        fixture: String,
+        /// An ANSI/IES LM-63 file.
+        #[arg(long)]
+        candela: Option<PathBuf>,
+        /// A spectrum: nanometres and relative power, a pair a line.
+        #[arg(long)]
+        spectrum: Option<PathBuf>,
+        /// A gel to add: nanometres and transmission, a pair a line.
+        #[arg(long)]
+        gel: Option<PathBuf>,
     },
     /// What the plan gets wrong: exit 0 none, 1 some, 2 the file could not be read.
     Notices {
@@ -206,6 +235,42 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let plan = files::read(&plan)?;
             let spec = SheetSpec { paper, scale, light_height_m: light, at_s: at };
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Daylight { plan, shot, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let list: Vec<ShotDaylight> = shots(&plan, shot.as_deref())?
+                .into_iter()
+                .map(|s| shot_daylight(&plan, s))
+                .collect::<Result<_, _>>()?;
+            if as_json {
+                say(&json(&list)?);
+            } else {
+                list.iter().for_each(|d| say(&daylight_text(d)));
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Attach { plan: path, fixture, candela, spectrum, gel }) => {
+            let mut plan = files::read(&path)?;
+            let found = plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures).find(|f| f.id.as_str() == fixture);
+            let Some(f) = found else {
+                let have: Vec<&str> = plan.rigs.iter().flat_map(|r| &r.fixtures).map(|f| f.id.as_str()).collect();
+                return Err(fail(
+                    format!("there is no fixture \"{fixture}\""),
+                    "--fixture",
+                    format!("name one of: {}", have.join(", ")),
+                ));
+            };
+            if let Some(file) = candela {
+                f.candela = Some(files::candela(&file)?.into());
+            }
+            if let Some(file) = spectrum {
+                f.spectrum = tapemark_core::plan::Spectrum::Measured(files::curve(&file, CurveOf::Lamp)?);
+            }
+            if let Some(file) = gel {
+                f.gels.push(tapemark_core::plan::Gel::Measured(files::curve(&file, CurveOf::Gel)?));
+            }
+            files::write(&path, &plan)?;
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Notices { plan, json: as_json }) => {
@@ -330,6 +395,49 @@ pub fn write_sheet(
     files::write_atomically(output, &bytes)
 }
 
+#[derive(serde::Serialize)]
+struct ShotDaylight {
+    shot: String,
+    #[serde(flatten)]
+    now: tapemark_core::facts::DaylightFacts,
+    direct_sun: Vec<SunSpell>,
+}
+
+fn shot_daylight(plan: &Plan, shot: &Shot) -> Result<ShotDaylight, PlanError> {
+    let scene = Scene::of(plan, shot, 0.0);
+    let now = tapemark_core::facts::daylight_facts(plan, &scene).ok_or_else(|| {
+        fail(
+            "the plan has no daylight",
+            "daylight",
+            "write the plan's daylight, and the location's latitude_deg and longitude_deg",
+        )
+    })?;
+    Ok(ShotDaylight { shot: shot.name.clone(), now, direct_sun: sun_spells(plan, shot) })
+}
+
+fn daylight_text(d: &ShotDaylight) -> String {
+    let mut out = vec![format!(
+        "shot {} at {}: sun {:.1}° up at azimuth {:.1}°, sky {:.0} lx, sun {:.0} lx",
+        d.shot, d.now.clock, d.now.sun.elevation_deg, d.now.sun.azimuth_deg, d.now.sky_lx, d.now.sun_lx
+    )];
+    out.extend(d.direct_sun.iter().map(|s| format!("  {}", spell_text(s))));
+    if d.direct_sun.is_empty() {
+        out.push("  no direct sun on faces, floor or lens all day".into());
+    }
+    out.join("\n")
+}
+
+/// A stretch of direct sun in words.
+#[must_use]
+pub fn spell_text(s: &SunSpell) -> String {
+    let what = match &s.what {
+        Sunlit::Face { name } => format!("{name}'s face"),
+        Sunlit::Floor { name } => format!("the floor of {name}"),
+        Sunlit::Lens => "the lens".into(),
+    };
+    format!("sun on {what} from {} to {}", s.from, s.to)
+}
+
 fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
     let l = |m: f64| format_length(m, plan.length_unit);
     let mut out = vec![format!("shot {} at {:.1} s", f.name, f.at_s)];
@@ -375,6 +483,22 @@ fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
                 out.push(format!("    {line}"));
             }
         }
+    }
+    for x in f.fixtures.iter().filter(|x| x.on) {
+        let colour = match (x.cct_k, x.duv) {
+            (Some(k), Some(d)) => format!("{k:.0} K, Duv {d:+.4}"),
+            _ => x.xy.map_or("no colour".into(), |[px, py]| format!("x {px:.3} y {py:.3}")),
+        };
+        out.push(format!(
+            "  lamp {}: {:.0} lm, {:.0} cd on its axis, {colour}, {:.1} stops lost before it",
+            x.name,
+            x.rated_lm,
+            x.peak_cd,
+            x.loss_stops.unwrap_or(0.0)
+        ));
+    }
+    if let Some(d) = &f.daylight {
+        out.push(format!("  daylight at {}: sky {:.0} lx, sun {:.0} lx", d.clock, d.sky_lx, d.sun_lx));
     }
     for c in f.circuits.iter().filter(|c| c.load_w > 0.0) {
         out.push(format!(

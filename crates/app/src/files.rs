@@ -3,7 +3,11 @@
 use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
-use tapemark_core::plan::{MAX_PLAN_BYTES, Plan, PlanError, from_json, to_json};
+use tapemark_core::colour::{CurveOf, read_curve};
+use tapemark_core::light::read_lm63;
+use tapemark_core::plan::{
+    CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, to_json,
+};
 
 /// The demo, part of the program.
 pub const DEMO_JSON: &str = include_str!("../../../assets/demo/last-firing.tapemark.json");
@@ -42,6 +46,54 @@ pub fn read(path: &Path) -> Result<Plan, PlanError> {
         .read_to_end(&mut bytes)
         .map_err(|e| io_error(path, "the plan could not be read", &e))?;
     from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
+}
+
+fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError> {
+    let file = File::open(path).map_err(|e| io_error(path, &format!("{what} could not be opened"), &e))?;
+    let mut bytes = Vec::new();
+    file.take(most as u64 + 1)
+        .read_to_end(&mut bytes)
+        .map_err(|e| io_error(path, &format!("{what} could not be read"), &e))?;
+    Ok(bytes)
+}
+
+fn stem(path: &Path) -> String {
+    path.file_stem().map(|s| s.to_string_lossy().chars().take(60).collect()).unwrap_or_default()
+}
+
+fn line_of(path: &Path, line: usize) -> String {
+    if line == 0 { path.display().to_string() } else { format!("{}: line {line}", path.display()) }
+}
+
+/// Reads a lamp's measured candelas (ANSI/IES LM-63).
+///
+/// # Errors
+/// Names what is wrong, the file and line, and the remedy.
+pub fn candela(path: &Path) -> Result<CandelaTable, PlanError> {
+    let bytes = read_bytes(path, MAX_CANDELA_BYTES, "the candela file")?;
+    read_lm63(&bytes, &stem(path)).map_err(|e| PlanError {
+        what: e.what,
+        place: line_of(path, e.line),
+        remedy: e.remedy,
+    })
+}
+
+/// Reads a spectrum or a gel's transmission.
+///
+/// # Errors
+/// Names what is wrong, the file and line, and the remedy.
+pub fn curve(path: &Path, of: CurveOf) -> Result<Curve, PlanError> {
+    let bytes = read_bytes(path, 1 << 20, "the curve")?;
+    let text = String::from_utf8(bytes).map_err(|e| PlanError {
+        what: "the file is not text".into(),
+        place: format!("{}: byte {}", path.display(), e.utf8_error().valid_up_to()),
+        remedy: "choose a table saved as text (CSV)".into(),
+    })?;
+    read_curve(&text, &stem(path), of).map_err(|e| PlanError {
+        what: e.what,
+        place: line_of(path, e.line),
+        remedy: e.remedy,
+    })
 }
 
 /// Writes bytes so that the file is either the old one or the new one, never half of each.

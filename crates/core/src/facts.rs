@@ -2,10 +2,10 @@
 
 use crate::blocking::{cut_at_share, face_view};
 use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
-use crate::light::{FINE_PATCH_M, Reading, Transport, face_readings};
+use crate::light::{FINE_PATCH_M, Reading, Sky, SunPlace, Transport, face_readings, plan_sun, toward_sun};
 use crate::notices::{self, Notice};
 use crate::optics;
-use crate::plan::{CameraId, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
+use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
 use crate::power::{self, CircuitLoad};
 use crate::scene::{Placed, Scene, Stage, View};
 use crate::taping::{TapeLine, tape_lines};
@@ -32,10 +32,26 @@ pub struct ShotFacts {
     pub hidden: Vec<HiddenStretch>,
     /// Fixtures and where to tape their stands.
     pub fixtures: Vec<FixtureFacts>,
+    /// Sun and sky at the shot's time of day; absent in the dark.
+    pub daylight: Option<DaylightFacts>,
     /// Load per circuit.
     pub circuits: Vec<CircuitLoad>,
     /// What the shot gets wrong.
     pub notices: Vec<Notice>,
+}
+
+/// What is outside the windows.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DaylightFacts {
+    /// Time of day.
+    pub clock: Clock,
+    /// Where the sun stands.
+    #[serde(flatten)]
+    pub sun: SunPlace,
+    /// Sky on open level ground, lux.
+    pub sky_lx: f64,
+    /// Sun on a surface facing it, lux.
+    pub sun_lx: f64,
 }
 
 /// The camera's numbers.
@@ -167,6 +183,14 @@ pub struct FixtureFacts {
     pub peak_cd: f64,
     /// Colour temperature after gels and dimming, kelvin.
     pub cct_k: Option<f64>,
+    /// Distance from the Planckian locus in CIE 1960 uv, positive green.
+    pub duv: Option<f64>,
+    /// CIE 1931 chromaticity.
+    pub xy: Option<[f64; 2]>,
+    /// Its look at the plan's white balance, sRGB.
+    pub look_srgb: [u8; 3],
+    /// Light lost to gels, diffusion, scrims and dimmer, stops.
+    pub loss_stops: Option<f64>,
     /// Current, amperes.
     pub current_a: f64,
     /// Where to tape the stand.
@@ -209,11 +233,22 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         people,
         hidden: hidden_stretches(plan, shot),
         fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
+        daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
         notices: Vec::new(),
     };
     facts.notices = notices::of_shot(plan, shot, scene, &facts);
     facts
+}
+
+/// Sun and sky outside at a scene's time of day; none without daylight or a place on the globe.
+#[must_use]
+pub fn daylight_facts(plan: &Plan, scene: &Scene) -> Option<DaylightFacts> {
+    let (day, clock) = (plan.daylight.as_ref()?, scene.clock?);
+    let sun = plan_sun(plan, clock)?;
+    let sky = Sky::of(day, toward_sun(plan, &sun));
+    let (sky_lx, sun_lx) = sky.map_or((0.0, 0.0), |s| (s.diffuse_lx, s.direct_lx));
+    Some(DaylightFacts { clock, sun, sky_lx, sun_lx })
 }
 
 fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
@@ -226,6 +261,10 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         rated_lm: f.rated_lm(),
         peak_cd: e.gain * e.intensity_cd(crate::geometry::direction3(f.pan_deg, f.tilt_deg)),
         cct_k: crate::colour::cct_duv(e.colour).map(|c| c.0),
+        duv: crate::colour::cct_duv(e.colour).map(|c| c.1),
+        xy: e.colour.xy().map(|(x, y)| [x, y]),
+        look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
+        loss_stops: (e.gain > 0.0).then(|| -e.gain.log2()),
         current_a: f.watts / plan.location.mains_v,
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
     }

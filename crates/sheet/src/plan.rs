@@ -6,7 +6,7 @@ use glam::DVec2;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::facts::{ShotFacts, TURNED_AWAY};
 use tapemark_core::geometry::{bearing_dir, rotate_bearing, visible_region};
-use tapemark_core::light::{Emitter, LightMap};
+use tapemark_core::light::{Emitter, LightMap, plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{Fixture, Mount, OpeningKind, PieceKind, Plan, Shot};
 use tapemark_core::scene::{Placed, Scene, View, footprint, piece_label};
 use tapemark_core::taping::{TapeLine, room_at};
@@ -45,6 +45,7 @@ const REACH_M: f64 = 30.0;
 pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
     let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share };
     d.rooms(plan, scene);
+    d.sun(plan, scene);
     d.pieces(plan);
     if let Some(view) = &scene.view {
         d.field(scene, view, facts);
@@ -92,6 +93,26 @@ struct Draw<'a> {
 }
 
 impl Draw<'_> {
+    /// Where the sun lies on the floor at the shot's time of day.
+    fn sun(&mut self, plan: &Plan, scene: &Scene) {
+        let Some(clock) = scene.clock else { return };
+        let Some(sun) = plan_sun(plan, clock).filter(|s| s.elevation_deg > 0.0) else { return };
+        let ink = self.look.palette.selected;
+        for ring in sun_patches(plan, &scene.walls, toward_sun(plan, &sun)) {
+            let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
+            self.polygon(Layer::Field, ring, Some(ink.faded(0.16)), Some(Line::new(ink, 0.25).dashed(1.2, 0.8)));
+            self.text(
+                Layer::Words,
+                middle,
+                format!("sun {clock}"),
+                self.look.text_mm * 0.85,
+                ink,
+                Weight::Regular,
+                0.0,
+            );
+        }
+    }
+
     fn line(&mut self, layer: Layer, points: Vec<DVec2>, line: Line) {
         self.out.push(Mark::new(layer, Shape::Polyline { points, line }));
     }

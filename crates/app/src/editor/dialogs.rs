@@ -37,6 +37,12 @@ pub enum Wanted {
     Save,
     /// A name for the sheet.
     Sheet,
+    /// A lamp's measured candelas.
+    Candela,
+    /// A lamp's spectrum.
+    Spectrum,
+    /// A gel's transmission.
+    Gel,
 }
 
 /// Asks a person for a file; given a name to propose.
@@ -49,6 +55,8 @@ pub(crate) fn system_chooser() -> Chooser {
         match wanted {
             Wanted::Open => dialog.add_filter("Tapemark plan", &["json"]).pick_file(),
             Wanted::Save => dialog.add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file(),
+            Wanted::Candela => dialog.add_filter("LM-63 candela file", &["ies", "IES", "txt"]).pick_file(),
+            Wanted::Spectrum | Wanted::Gel => dialog.add_filter("Table", &["csv", "txt", "tsv"]).pick_file(),
             Wanted::Sheet => dialog
                 .add_filter("PDF", &["pdf"])
                 .add_filter("SVG", &["svg"])

@@ -6,10 +6,11 @@ use super::theme::{Shade, bold_family, colour};
 
 use egui::{Color32, RichText, Ui};
 use glam::DVec2;
-use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::edit::{Edit, Item, Settings};
 use tapemark_core::facts::PersonFacts;
-use tapemark_core::light::{MapFacing, Role};
+use tapemark_core::light::{MapFacing, Role, sun_spells};
 use tapemark_core::notices::Severity;
+use tapemark_core::plan::Clock;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_sheet::person_ink;
 
@@ -185,6 +186,40 @@ impl Editor {
         });
         if before != self.light {
             self.touch();
+        }
+        self.daylight_panel(ui);
+    }
+
+    /// The time of day and when the sun comes in.
+    fn daylight_panel(&mut self, ui: &mut Ui) {
+        let Some(day) = self.plan.daylight.clone() else { return };
+        ui.add_space(8.0);
+        heading(ui, "Daylight");
+        let shot = self.current_shot();
+        let own = shot.clock;
+        let mut minutes = own.unwrap_or(day.clock).minutes;
+        ui.spacing_mut().slider_width = 110.0;
+        let slider = egui::Slider::new(&mut minutes, 0..=1439)
+            .step_by(5.0)
+            .custom_formatter(|v, _| Clock { minutes: v as u32 }.to_string())
+            .custom_parser(|t| Clock::try_from(t.to_string()).ok().map(|c| f64::from(c.minutes)));
+        if ui.add(slider).on_hover_text("Time of day of this shot").changed() {
+            let mut shot = self.current_shot().clone();
+            shot.clock = Some(Clock { minutes });
+            self.edit_live(&Edit::Put(Item::Shot(shot)));
+        }
+        if let Some(d) = &self.facts.daylight {
+            ui.weak(if d.sun.elevation_deg > 0.0 {
+                format!("sun {:.0}° up; sky {:.0}, sun {:.0} lx", d.sun.elevation_deg, d.sky_lx, d.sun_lx)
+            } else {
+                "the sun is down".into()
+            });
+        }
+        if self.spells.is_none() && self.drag.is_none() && self.pending.is_none() {
+            self.spells = Some(sun_spells(&self.plan, self.current_shot()));
+        }
+        for s in self.spells.iter().flatten() {
+            ui.weak(crate::cli::spell_text(s));
         }
     }
 

@@ -1,12 +1,15 @@
 //! The property editor: every field of what is selected.
 
+use super::dialogs::{Ask, Wanted};
 use super::fields::{choice, degrees, length, number, text, tick};
 use super::state::Editor;
+use crate::files;
 use egui::{Grid, Ui};
+use tapemark_core::colour::CurveOf;
 use tapemark_core::edit::{Edit, Item, ItemRef, Required};
 use tapemark_core::plan::{
-    BarnDoors, Build, Camera, Diffusion, Finish, Fixture, Format, Gel, Head, HeadClass, Hinge, LampType, Mark, Mount,
-    Opening, OpeningKind, Piece, PieceKind, PieceShape, Pose, Room, Swing,
+    BarnDoors, Build, Camera, Date, Daylight, Diffusion, Finish, Fixture, Format, Gel, Head, HeadClass, Hinge,
+    LampType, Mark, Mount, Opening, OpeningKind, Piece, PieceKind, PieceShape, Pose, Room, Spectrum, Swing,
 };
 use tapemark_core::units::LengthUnit;
 
@@ -155,6 +158,7 @@ impl Editor {
             changed |= number(ui, "Exposure tolerance", &mut s.limits.exposure_stops, 0.1..=8.0, 0.1, " stops");
             changed |= number(ui, "Mains", &mut s.mains_v, 100.0..=400.0, 1.0, " V");
             changed |= degrees(ui, "North on the plan", &mut s.north_deg, -180.0..=360.0);
+            changed |= daylight_fields(ui, &mut s);
         });
         if changed {
             self.edit_live(&Edit::Settings(Box::new(s)));
@@ -386,6 +390,47 @@ impl Editor {
         }
     }
 
+    /// Measured candelas, spectra and gels from files.
+    fn lamp_files(&mut self, ui: &mut Ui, f: &mut Fixture) -> bool {
+        let mut wanted = None;
+        let mut changed = false;
+        ui.horizontal_wrapped(|ui| {
+            for (name, tip, what) in [
+                ("Candelas…", "An LM-63 file of the lamp's measured intensity", Wanted::Candela),
+                ("Spectrum…", "A table of wavelength and relative power", Wanted::Spectrum),
+                ("Gel…", "A table of wavelength and transmission, added to the stack", Wanted::Gel),
+            ] {
+                if ui.button(name).on_hover_text(tip).clicked() {
+                    wanted = Some(what);
+                }
+            }
+        });
+        if let Some(table) = &f.candela {
+            let mut gone = false;
+            ui.horizontal(|ui| {
+                ui.weak(format!("measured: {}, {:.0} cd at most", table.name, table.peak_cd()));
+                gone = ui.small_button("✖").on_hover_text("Back to the head's own beam").clicked();
+            });
+            if gone {
+                f.candela = None;
+                changed = true;
+            }
+        }
+        let Some(path) = wanted.and_then(|w| (self.chooser)(w, "")) else { return changed };
+        let read = match wanted {
+            Some(Wanted::Candela) => files::candela(&path).map(|t| f.candela = Some(t.into())),
+            Some(Wanted::Spectrum) => files::curve(&path, CurveOf::Lamp).map(|c| f.spectrum = Spectrum::Measured(c)),
+            _ => files::curve(&path, CurveOf::Gel).map(|c| f.gels.push(Gel::Measured(c))),
+        };
+        match read {
+            Ok(()) => true,
+            Err(e) => {
+                self.ask = Some(Ask::Trouble(e));
+                changed
+            }
+        }
+    }
+
     fn lamp_fields(&mut self, ui: &mut Ui, rig: tapemark_core::plan::RigId, mut f: Fixture, unit: LengthUnit) {
         title(ui, &f.generic_name());
         let mut changed = false;
@@ -444,13 +489,21 @@ impl Editor {
                 changed = true;
             }
             changed |= number(ui, "Colour temperature", &mut f.cct_k, 1800.0..=10_000.0, 50.0, " K");
-            let mut gels: Vec<(Option<usize>, String)> = vec![(None, "none".into())];
-            gels.extend(Gel::CORRECTIONS.iter().enumerate().map(|(i, g)| (Some(i), g.0.to_string())));
-            let now = f.gels.first().and_then(|g| Gel::CORRECTIONS.iter().position(|c| c.0 == g.name()));
-            if let Some(g) = choice(ui, "Gel", &now, &gels) {
-                f.gels = g.map(Gel::correction).into_iter().collect();
+            let mut spectra =
+                vec![(Spectrum::Planck, "glowing wire".to_string()), (Spectrum::Daylight, "daylight".into())];
+            spectra.extend(
+                tapemark_core::colour::Bands::cie_symbols()
+                    .iter()
+                    .map(|s| (Spectrum::Cie { symbol: (*s).into() }, format!("CIE {s}"))),
+            );
+            if let Spectrum::Measured(curve) = &f.spectrum {
+                spectra.push((f.spectrum.clone(), format!("measured: {}", curve.name)));
+            }
+            if let Some(s) = choice(ui, "Spectrum", &f.spectrum, &spectra) {
+                f.spectrum = s;
                 changed = true;
             }
+            changed |= gel_fields(ui, &mut f);
             let options: Vec<_> = std::iter::once("none")
                 .chain(Diffusion::SHEETS.iter().map(|s| s.0))
                 .map(|n| (n.to_string(), n.to_string()))
@@ -478,6 +531,16 @@ impl Editor {
                 f.outlet = o;
                 changed = true;
             }
+            if f.head.area_m().is_some() {
+                let mut grid = f.grid_cutoff_deg.is_some();
+                if tick(ui, "Grid before it", &mut grid) {
+                    f.grid_cutoff_deg = grid.then_some(40.0);
+                    changed = true;
+                }
+                if let Some(cutoff) = &mut f.grid_cutoff_deg {
+                    changed |= degrees(ui, "Grid hides past", cutoff, 5.0..=80.0);
+                }
+            }
             if f.head.beam_field_deg().is_some() {
                 let mut doors = f.barn_doors.is_some();
                 if tick(ui, "Barn doors", &mut doors) {
@@ -498,10 +561,72 @@ impl Editor {
             }
         });
         changed |= position(ui, &mut f.position_m, unit);
+        changed |= self.lamp_files(ui, &mut f);
         if changed {
             self.edit_live(&Edit::Put(Item::Fixture { rig, fixture: f }));
         }
     }
+}
+
+/// Day, hour, sky and place on the globe.
+fn daylight_fields(ui: &mut Ui, s: &mut tapemark_core::edit::Settings) -> bool {
+    let mut changed = false;
+    let mut day = s.daylight.is_some();
+    if tick(ui, "Daylight at the windows", &mut day) {
+        s.daylight = day.then(Daylight::default);
+        s.latitude_deg = s.latitude_deg.or(Some(50.0));
+        s.longitude_deg = s.longitude_deg.or(Some(10.0));
+        changed = true;
+    }
+    let Some(d) = &mut s.daylight else { return changed };
+    changed |= number(ui, "Latitude", s.latitude_deg.get_or_insert(50.0), -90.0..=90.0, 0.01, "° N");
+    changed |= number(ui, "Longitude", s.longitude_deg.get_or_insert(10.0), -180.0..=180.0, 0.01, "° E");
+    changed |= number(ui, "Clock ahead of UTC", &mut d.utc_offset_h, -14.0..=14.0, 0.25, " h");
+    for (name, value, range) in [("Month", &mut d.date.month, 1.0..=12.0), ("Day", &mut d.date.day, 1.0..=31.0)] {
+        let mut v = f64::from(*value);
+        if number(ui, name, &mut v, range, 1.0, "") {
+            *value = v as u32;
+            changed = true;
+        }
+    }
+    // The 31st of a short month is its last day.
+    while Date::try_from(String::from(d.date)).is_err() && d.date.day > 1 {
+        d.date.day -= 1;
+    }
+    let skies = [(12, "clear"), (7, "partly cloudy"), (1, "overcast")].map(|(n, w)| (n, w.to_string()));
+    if let Some(n) = choice(ui, "Sky", &d.sky_type, &skies) {
+        d.sky_type = n;
+        changed = true;
+    }
+    changed
+}
+
+/// The stack of gels: each with a cross to take it out, and a list to add from.
+fn gel_fields(ui: &mut Ui, f: &mut Fixture) -> bool {
+    let mut changed = false;
+    let mut out = None;
+    for (i, gel) in f.gels.iter().enumerate() {
+        ui.label(if i == 0 { "Gels" } else { "" });
+        ui.horizontal(|ui| {
+            ui.label(gel.name());
+            if ui.small_button("✖").on_hover_text("Take this gel out").clicked() {
+                out = Some(i);
+            }
+        });
+        ui.end_row();
+    }
+    if let Some(i) = out {
+        f.gels.remove(i);
+        changed = true;
+    }
+    let mut sheets: Vec<(Option<Gel>, String)> = vec![(None, "…".into())];
+    sheets.extend((0..Gel::CORRECTIONS.len()).map(Gel::correction).map(|g| (Some(g.clone()), g.name().to_string())));
+    sheets.extend(Gel::COLOURS.iter().filter_map(|n| Gel::colour(n)).map(|g| (Some(g.clone()), g.name().to_string())));
+    if let Some(Some(gel)) = choice(ui, "Add a gel", &None, &sheets) {
+        f.gels.push(gel);
+        changed = true;
+    }
+    changed
 }
 
 fn title(ui: &mut Ui, text: &str) {

@@ -10,7 +10,7 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
-use tapemark_core::light::{Detail, FINE_PATCH_M, LightMap, MapFacing, MapSpec, Transport, light_map};
+use tapemark_core::light::{Detail, FINE_PATCH_M, LightMap, MapFacing, MapSpec, SunSpell, Transport, light_map};
 use tapemark_core::plan::{HeadClass, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::LevelUnit;
@@ -111,6 +111,8 @@ pub struct Editor {
     pub(crate) facts: ShotFacts,
     pub(crate) map: Option<LightMap>,
     pub(crate) texture: Option<egui::TextureHandle>,
+    /// When direct sun comes in on the plan's day; none until asked for.
+    pub(crate) spells: Option<Vec<SunSpell>>,
     stale: bool,
     pub(crate) map_stale: MapState,
 }
@@ -163,6 +165,7 @@ impl Editor {
             facts,
             map: None,
             texture: None,
+            spells: None,
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -206,6 +209,7 @@ impl Editor {
     /// Marks everything computed as out of date.
     pub(crate) fn touch(&mut self) {
         self.stale = true;
+        self.spells = None;
         self.map_stale = MapState::Stale;
     }
 

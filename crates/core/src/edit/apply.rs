@@ -95,6 +95,9 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
             plan.limits = s.limits.clone();
             plan.location.north_deg = s.north_deg;
             plan.location.mains_v = s.mains_v;
+            plan.location.latitude_deg = s.latitude_deg;
+            plan.location.longitude_deg = s.longitude_deg;
+            plan.daylight.clone_from(&s.daylight);
         }
     }
     Ok(())

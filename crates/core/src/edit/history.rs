@@ -73,6 +73,7 @@ macro_rules! delta {
             plan.length_unit = from.length_unit;
             plan.exposure = from.exposure.clone();
             plan.limits = from.limits.clone();
+            plan.daylight.clone_from(&from.daylight);
             plan.unknown = from.unknown.clone();
             let l = &mut plan.location;
             let f = &from.location;

@@ -133,6 +133,12 @@ pub struct Settings {
     pub north_deg: f64,
     /// Mains voltage, volts.
     pub mains_v: f64,
+    /// Degrees north.
+    pub latitude_deg: Option<f64>,
+    /// Degrees east.
+    pub longitude_deg: Option<f64>,
+    /// Day, hour and sky.
+    pub daylight: Option<crate::plan::Daylight>,
 }
 
 impl Settings {
@@ -148,6 +154,9 @@ impl Settings {
             limits: plan.limits.clone(),
             north_deg: plan.location.north_deg,
             mains_v: plan.location.mains_v,
+            latitude_deg: plan.location.latitude_deg,
+            longitude_deg: plan.location.longitude_deg,
+            daylight: plan.daylight.clone(),
         }
     }
 }

@@ -6,7 +6,7 @@
 //! dimming, gels and switching are factors ([`Radiosity`] holds no gain and no colour).
 
 use super::area::{lambert_polygon, solid_angle_sr, vector_irradiance};
-use super::{Emitter, Receiver, solve};
+use super::{Emitter, Receiver, Shape, solve};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{OwnerIx, Solids};
 use crate::plan::{Plan, Receptor};
@@ -223,6 +223,9 @@ const PIECES: usize = 3;
 /// Points at which direct light on a patch is taken.
 const DIRECT_POINTS: usize = 9;
 
+/// Points at which sunlight on a patch is taken.
+const SUN_POINTS: usize = 64;
+
 /// Mean direct light on a patch.
 fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
     let lux = |at: DVec3| {
@@ -230,12 +233,14 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
         solve(solids, emitter, &to, OwnerIx::NONE)
     };
     if let [a, b, c, d] = p.corners[..] {
-        let points = (0..DIRECT_POINTS).map(|n| {
+        // Sunlight has no soft edge to help a few points.
+        let count = if matches!(emitter.shape, Shape::Sun { .. }) { SUN_POINTS } else { DIRECT_POINTS };
+        let points = (0..count).map(|n| {
             let (u, v) = super::area::spread(n);
             let (u, v) = (0.5 + u * 0.5, 0.5 + v * 0.5);
             a.lerp(b, u).lerp(d.lerp(c, u), v)
         });
-        return points.map(lux).sum::<f64>() / DIRECT_POINTS as f64;
+        return points.map(lux).sum::<f64>() / count as f64;
     }
     let n = p.corners.len() as f64;
     p.corners.iter().map(|c| lux(p.at + (*c - p.at) * 0.577)).sum::<f64>() / n

@@ -1,10 +1,12 @@
 //! A fixture as something that emits: intensity by angle, or an even area.
 
 use super::beam::{Beam, Leaves, Look, Profile};
+use super::sky::{Hole, Sky};
 use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
 use crate::geometry::{bearing_dir, direction3};
 use crate::plan::{Fixture, FixtureId, Gel, Head, LampType, Rig, Spectrum};
 use glam::{DVec2, DVec3};
+use std::sync::Arc;
 
 /// An even luminous rectangle.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +53,20 @@ pub enum Shape {
     },
     /// An even area.
     Area(Face),
+    /// Sky and ground seen through an opening.
+    Sky {
+        /// The opening.
+        hole: Hole,
+        /// The sky.
+        sky: Arc<Sky>,
+    },
+    /// The sun through the openings, at one lux on a surface facing it.
+    Sun {
+        /// Unit vector toward it.
+        toward: DVec3,
+        /// The openings.
+        holes: Vec<Hole>,
+    },
 }
 
 /// One fixture ready to be solved.
@@ -137,6 +153,8 @@ impl Emitter {
                     face.luminance_cd_m2 * face.area_m2() * cos * face.look.share(across, up, cos)
                 }
             }
+            // Daylight has no intensity: it is no small thing far off.
+            Shape::Sky { .. } | Shape::Sun { .. } => 0.0,
         }
     }
 
@@ -146,6 +164,9 @@ impl Emitter {
         match &self.shape {
             Shape::Point { at, .. } => *at,
             Shape::Area(face) => face.centre,
+            Shape::Sky { hole, .. } => hole.centre,
+            // Far enough to be a direction, near enough to draw.
+            Shape::Sun { toward, .. } => *toward * 1e4,
         }
     }
 }

@@ -12,6 +12,7 @@ mod lm63;
 mod map;
 mod patches;
 mod reading;
+mod sky;
 mod transport;
 
 pub use area::{lambert_polygon, solid_angle_sr};
@@ -21,6 +22,10 @@ pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, ligh
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};
+pub use sky::{
+    Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, holes, plan_sun, sun_colour, sun_patches, sun_place,
+    sun_reaches, sun_spells, toward_sun,
+};
 pub use transport::{FINE_PATCH_M, Transport};
 
 use crate::geometry::{OwnerIx, Solids};
@@ -74,6 +79,11 @@ pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -
                 return 0.0;
             }
             candela * response / d2
+        }
+        Shape::Sky { hole, sky } => sky::solve_sky(solids, hole, sky, to, skip),
+        Shape::Sun { toward, holes } => {
+            let response = to.response(to.toward.dot(*toward));
+            if response <= 0.0 { 0.0 } else { response * sun_reaches(solids, *toward, holes, to.at, skip) }
         }
         Shape::Area(face) => area::solve(solids, face, to, skip),
     }

@@ -169,19 +169,23 @@ fn clipped(points: &[DVec2], low: DVec2, high: DVec2) -> Vec<DVec2> {
     let edges: [(DVec2, f64); 4] =
         [(DVec2::X, low.x), (DVec2::NEG_X, -high.x), (DVec2::Y, low.y), (DVec2::NEG_Y, -high.y)];
     for (n, limit) in edges {
-        let inside = |p: DVec2| p.dot(n) - limit;
-        let mut next = Vec::with_capacity(ring.len() + 2);
-        for i in 0..ring.len() {
-            let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
-            let (da, db) = (inside(a), inside(b));
-            if da >= 0.0 {
-                next.push(a);
-            }
-            if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
-                next.push(a.lerp(b, da / (da - db)));
-            }
-        }
-        ring = next;
+        ring = cut_by(&ring, |p| p.dot(n) - limit);
     }
     ring
+}
+
+/// The part of a polygon where `inside` is not negative (a linear function).
+pub(super) fn cut_by(ring: &[DVec2], inside: impl Fn(DVec2) -> f64) -> Vec<DVec2> {
+    let mut next = Vec::with_capacity(ring.len() + 2);
+    for i in 0..ring.len() {
+        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+        let (da, db) = (inside(a), inside(b));
+        if da >= 0.0 {
+            next.push(a);
+        }
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            next.push(a.lerp(b, da / (da - db)));
+        }
+    }
+    next
 }

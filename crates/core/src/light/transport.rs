@@ -1,7 +1,7 @@
 //! A rig's light in its rooms, direct and bounced, kept for as long as nothing it depends on changes.
 
 use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
-use super::{Emitter, Receiver, emitters, solve};
+use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Location, Plan, Rig};
@@ -37,7 +37,8 @@ impl Transport {
     #[must_use]
     pub fn of(plan: &Plan, rig: Option<&Rig>, scene: &Scene, patch_m: f64, before: Option<&Transport>) -> Transport {
         let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m };
-        let list = rig.map(emitters).unwrap_or_default();
+        let mut list = rig.map(emitters).unwrap_or_default();
+        list.extend(daylight_emitters(plan, &scene.walls, scene.clock));
         let same = before.filter(|b| *b.geometry == wanted);
         let (geometry, surfaces) = match same {
             Some(b) => (b.geometry.clone(), b.surfaces.clone()),

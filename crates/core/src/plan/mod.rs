@@ -2,6 +2,7 @@
 
 mod camera;
 mod candela;
+mod daylight;
 mod fixture;
 mod ids;
 mod location;
@@ -12,6 +13,7 @@ mod validate;
 
 pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
 pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
+pub use daylight::{Clock, Date, Daylight};
 pub use fixture::{BarnDoors, Diffusion, Fixture, Gel, Head, HeadClass, LampType, Mount, Rig};
 pub use ids::{CameraId, CircuitId, FixtureId, MarkId, OpeningId, OutletId, PersonId, PieceId, RigId, RoomId, ShotId};
 pub use location::{
@@ -60,6 +62,9 @@ pub struct Plan {
     /// Rooms, openings, pieces and power.
     #[serde(default)]
     pub location: Location,
+    /// Day, hour and sky at the windows; absent: it is dark outside.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub daylight: Option<Daylight>,
     /// The people in front of the camera.
     #[serde(default)]
     pub cast: Vec<Person>,
@@ -124,6 +129,7 @@ impl Plan {
             exposure: Exposure::default(),
             limits: Limits::default(),
             location: Location::default(),
+            daylight: None,
             cast: Vec::new(),
             cameras: Vec::new(),
             rigs: vec![Rig::new("rig-1", "Rig 1")],

@@ -1,6 +1,6 @@
 //! Cast, marks and shots.
 
-use super::{CameraId, MarkId, PersonId, RigId, ShotId, Unknown};
+use super::{CameraId, Clock, MarkId, PersonId, RigId, ShotId, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -103,6 +103,9 @@ pub struct Shot {
     /// Shots it cuts together with.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cuts_with: Vec<ShotId>,
+    /// Time of day it is taken at; absent: the plan's.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub clock: Option<Clock>,
     /// Notes for the crew.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
@@ -130,6 +133,7 @@ impl Shot {
             faces: Vec::new(),
             marks: Vec::new(),
             cuts_with: Vec::new(),
+            clock: None,
             notes: String::new(),
             unknown: Unknown::new(),
         }

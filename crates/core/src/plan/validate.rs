@@ -171,6 +171,11 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
             return c.problems;
         }
     }
+    if let Some(d) = &plan.daylight {
+        c.range("daylight.utc_offset_h", d.utc_offset_h, -14.0, 14.0, "hours");
+        c.range("daylight.sky_type", f64::from(d.sky_type), 1.0, 15.0, "(CIE S 011)");
+        c.range("daylight.ground_reflectance", d.ground_reflectance, 0.0, 1.0, "");
+    }
     location(&mut c, plan);
     people_and_cameras(&mut c, plan);
     rigs_and_shots(&mut c, plan);

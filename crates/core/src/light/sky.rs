@@ -1,0 +1,450 @@
+//! Sun and sky, and what of them comes through the openings.
+
+use super::area::{lambert_polygon, solid_angle_sr, spread, vector_irradiance};
+use super::{Emitter, Receiver, Shape};
+use crate::colour::{Bands, Xyz};
+use crate::geometry::{OwnerIx, Solids, Walls, direction3, point_in_polygon};
+use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan, Receptor};
+use glam::{DVec2, DVec3};
+use solar_positioning::time::JulianDate;
+use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
+use std::sync::Arc;
+
+/// Where the sun stands, as seen from the place.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+pub struct SunPlace {
+    /// Above the horizon, degrees, with refraction.
+    pub elevation_deg: f64,
+    /// Clockwise from true north, degrees.
+    pub azimuth_deg: f64,
+}
+
+/// The sun by the NREL solar position algorithm (Reda & Andreas 2004), ±0.0003°. Hours count from midnight
+/// UTC and may lie outside the day.
+#[must_use]
+pub fn sun_place(latitude_deg: f64, longitude_deg: f64, date: crate::plan::Date, utc_h: f64) -> Option<SunPlace> {
+    let delta = delta_t::estimate_from_date(date.year, date.month).ok()?;
+    let midnight = JulianDate::from_utc(date.year, date.month, date.day, 0, 0, 0.0, delta).ok()?;
+    let time = JulianDate::new(midnight.julian_date() + utc_h / 24.0, delta).ok()?;
+    let place = Location { latitude: latitude_deg, longitude: longitude_deg };
+    let sun = SolarPositions::new().at_from_julian(time, place, 0.0, Some(RefractionCorrection::standard())).ok()?;
+    Some(SunPlace { elevation_deg: sun.elevation_angle(), azimuth_deg: sun.azimuth() })
+}
+
+/// The sun of a plan at a time on its clock; none without daylight or a place on the globe.
+#[must_use]
+pub fn plan_sun(plan: &Plan, clock: Clock) -> Option<SunPlace> {
+    let day = plan.daylight.as_ref()?;
+    let (lat, long) = (plan.location.latitude_deg?, plan.location.longitude_deg?);
+    sun_place(lat, long, day.date, clock.hours() - day.utc_offset_h)
+}
+
+/// Unit vector on the plan toward the sun.
+#[must_use]
+pub fn toward_sun(plan: &Plan, sun: &SunPlace) -> DVec3 {
+    direction3(plan.location.north_deg + sun.azimuth_deg, sun.elevation_deg)
+}
+
+/// a, b, c, d, e of the fifteen skies of CIE S 011 (ISO 15469), from memory.
+const SKIES: [[f64; 5]; 15] = [
+    [4.0, -0.70, 0.0, -1.0, 0.0],
+    [4.0, -0.70, 2.0, -1.5, 0.15],
+    [1.1, -0.80, 0.0, -1.0, 0.0],
+    [1.1, -0.80, 2.0, -1.5, 0.15],
+    [0.0, -1.00, 0.0, -1.0, 0.0],
+    [0.0, -1.00, 2.0, -1.5, 0.15],
+    [0.0, -1.00, 5.0, -2.5, 0.30],
+    [0.0, -1.00, 10.0, -3.0, 0.45],
+    [-1.0, -0.55, 2.0, -1.5, 0.15],
+    [-1.0, -0.55, 5.0, -2.5, 0.30],
+    [-1.0, -0.55, 10.0, -3.0, 0.45],
+    [-1.0, -0.32, 10.0, -3.0, 0.45],
+    [-1.0, -0.32, 16.0, -3.0, 0.30],
+    [-1.0, -0.15, 16.0, -3.0, 0.30],
+    [-1.0, -0.15, 24.0, -2.8, 0.15],
+];
+
+/// A sky and the ground under it: luminance by direction.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sky {
+    terms: [f64; 5],
+    sun: DVec3,
+    /// cd/m² per unit of the relative luminance.
+    scale: f64,
+    ground_cd_m2: f64,
+    /// Light of the whole sky on open level ground, lux.
+    pub diffuse_lx: f64,
+    /// Light of the sun on a surface facing it, lux; 0 behind clouds.
+    pub direct_lx: f64,
+}
+
+impl Sky {
+    /// The sky of a day with the sun at a place; none when the sun is down.
+    ///
+    /// Relative luminance by CIE S 011; its sum over the sky is brought to the horizontal illuminance of the
+    /// IES Handbook's daylight availability, A + B·sinᶜ(h) klx with (0.8, 15.5, 0.5) for clear, (0.3, 45, 1)
+    /// for partly cloudy and (0.3, 21, 1) for cloudy skies, and the sun to 127.5·exp(−c·m) klx with c 0.21
+    /// for clear and 0.80 for partly cloudy skies (from memory).
+    #[must_use]
+    pub fn of(day: &Daylight, sun: DVec3) -> Option<Sky> {
+        let sine = sun.z;
+        if sine <= 0.0 {
+            return None;
+        }
+        let ((a, b, c), haze) = match day.sky_type {
+            ..=5 => ((0.3, 21.0, 1.0), None),
+            6..=10 => ((0.3, 45.0, 1.0), Some(0.80)),
+            _ => ((0.8, 15.5, 0.5), Some(0.21)),
+        };
+        let diffuse_lx = 1000.0 * (a + b * sine.powf(c));
+        let direct_lx = haze.map_or(0.0, |k: f64| 127_500.0 * (-k * air_mass(sine)).exp());
+        let terms = SKIES[usize::from(day.sky_type.clamp(1, 15)) - 1];
+        let mut sky = Sky { terms, sun, scale: 1.0, ground_cd_m2: 0.0, diffuse_lx, direct_lx };
+        sky.scale = diffuse_lx / sky.horizontal();
+        let ground = day.ground_reflectance * (diffuse_lx + direct_lx * sine);
+        sky.ground_cd_m2 = ground / std::f64::consts::PI;
+        Some(sky)
+    }
+
+    /// Luminance relative to nothing in particular: φ(Z)·f(χ).
+    fn relative(&self, d: DVec3) -> f64 {
+        let [a, b, c, k, e] = self.terms;
+        // The gradation has no value at the horizon itself.
+        let gradation = 1.0 + a * (b / d.z.max(0.01)).exp();
+        let cos = d.dot(self.sun).clamp(-1.0, 1.0);
+        let chi = cos.acos();
+        let scattering = 1.0 + c * ((k * chi).exp() - (k * std::f64::consts::FRAC_PI_2).exp()) + e * cos * cos;
+        (gradation * scattering).max(0.0)
+    }
+
+    /// Illuminance of the relative sky on level ground: midpoint rule over altitude and azimuth.
+    fn horizontal(&self) -> f64 {
+        let (rings, sectors) = (90, 180);
+        let mut sum = 0.0;
+        for i in 0..rings {
+            let (sin, cos) = ((f64::from(i) + 0.5) * std::f64::consts::FRAC_PI_2 / f64::from(rings)).sin_cos();
+            for j in 0..sectors {
+                let (s, c) = ((f64::from(j) + 0.5) * std::f64::consts::TAU / f64::from(sectors)).sin_cos();
+                sum += self.relative(DVec3::new(cos * c, cos * s, sin)) * sin * cos;
+            }
+        }
+        sum * std::f64::consts::FRAC_PI_2 / f64::from(rings) * std::f64::consts::TAU / f64::from(sectors)
+    }
+
+    /// Luminance in a direction from the place, cd/m²: sky above the horizon, ground below.
+    #[must_use]
+    pub fn luminance_cd_m2(&self, d: DVec3) -> f64 {
+        if d.z > 0.0 { self.scale * self.relative(d) } else { self.ground_cd_m2 }
+    }
+}
+
+/// Air mass by the sine of the sun's elevation (Kasten & Young 1989).
+fn air_mass(sine: f64) -> f64 {
+    let degrees = sine.clamp(0.0, 1.0).asin().to_degrees();
+    1.0 / (sine + 0.505_72 * (degrees + 6.079_95).powf(-1.6364))
+}
+
+/// Colour of direct sunlight, Y = 1: a 5778 K radiator through Rayleigh and aerosol extinction,
+/// exp(−0.008735·λ^−4.08·m) and exp(−β·λ^−1.3·m) with λ in micrometres and β = 0.07 (Iqbal 1983, from
+/// memory).
+#[must_use]
+pub fn sun_colour(sine: f64) -> Xyz {
+    let m = air_mass(sine);
+    let passed = Bands::from_fn(|nm| {
+        let um = nm / 1000.0;
+        (-(0.008_735 * um.powf(-4.08) + 0.07 * um.powf(-1.3)) * m).exp()
+    });
+    let light = Bands::planck(5778.0).times(&passed);
+    light.normalised().map_or(crate::colour::planck_xyz(5500.0), |b| b.xyz())
+}
+
+/// A hole that daylight comes in by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Hole {
+    /// Middle.
+    pub centre: DVec3,
+    /// Half its width, as a vector.
+    pub across: DVec3,
+    /// Half its height, as a vector.
+    pub up: DVec3,
+    /// Unit vector into the room.
+    pub inward: DVec3,
+    /// Share of light the glass lets through.
+    pub passes: f64,
+}
+
+impl Hole {
+    /// Corners in order.
+    #[must_use]
+    pub fn corners(&self) -> [DVec3; 4] {
+        let (c, a, u) = (self.centre, self.across, self.up);
+        [c - a - u, c - a + u, c + a + u, c + a - u]
+    }
+    /// Where a line from a point along a direction goes through, with its distance; none if it misses.
+    fn crossed(&self, from: DVec3, d: DVec3) -> Option<f64> {
+        let along = d.dot(self.inward);
+        if along >= -1e-9 {
+            return None;
+        }
+        let t = (self.centre - from).dot(self.inward) / along;
+        if t <= 0.0 {
+            return None;
+        }
+        let at = from + d * t - self.centre;
+        let inside = |half: DVec3| at.dot(half).abs() <= half.length_squared();
+        (inside(self.across) && inside(self.up)).then_some(t)
+    }
+}
+
+/// The openings of a plan that lead outside and are not shut, with their ids.
+#[must_use]
+pub fn holes(plan: &Plan, walls: &Walls) -> Vec<(String, String, Hole)> {
+    let rooms: Vec<Vec<DVec2>> =
+        plan.location.rooms.iter().map(|r| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()).collect();
+    let mut out = Vec::new();
+    for place in &walls.openings {
+        let o = &plan.location.openings[place.index];
+        let passes = match o.kind {
+            OpeningKind::Window { transmittance } => transmittance,
+            OpeningKind::Passage => 1.0,
+            OpeningKind::Door { open_deg, .. } if open_deg > 0.5 => 1.0,
+            OpeningKind::Door { .. } => continue,
+        };
+        let middle = (place.a + place.b) * 0.5;
+        let outside = middle - place.inward * (plan.location.wall_thickness_m + 0.1);
+        if rooms.iter().any(|r| point_in_polygon(outside, r)) {
+            continue;
+        }
+        let hole = Hole {
+            centre: middle.extend((o.sill_m + o.head_m) * 0.5),
+            across: ((place.b - place.a) * 0.5).extend(0.0),
+            up: DVec3::Z * ((o.head_m - o.sill_m) * 0.5),
+            inward: place.inward.extend(0.0),
+            passes,
+        };
+        let name = if o.name.is_empty() { o.id.to_string() } else { o.name.clone() };
+        out.push((o.id.to_string(), name, hole));
+    }
+    out
+}
+
+/// Daylight as emitters: one for the sky through each opening, one for the sun through all.
+#[must_use]
+pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Vec<Emitter> {
+    let (Some(day), Some(clock)) = (&plan.daylight, clock) else { return Vec::new() };
+    let Some(sun) = plan_sun(plan, clock) else { return Vec::new() };
+    let toward = toward_sun(plan, &sun);
+    let Some(sky) = Sky::of(day, toward) else { return Vec::new() };
+    let holes = holes(plan, walls);
+    if holes.is_empty() {
+        return Vec::new();
+    }
+    // Blue of a clear sky and grey of clouds as daylight of these temperatures (common practice, no source).
+    let sky_k = match day.sky_type {
+        ..=5 => 6500.0,
+        6..=10 => 7500.0,
+        _ => 12_000.0,
+    };
+    let blue = Bands::daylight(sky_k).normalised().map_or(crate::colour::planck_xyz(sky_k), |b| b.xyz());
+    let direct_lx = sky.direct_lx;
+    let sky = Arc::new(sky);
+    let mut out: Vec<Emitter> = holes
+        .iter()
+        .map(|(id, name, hole)| Emitter {
+            fixture: FixtureId::from(format!("sky:{id}")),
+            name: format!("sky through {name}"),
+            shape: Shape::Sky { hole: *hole, sky: sky.clone() },
+            gain: hole.passes,
+            colour: blue,
+        })
+        .collect();
+    if direct_lx > 0.0 {
+        out.push(Emitter {
+            fixture: FixtureId::from("sun".to_string()),
+            name: "sun".into(),
+            shape: Shape::Sun { toward, holes: holes.into_iter().map(|h| h.2).collect() },
+            gain: direct_lx,
+            colour: sun_colour(toward.z),
+        });
+    }
+    out
+}
+
+/// Points on an opening when all or none of it is seen, and when it is partly hidden.
+const FEW: usize = 24;
+const MANY: usize = 160;
+
+/// Illuminance from the sky seen through an opening, lux, before its glass.
+pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, skip: OwnerIx) -> f64 {
+    if hole.inward.dot(to.at - hole.centre) <= 1e-6 {
+        return 0.0;
+    }
+    let origin = to.at.as_vec3();
+    let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
+    for n in 0..MANY {
+        if n == FEW && (hidden == 0 || hidden == FEW) {
+            break;
+        }
+        let side = if n % 2 == 0 { 1.0 } else { -1.0 };
+        let (u, v) = spread(n / 2 + 1);
+        let point = hole.centre + (hole.across * u + hole.up * v) * side;
+        let v = point - to.at;
+        let d2 = v.length_squared().max(1e-6);
+        let d = v / d2.sqrt();
+        let weight = -hole.inward.dot(d) * to.response(to.toward.dot(d)) / d2;
+        if weight <= 0.0 {
+            hidden += usize::from(n < FEW);
+            continue;
+        }
+        all += weight;
+        if solids.blocked(origin, point.as_vec3(), skip) {
+            hidden += usize::from(n < FEW);
+        } else {
+            seen += weight * sky.luminance_cd_m2(d);
+        }
+    }
+    if all <= 0.0 || seen <= 0.0 {
+        return 0.0;
+    }
+    let mut corners = hole.corners().map(|c| c - to.at);
+    // Counter-clockwise seen from inside.
+    if (corners[1] - corners[0]).cross(corners[2] - corners[0]).dot(hole.inward) < 0.0 {
+        corners.reverse();
+    }
+    let per_luminance = match to.receptor {
+        Receptor::Flat => lambert_polygon(&corners, to.toward),
+        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
+    };
+    per_luminance.abs() * (seen / all)
+}
+
+/// How far outside something may stand in the sun's way, metres.
+const OUTSIDE_M: f64 = 50.0;
+
+/// Share of the sun that reaches a point through the openings.
+#[must_use]
+pub fn sun_reaches(solids: &Solids, toward: DVec3, holes: &[Hole], at: DVec3, skip: OwnerIx) -> f64 {
+    holes
+        .iter()
+        .filter_map(|h| h.crossed(at, toward).map(|t| (h, t)))
+        .find(|(_, t)| !solids.blocked(at.as_vec3(), (at + toward * (t + OUTSIDE_M)).as_vec3(), skip))
+        .map_or(0.0, |(h, _)| h.passes)
+}
+
+/// Where the sun lies on the floor: for each opening its shadow-free outline, clipped to the rooms. What stands
+/// in the room is not taken out.
+#[must_use]
+pub fn sun_patches(plan: &Plan, walls: &Walls, toward: DVec3) -> Vec<Vec<DVec2>> {
+    if toward.z <= 0.01 {
+        return Vec::new();
+    }
+    let mut out = Vec::new();
+    for (.., hole) in holes(plan, walls) {
+        if toward.dot(hole.inward) >= 0.0 {
+            continue;
+        }
+        let mut quad: Vec<DVec2> = hole.corners().iter().map(|c| (*c - toward * (c.z / toward.z)).truncate()).collect();
+        if crate::geometry::signed_area(&quad) < 0.0 {
+            quad.reverse();
+        }
+        for room in &plan.location.rooms {
+            let mut ring: Vec<DVec2> = room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+            for i in 0..4 {
+                let (a, b) = (quad[i], quad[(i + 1) % 4]);
+                ring = super::patches::cut_by(&ring, |p| (b - a).perp_dot(p - a));
+            }
+            if ring.len() >= 3 && crate::geometry::signed_area(&ring).abs() > 1e-4 {
+                out.push(ring);
+            }
+        }
+    }
+    out
+}
+
+/// What the sun falls on.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+#[serde(rename_all = "kebab-case", tag = "on")]
+pub enum Sunlit {
+    /// A person's face.
+    Face {
+        /// Whose, by name.
+        name: String,
+    },
+    /// The floor of a room.
+    Floor {
+        /// Which, by name.
+        name: String,
+    },
+    /// The front of the lens.
+    Lens,
+}
+
+/// A stretch of the day in which direct sun falls on something.
+#[derive(Debug, Clone, PartialEq, Eq, serde::Serialize)]
+pub struct SunSpell {
+    /// What it falls on.
+    #[serde(flatten)]
+    pub what: Sunlit,
+    /// From, clock time.
+    pub from: Clock,
+    /// To, clock time.
+    pub to: Clock,
+}
+
+/// How often the day is looked at, minutes.
+const LOOK_MIN: u32 = 5;
+
+/// When on the plan's day direct sun falls on the faces of a shot (on every mark they take), on the floor of a
+/// room or on the lens, looked at every five minutes. Clouds are not asked: it is when the sun would.
+#[must_use]
+pub fn sun_spells(plan: &Plan, shot: &crate::plan::Shot) -> Vec<SunSpell> {
+    if plan.daylight.is_none() {
+        return Vec::new();
+    }
+    let stage = crate::scene::Stage::of(plan);
+    let moments: Vec<crate::scene::Scene> =
+        shot.marks.iter().map(|m| m.from_s).chain([0.0]).map(|t| stage.scene(plan, shot, t)).collect();
+    let Some(first) = moments.last() else { return Vec::new() };
+    let all: Vec<Hole> = holes(plan, &first.walls).into_iter().map(|h| h.2).collect();
+    let mut out: Vec<SunSpell> = Vec::new();
+    for minutes in (0..24 * 60).step_by(LOOK_MIN as usize) {
+        let clock = Clock { minutes };
+        let Some(sun) = plan_sun(plan, clock).filter(|s| s.elevation_deg > 0.0) else { continue };
+        let toward = toward_sun(plan, &sun);
+        let mut lit: Vec<Sunlit> = Vec::new();
+        for scene in &moments {
+            for p in &scene.people {
+                let what = Sunlit::Face { name: p.name.clone() };
+                let at = p.face() + p.face_normal() * 0.01;
+                if !lit.contains(&what)
+                    && p.face_normal().dot(toward) > 0.0
+                    && sun_reaches(&scene.solids, toward, &all, at, OwnerIx::NONE) > 0.0
+                {
+                    lit.push(what);
+                }
+            }
+            if let Some(view) = &scene.view
+                && !lit.contains(&Sunlit::Lens)
+                && view.axes().2.dot(toward) > 0.0
+                && sun_reaches(&scene.solids, toward, &all, view.eye, OwnerIx::NONE) > 0.0
+            {
+                lit.push(Sunlit::Lens);
+            }
+        }
+        for ring in sun_patches(plan, &first.walls, toward) {
+            let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
+            let room = crate::taping::room_at(plan, middle)
+                .map(|r| Sunlit::Floor { name: if r.name.is_empty() { r.id.to_string() } else { r.name.clone() } });
+            if let Some(what) = room.filter(|w| !lit.contains(w)) {
+                lit.push(what);
+            }
+        }
+        for what in lit {
+            match out.iter_mut().rev().find(|s| s.what == what && s.to.minutes + LOOK_MIN == minutes) {
+                Some(spell) => spell.to = clock,
+                None => out.push(SunSpell { what, from: clock, to: clock }),
+            }
+        }
+    }
+    out
+}
