@@ -9,7 +9,9 @@ use std::process::ExitCode;
 use tapemark_core::colour::CurveOf;
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::geometry::OwnerIx;
-use tapemark_core::light::{FINE_PATCH_M, Reading, Receiver, Role, SunSpell, Sunlit, Transport, reading, sun_spells};
+use tapemark_core::light::{
+    FINE_PATCH_M, Goal, Reached, Reading, Receiver, Role, Spot, SunSpell, Sunlit, Transport, reach, reading, sun_spells,
+};
 use tapemark_core::notices::{self, Severity};
 use tapemark_core::plan::{Plan, PlanError, Receptor, Shot, schema};
 use tapemark_core::scene::Scene;
@@ -99,6 +101,49 @@ enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// What to do to each lamp for a wanted key stop, ratio and background.
+    Goal {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Whose face, by id; none: the first the shot needs.
+        #[arg(long)]
+        person: Option<String>,
+        /// Stop the meter at the face shall read.
+        #[arg(long)]
+        stop: f64,
+        /// Key and fill over fill: 4:1 or 4.
+        #[arg(long, value_parser = ratio)]
+        ratio: f64,
+        /// Where the wall behind shall fall, stops from middle grey.
+        #[arg(long, allow_hyphen_values = true)]
+        background: Option<f64>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// Write the plan with the changes made to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The spot meter: luminance of what the lens sees in a direction, and the stop it falls at.
+    Spot {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// A point to look through, metres: X,Y,Z; none: behind the first face.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        through: Option<DVec3>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
     /// Reads a lamp's files into the plan: measured candelas, a spectrum, a gel's curve.
     Attach {
         /// The plan file; it is written back.
@@ -145,6 +190,15 @@ fn triple(text: &str) -> Result<DVec3, String> {
         [x, y, z] if parts.iter().all(|v| v.is_finite()) => Ok(DVec3::new(x, y, z)),
         _ => Err("write three finite numbers as X,Y,Z".into()),
     }
+}
+
+fn ratio(text: &str) -> Result<f64, String> {
+    let number = |t: &str| t.trim().parse::<f64>().map_err(|e| format!("\"{t}\": {e}"));
+    let value = match text.split_once(':') {
+        Some((a, b)) => number(a)? / number(b)?,
+        None => number(text)?,
+    };
+    if value > 1.0 && value.is_finite() { Ok(value) } else { Err("write a ratio above 1, like 4:1".into()) }
 }
 
 fn receptor(text: &str) -> Result<Receptor, String> {
@@ -248,6 +302,47 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             } else {
                 list.iter().for_each(|d| say(&daylight_text(d)));
             }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Goal { plan, shot, person, stop, ratio, background, at, output, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let scene = Scene::of(&plan, shot, at);
+            let transport = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+            let who = person
+                .map(Into::into)
+                .or_else(|| shot.faces.first().cloned())
+                .or_else(|| scene.people.first().map(|p| p.person.clone()))
+                .ok_or_else(|| fail("nobody is in the shot", "--person", "put a person's mark in the shot"))?;
+            let goal = Goal { person: who, t_stop: stop, ratio, background_stops: background };
+            let found = reach(&plan, shot, &scene, &transport, &goal)
+                .map_err(|why| fail(why, format!("shot {}", shot.name), "change the plan or the wish"))?;
+            if let Some(file) = output {
+                let mut changed = plan.clone();
+                changed.rigs.iter_mut().filter(|r| r.id == found.rig.id).for_each(|r| *r = found.rig.clone());
+                files::write(&file, &changed)?;
+            }
+            say(&if as_json { json(&found)? } else { goal_lines(&plan, &found).join("\n") });
+            Ok(if found.met { ExitCode::SUCCESS } else { ExitCode::from(1) })
+        }
+        Some(Command::Spot { plan, shot, through, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let scene = Scene::of(&plan, shot, 0.0);
+            let transport = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+            let eye = scene
+                .view
+                .as_ref()
+                .map(|v| v.eye)
+                .ok_or_else(|| fail("the shot has no camera", format!("shot {}", shot.name), "place its camera"))?;
+            let found = match through {
+                Some(p) => tapemark_core::light::spot(&plan, &scene, &transport, eye, p - eye),
+                None => tapemark_core::light::background(&plan, shot, &scene, &transport),
+            };
+            let found = found.ok_or_else(|| {
+                fail("there is no surface in that direction", "--through", "look at a wall or a piece")
+            })?;
+            say(&if as_json { json(&found)? } else { spot_text(&found) });
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Attach { plan: path, fixture, candela, spectrum, gel }) => {
@@ -395,6 +490,41 @@ pub fn write_sheet(
     files::write_atomically(output, &bytes)
 }
 
+/// A spot reading in words.
+#[must_use]
+pub fn spot_text(s: &Spot) -> String {
+    let falls = s.falls_at_stops.map_or(String::new(), |f| format!(", {f:+.1} stops from middle grey"));
+    format!("{}: {:.1} cd/m², {}{falls}", s.surface, s.luminance_cd_m2, format_stop(s.t_stop))
+}
+
+/// What the goal solver found, a line each.
+#[must_use]
+pub fn goal_lines(plan: &Plan, r: &Reached) -> Vec<String> {
+    let behind = r.background_stops.map_or(String::new(), |b| format!(", wall behind {b:+.1} stops"));
+    let lead = if r.met { "Reached" } else { "Nearest" };
+    let mut out = vec![format!("{lead}: {}, {:.1}:1{behind}", format_stop(r.t_stop), r.ratio)];
+    for c in &r.changes {
+        let level = if !c.on {
+            "off".into()
+        } else if c.scrim_stops > 0.0 {
+            format!("{:.1} stops of scrim, dimmer {:.1} %", c.scrim_stops, c.dimmer * 100.0)
+        } else {
+            format!("dimmer {:.1} %", c.dimmer * 100.0)
+        };
+        let place = if c.position_m.is_some() {
+            format!(", to {} from the face", format_length(c.distance_m, plan.length_unit))
+        } else {
+            String::new()
+        };
+        out.push(format!("{}: {level}{place}", c.name));
+    }
+    if r.changes.is_empty() {
+        out.push("nothing to change".into());
+    }
+    out.extend(r.reasons.iter().map(|why| format!("Because {why}")));
+    out
+}
+
 #[derive(serde::Serialize)]
 struct ShotDaylight {
     shot: String,
@@ -466,6 +596,9 @@ fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
                 if c.operator_fits { "" } else { ": the operator does not fit" }
             ));
             out.push(format!("    exposure wants {:.0} lx", c.wanted_lx));
+            if let Some(s) = &c.background {
+                out.push(format!("    behind the face: {}", spot_text(s)));
+            }
         }
     }
     for p in &f.people {
@@ -494,7 +627,7 @@ fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
             x.name,
             x.rated_lm,
             x.peak_cd,
-            x.loss_stops.unwrap_or(0.0)
+            x.loss_stops.unwrap_or(0.0) + 0.0
         ));
     }
     if let Some(d) = &f.daylight {

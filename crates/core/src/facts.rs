@@ -2,7 +2,9 @@
 
 use crate::blocking::{cut_at_share, face_view};
 use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
-use crate::light::{FINE_PATCH_M, Reading, Sky, SunPlace, Transport, face_readings, plan_sun, toward_sun};
+use crate::light::{
+    Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
+};
 use crate::notices::{self, Notice};
 use crate::optics;
 use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
@@ -95,6 +97,8 @@ pub struct CameraFacts {
     pub t_stop: f64,
     /// Level that gives that stop a normal exposure, lux.
     pub wanted_lx: f64,
+    /// What the spot meter reads behind the first face needed; worked out when nothing moves.
+    pub background: Option<Spot>,
     /// Where to tape it.
     pub tape: Vec<TapeLine>,
 }
@@ -213,7 +217,10 @@ pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
 /// As [`shot_facts`], for a scene that is already placed and light that is already solved.
 #[must_use]
 pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) -> ShotFacts {
-    let camera = camera_facts(plan, shot, scene);
+    let mut camera = camera_facts(plan, shot, scene);
+    if let Some(c) = camera.as_mut().filter(|_| transport.detail() == Detail::Near) {
+        c.background = background(plan, shot, scene, transport);
+    }
     let readings = face_readings(plan, scene, transport);
     let people = scene
         .people
@@ -317,6 +324,7 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
         operator_fits: behind >= plan.limits.room_behind_m,
         t_stop: camera.lens.t_stop,
         wanted_lx: optics::wanted_lx(camera, &plan.exposure),
+        background: None,
         tape: tape_lines(plan, view.eye.truncate()),
     })
 }

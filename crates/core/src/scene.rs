@@ -4,7 +4,7 @@ use crate::geometry::{
     Owner, OwnerIx, Solids, Walls, bearing_deg, bearing_dir, direction3, normalize_deg, rotate_bearing,
 };
 use crate::optics;
-use crate::plan::{Build, Camera, Clock, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
+use crate::plan::{Build, Camera, CameraId, Clock, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
 
@@ -170,6 +170,8 @@ pub struct Scene {
     pub view: Option<View>,
     /// Seconds from the start of the shot.
     pub seconds: f64,
+    /// Which camera that is.
+    pub camera: Option<CameraId>,
     /// Time of day, for what comes in at the windows.
     pub clock: Option<Clock>,
 }
@@ -204,7 +206,8 @@ impl Stage {
         }
         let view = plan.shot_camera(shot).map(|c| View::at(c, seconds));
         let clock = shot.clock.or(plan.daylight.as_ref().map(|d| d.clock));
-        Scene { walls: self.walls.clone(), solids, people, view, seconds, clock }
+        let camera = shot.camera.clone();
+        Scene { walls: self.walls.clone(), solids, people, view, seconds, camera, clock }
     }
 }
 

@@ -69,14 +69,22 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
     d.out
 }
 
-/// Light over the floor as cells of colour: u = 0 four stops under `wanted_lx`, u = 1 four over.
+/// Light over the floor as cells of colour: the level, u = 0 four stops under `wanted_lx`, u = 1 four over; or
+/// key to fill, u = 0 none, u = 1 five stops; or the light's own look, dark where it is dark.
 #[must_use]
 pub fn heat_mark(map: &LightMap, wanted_lx: f64, opacity: f64) -> Mark {
     let mut rgba = Vec::with_capacity(map.level_lx.len() * 4);
-    for level in &map.level_lx {
+    for (i, level) in map.level_lx.iter().enumerate() {
         let ink = if level.is_finite() {
             let stops = (f64::from(*level) / wanted_lx).max(1e-9).log2();
-            level_colour((stops + 4.0) / 8.0).faded(opacity)
+            match (map.look_srgb.get(i), map.key_fill_stops.get(i)) {
+                (Some([r, g, b]), _) => {
+                    let dim = |c: u8| (f64::from(c) * (0.5 * stops).exp2().clamp(0.25, 1.0)).round() as u8;
+                    Ink::rgb(dim(*r), dim(*g), dim(*b)).faded(opacity)
+                }
+                (_, Some(k)) => level_colour(f64::from(*k) / 5.0).faded(opacity),
+                _ => level_colour((stops + 4.0) / 8.0).faded(opacity),
+            }
         } else {
             Ink { r: 0, g: 0, b: 0, a: 0 }
         };

@@ -257,7 +257,11 @@ impl Editor {
 
     /// The level under a point in words; none outside rooms.
     pub(crate) fn level_text(&self, at: DVec2) -> Option<String> {
-        let lx = self.map.as_ref()?.at(at)?;
+        let map = self.map.as_ref()?;
+        if let Some(stops) = map.key_fill_at(at) {
+            return Some(format!("{:.1}:1 key to fill", stops.exp2()));
+        }
+        let lx = map.at(at)?;
         let stops = stops_between(lx, self.wanted_lx());
         Some(match self.light.unit {
             LevelUnit::Lux => format!("{lx:.0} lx"),

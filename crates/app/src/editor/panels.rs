@@ -8,7 +8,7 @@ use egui::{Color32, RichText, Ui};
 use glam::DVec2;
 use tapemark_core::edit::{Edit, Item, Settings};
 use tapemark_core::facts::PersonFacts;
-use tapemark_core::light::{MapFacing, Role, sun_spells};
+use tapemark_core::light::{Goal, MapFacing, MapShows, Role, reach, sun_spells};
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::Clock;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
@@ -180,6 +180,11 @@ impl Editor {
                 ui.selectable_value(&mut self.light.unit, LevelUnit::FootCandles, "fc");
             });
             ui.horizontal(|ui| {
+                ui.selectable_value(&mut self.light.shows, MapShows::Level, "level");
+                ui.selectable_value(&mut self.light.shows, MapShows::KeyFill, "key:fill");
+                ui.selectable_value(&mut self.light.shows, MapShows::Colour, "colour");
+            });
+            ui.horizontal(|ui| {
                 ui.selectable_value(&mut self.light.facing, MapFacing::Lens, "to the lens");
                 ui.selectable_value(&mut self.light.facing, MapFacing::Up, "facing up");
             });
@@ -292,6 +297,7 @@ impl Editor {
                 ("in focus", format!("{} to {}", l(c.near_m), c.far_m.map_or("infinity".into(), l))),
                 ("focus, close focus", format!("{}, {}", l(c.focus_m), l(c.close_focus_m))),
                 ("behind the camera", format!("{behind}: {fits}")),
+                ("behind the face", c.background.as_ref().map_or("—".into(), crate::cli::spot_text)),
                 (
                     "exposure wants",
                     format!("{:.0} lx ({:.0} fc)", c.wanted_lx, c.wanted_lx / tapemark_core::units::LX_PER_FC),
@@ -316,6 +322,7 @@ impl Editor {
                 self.plan.length_unit,
             );
         }
+        self.wish_panel(ui);
         let loaded: Vec<_> = self.facts.circuits.iter().filter(|c| c.load_w > 0.0).collect();
         if !loaded.is_empty() {
             ui.add_space(4.0);
@@ -327,6 +334,71 @@ impl Editor {
                 ));
             }
             ui.weak("Local code and a licensed electrician decide.");
+        }
+    }
+
+    /// Asks for light at a face and offers what reaches it.
+    fn wish_panel(&mut self, ui: &mut Ui) {
+        if self.facts.people.is_empty() {
+            return;
+        }
+        ui.add_space(4.0);
+        let people: Vec<_> = self.facts.people.iter().map(|p| (Some(p.person.clone()), p.name.clone())).collect();
+        let mut apply = false;
+        ui.collapsing("Light wanted at a face", |ui| {
+            let w = &mut self.wish;
+            if !people.iter().any(|p| p.0 == w.person) {
+                w.person = people[0].0.clone();
+            }
+            let mut changed = false;
+            egui::Grid::new("wish").num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
+                if let Some(p) = super::fields::choice(ui, "Face", &w.person, &people) {
+                    w.person = p;
+                    changed = true;
+                }
+                changed |= super::fields::number(ui, "Key stop T", &mut w.t_stop, 0.7..=22.0, 0.1, "");
+                changed |= super::fields::number(ui, "Key to fill", &mut w.ratio, 1.1..=32.0, 0.1, ":1");
+                changed |= super::fields::tick(ui, "Wall behind as well", &mut w.wall);
+                if w.wall {
+                    changed |=
+                        super::fields::number(ui, "Wall falls at", &mut w.background_stops, -6.0..=3.0, 0.1, " stops");
+                }
+            });
+            if changed {
+                w.found = None;
+            }
+            if ui.button("Work it out").clicked()
+                && let Some(person) = w.person.clone()
+            {
+                let background_stops = w.wall.then_some(w.background_stops);
+                let goal = Goal { person, t_stop: w.t_stop, ratio: w.ratio, background_stops };
+                let shot = self.plan.shot(&self.shot).unwrap_or(&self.plan.shots[0]);
+                w.found = Some(reach(&self.plan, shot, &self.scene, &self.transport, &goal));
+            }
+            match &w.found {
+                None => {}
+                Some(Err(why)) => {
+                    ui.label(why);
+                }
+                Some(Ok(found)) => {
+                    for line in crate::cli::goal_lines(&self.plan, found) {
+                        ui.label(line);
+                    }
+                    let some = !found.changes.is_empty();
+                    apply = ui.add_enabled(some, egui::Button::new("Set the lamps so")).clicked();
+                }
+            }
+        });
+        if apply && let Some(Ok(found)) = self.wish.found.take() {
+            let rig = found.rig.id.clone();
+            let edits = found
+                .rig
+                .fixtures
+                .into_iter()
+                .filter(|f| found.changes.iter().any(|c| c.fixture == f.id))
+                .map(|fixture| Edit::Put(Item::Fixture { rig: rig.clone(), fixture }))
+                .collect();
+            self.edit(&Edit::Together { label: "set lamps for the light wanted".into(), edits });
         }
     }
 

@@ -10,8 +10,10 @@ use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
-use tapemark_core::light::{Detail, FINE_PATCH_M, LightMap, MapFacing, MapSpec, SunSpell, Transport, light_map};
-use tapemark_core::plan::{HeadClass, Plan, Shot, ShotId};
+use tapemark_core::light::{
+    Detail, FINE_PATCH_M, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map,
+};
+use tapemark_core::plan::{HeadClass, PersonId, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::LevelUnit;
 
@@ -52,6 +54,8 @@ pub struct LightShown {
     pub unit: LevelUnit,
     /// Which way the receptors look.
     pub facing: MapFacing,
+    /// What of the light.
+    pub shows: MapShows,
 }
 
 /// Cell of the light map while something is dragged, metres.
@@ -113,8 +117,27 @@ pub struct Editor {
     pub(crate) texture: Option<egui::TextureHandle>,
     /// When direct sun comes in on the plan's day; none until asked for.
     pub(crate) spells: Option<Vec<SunSpell>>,
+    /// The light asked for at a face, and what reaches it.
+    pub(crate) wish: Wish,
     stale: bool,
     pub(crate) map_stale: MapState,
+}
+
+/// The light asked for at a face.
+#[derive(Debug, Clone)]
+pub struct Wish {
+    pub(crate) person: Option<PersonId>,
+    pub(crate) t_stop: f64,
+    pub(crate) ratio: f64,
+    pub(crate) wall: bool,
+    pub(crate) background_stops: f64,
+    pub(crate) found: Option<Result<Reached, String>>,
+}
+
+impl Default for Wish {
+    fn default() -> Self {
+        Wish { person: None, t_stop: 2.8, ratio: 4.0, wall: false, background_stops: -1.0, found: None }
+    }
 }
 
 /// How the light map stands to the plan.
@@ -141,7 +164,13 @@ impl Editor {
             shot: shot.id,
             seconds: 0.0,
             tool: Tool::Select,
-            light: LightShown { on: true, height_m: 1.5, unit: LevelUnit::Stops, facing: MapFacing::Lens },
+            light: LightShown {
+                on: true,
+                height_m: 1.5,
+                unit: LevelUnit::Stops,
+                facing: MapFacing::Lens,
+                shows: MapShows::Level,
+            },
             memory: Memory::default(),
             chooser: system_chooser(),
             history: History::default(),
@@ -166,6 +195,7 @@ impl Editor {
             map: None,
             texture: None,
             spells: None,
+            wish: Wish::default(),
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -210,6 +240,7 @@ impl Editor {
     pub(crate) fn touch(&mut self) {
         self.stale = true;
         self.spells = None;
+        self.wish.found = None;
         self.map_stale = MapState::Stale;
     }
 
@@ -331,6 +362,7 @@ impl Editor {
         let wanted = if moving { MapState::Coarse } else { MapState::Fine };
         if self.map_stale == MapState::Stale || (self.map_stale == MapState::Coarse && wanted == MapState::Fine) {
             let mut spec = MapSpec::new(self.light.height_m, FINE_M, self.light.facing);
+            spec.shows = self.light.shows;
             if moving {
                 (spec.cell_m, spec.bounce_cell_m) = (COARSE_M, COARSE_BOUNCE_M);
             }

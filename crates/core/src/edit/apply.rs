@@ -29,6 +29,11 @@ fn put<T>(list: &mut Vec<T>, item: T, same: impl Fn(&T) -> bool) {
 fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
     match edit {
         Edit::Put(item) => put_item(plan, item.clone())?,
+        Edit::Together { edits, .. } => {
+            for e in edits {
+                carry_out(plan, e)?;
+            }
+        }
         Edit::Remove(items) => {
             for item in items {
                 remove(plan, item)?;

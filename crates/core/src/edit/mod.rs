@@ -101,6 +101,13 @@ pub enum Edit {
         /// Whether it does.
         required: Required,
     },
+    /// Several edits as one.
+    Together {
+        /// What undo calls them.
+        label: String,
+        /// In order.
+        edits: Vec<Edit>,
+    },
     /// Changes the plan's own texts and settings.
     Settings(Box<Settings>),
 }
@@ -190,6 +197,7 @@ impl Edit {
             Edit::PlaceCamera { .. } => "place camera".into(),
             Edit::UseCamera { .. } => "choose camera".into(),
             Edit::RequireFace { .. } => "required face".into(),
+            Edit::Together { label, .. } => label.clone(),
             Edit::Settings(_) => "plan settings".into(),
         }
     }

@@ -344,21 +344,21 @@ pub(super) struct BounceGrid {
     pub cell_m: f64,
     pub nx: usize,
     pub ny: usize,
-    /// Lux at every node that lies in a room; NaN elsewhere.
-    pub lx: Vec<f32>,
+    /// What a map adds up, at every node that lies in a room; NaN elsewhere.
+    pub lx: Vec<[f32; 3]>,
 }
 
 impl BounceGrid {
     /// The level between nodes: the mean of the four round a point, weighted by nearness, leaving out those
     /// outside and those that a wall hides from the point.
-    pub fn at(&self, p: DVec2, walls: &[(DVec2, DVec2)]) -> f64 {
+    pub fn at(&self, p: DVec2, walls: &[(DVec2, DVec2)]) -> [f64; 3] {
         let c = (p - self.origin) / self.cell_m;
         let (x, y) = (c.x.floor().clamp(0.0, self.nx as f64 - 2.0), c.y.floor().clamp(0.0, self.ny as f64 - 2.0));
-        let (mut sum, mut weights) = (0.0, 0.0);
+        let (mut sum, mut weights) = ([0.0; 3], 0.0);
         for (dx, dy) in [(0.0, 0.0), (1.0, 0.0), (0.0, 1.0), (1.0, 1.0)] {
             let node = DVec2::new(x + dx, y + dy);
             let lx = self.lx[node.y as usize * self.nx + node.x as usize];
-            if !lx.is_finite() {
+            if !lx[0].is_finite() {
                 continue;
             }
             let weight = (1.0 - (c.x - node.x).abs()).max(0.0) * (1.0 - (c.y - node.y).abs()).max(0.0) + 1e-6;
@@ -366,9 +366,9 @@ impl BounceGrid {
             if walls.iter().any(|(a, b)| crate::geometry::segment_crossing(p, at, *a, *b).is_some()) {
                 continue;
             }
-            sum += weight * f64::from(lx);
+            sum.iter_mut().zip(lx).for_each(|(s, v)| *s += weight * f64::from(v));
             weights += weight;
         }
-        if weights > 0.0 { sum / weights } else { 0.0 }
+        if weights > 0.0 { sum.map(|s| s / weights) } else { [0.0; 3] }
     }
 }

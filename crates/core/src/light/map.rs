@@ -1,6 +1,7 @@
 //! Light over the floor: a grid of readings at one height.
 
 use super::{Receiver, Transport, solve};
+use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
 use crate::scene::Scene;
@@ -17,6 +18,18 @@ pub enum MapFacing {
     Up,
 }
 
+/// What a map shows.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum MapShows {
+    /// Level.
+    #[default]
+    Level,
+    /// Key and fill over fill, stops.
+    KeyFill,
+    /// Colour at the plan's white balance.
+    Colour,
+}
+
 /// What to map.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct MapSpec {
@@ -28,6 +41,8 @@ pub struct MapSpec {
     pub facing: MapFacing,
     /// Which light.
     pub light: MapLight,
+    /// What of it.
+    pub shows: MapShows,
     /// Distance of the nodes for bounced light, metres.
     pub bounce_cell_m: f64,
 }
@@ -36,12 +51,19 @@ impl MapSpec {
     /// A map with bounced light.
     #[must_use]
     pub fn new(height_m: f64, cell_m: f64, facing: MapFacing) -> MapSpec {
-        MapSpec { height_m, cell_m, facing, light: MapLight::WithBounces, bounce_cell_m: BOUNCE_CELL_M }
+        MapSpec {
+            height_m,
+            cell_m,
+            facing,
+            light: MapLight::WithBounces,
+            shows: MapShows::Level,
+            bounce_cell_m: BOUNCE_CELL_M,
+        }
     }
 }
 
 /// A grid of illuminance. Cell (i, j) is centred at origin + ((i + ½)·cell, (j + ½)·cell).
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct LightMap {
     /// Lower left corner, metres.
     pub origin: DVec2,
@@ -53,6 +75,10 @@ pub struct LightMap {
     pub ny: usize,
     /// Row by row from the south, lux; NaN outside every room.
     pub level_lx: Vec<f32>,
+    /// Key and fill over fill in stops, cell by cell; empty unless asked for.
+    pub key_fill_stops: Vec<f32>,
+    /// The light's look at the plan's white balance, sRGB, cell by cell; empty unless asked for.
+    pub look_srgb: Vec<[u8; 3]>,
 }
 
 impl LightMap {
@@ -65,6 +91,15 @@ impl LightMap {
         }
         let v = self.level_lx[c.y as usize * self.nx + c.x as usize];
         v.is_finite().then_some(f64::from(v))
+    }
+    /// Key and fill over fill at a point, stops; none outside or where it was not asked for.
+    #[must_use]
+    pub fn key_fill_at(&self, p: DVec2) -> Option<f64> {
+        let c = (p - self.origin) / self.cell_m;
+        if self.key_fill_stops.is_empty() || self.at(p).is_none() {
+            return None;
+        }
+        Some(self.key_fill_stops[c.y as usize * self.nx + c.x as usize].into())
     }
     /// The brightest cell, lux.
     #[must_use]
@@ -106,7 +141,7 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
     let low = rooms.iter().map(|r| r.1).fold(DVec2::INFINITY, DVec2::min);
     let high = rooms.iter().map(|r| r.2).fold(DVec2::NEG_INFINITY, DVec2::max);
     if rooms.is_empty() || !low.is_finite() {
-        return LightMap { origin: DVec2::ZERO, cell_m: spec.cell_m, nx: 0, ny: 0, level_lx: Vec::new() };
+        return LightMap { origin: DVec2::ZERO, cell_m: spec.cell_m, nx: 0, ny: 0, ..LightMap::default() };
     }
     let size = high - low;
     let cell_m = spec.cell_m.max(0.01).max((size.x * size.y / MAX_CELLS).sqrt());
@@ -120,8 +155,9 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
         };
         Receiver { at, toward, receptor }
     };
+    let key = (spec.shows == MapShows::KeyFill).then(|| key_of(scene, transport)).flatten();
     let bounced = (spec.light == MapLight::WithBounces)
-        .then(|| transport.grid(plan, scene, low, high, spec.bounce_cell_m.max(cell_m), receiver));
+        .then(|| transport.grid(plan, scene, low, high, spec.bounce_cell_m.max(cell_m), receiver, spec.shows));
     let walls: Vec<(DVec2, DVec2)> = scene
         .walls
         .pieces
@@ -129,8 +165,8 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
         .filter(|w| w.z0 <= spec.height_m && spec.height_m <= w.z1)
         .map(|w| (w.a, w.b))
         .collect();
-    let mut level_lx = vec![f32::NAN; nx * ny];
-    level_lx.par_chunks_mut(nx).enumerate().for_each(|(j, row)| {
+    let mut cells = vec![[f32::NAN; 3]; nx * ny];
+    cells.par_chunks_mut(nx).enumerate().for_each(|(j, row)| {
         for (i, out) in row.iter_mut().enumerate() {
             let p = low + DVec2::new(i as f64 + 0.5, j as f64 + 0.5) * cell_m;
             if !rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
@@ -138,10 +174,53 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
                 continue;
             }
             let to = receiver(p);
-            let direct: f64 =
-                transport.emitters().iter().map(|e| e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE)).sum();
-            *out = (direct + bounced.as_ref().map_or(0.0, |g| g.at(p, &walls))) as f32;
+            let mut sum = bounced.as_ref().map_or([0.0; 3], |g| g.at(p, &walls));
+            for (k, e) in transport.emitters().iter().enumerate() {
+                let lx = e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE);
+                let part = channels(spec.shows, e.colour * lx, key == Some(k));
+                sum.iter_mut().zip(part).for_each(|(s, v)| *s += v);
+            }
+            *out = sum.map(|v| v as f32);
         }
     });
-    LightMap { origin: low, cell_m, nx, ny, level_lx }
+    let mut map = LightMap { origin: low, cell_m, nx, ny, ..LightMap::default() };
+    match spec.shows {
+        MapShows::Level => map.level_lx = cells.iter().map(|c| c[0]).collect(),
+        MapShows::KeyFill => {
+            map.level_lx = cells.iter().map(|c| c[0] + c[1]).collect();
+            map.key_fill_stops = cells.iter().map(|c| ((c[0] + c[1]) / c[1].max(1e-6)).log2()).collect();
+        }
+        MapShows::Colour => {
+            map.level_lx = cells.iter().map(|c| c[1]).collect();
+            let wb = plan.exposure.white_balance_k;
+            let xyz = |c: &[f32; 3]| Xyz { x: c[0].into(), y: c[1].into(), z: c[2].into() };
+            map.look_srgb =
+                cells.iter().map(|c| if c[1].is_finite() { look_srgb(xyz(c), wb) } else { [0; 3] }).collect();
+        }
+    }
+    map
+}
+
+/// What a map adds up for one emitter's light: level, or direct key and the rest, or all three values.
+pub(super) fn channels(shows: MapShows, light: Xyz, key: bool) -> [f64; 3] {
+    match shows {
+        MapShows::Level => [light.y, 0.0, 0.0],
+        MapShows::KeyFill if key => [light.y, 0.0, 0.0],
+        MapShows::KeyFill => [0.0, light.y, 0.0],
+        MapShows::Colour => [light.x, light.y, light.z],
+    }
+}
+
+/// The key of the first face in the scene by its direct light; without a face, the strongest lamp.
+fn key_of(scene: &Scene, transport: &Transport) -> Option<usize> {
+    let list = transport.emitters();
+    let strength = |e: &super::Emitter| match scene.people.first() {
+        Some(p) => {
+            let at = p.face() + p.face_normal() * 0.03;
+            let to = Receiver { at, toward: p.face_normal(), receptor: Receptor::Dome };
+            e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE)
+        }
+        None => e.gain,
+    };
+    list.iter().enumerate().max_by(|a, b| strength(a.1).total_cmp(&strength(b.1))).map(|(i, _)| i)
 }

@@ -8,24 +8,28 @@ mod area;
 mod beam;
 mod bounce;
 mod emitter;
+mod goal;
 mod lm63;
 mod map;
 mod patches;
 mod reading;
 mod sky;
+mod spot;
 mod transport;
 
 pub use area::{lambert_polygon, solid_angle_sr};
 pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
 pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, light_colour, through_gel};
+pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
-pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapSpec, light_map};
+pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use sky::{
     Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, holes, plan_sun, sun_colour, sun_patches, sun_place,
     sun_reaches, sun_spells, toward_sun,
 };
+pub use spot::{CALIBRATION_K, Spot, background, spot};
 pub use transport::{FINE_PATCH_M, Transport};
 
 use crate::geometry::{OwnerIx, Solids};

@@ -10,7 +10,7 @@ use glam::{DVec2, DVec3};
 /// Most patches of a plan; coarser patches are used where more would be needed.
 const MAX_PATCHES: f64 = 2_500.0;
 /// A door leaf's finish.
-const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
+pub(super) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 
 /// All surfaces of a placed scene that return light. People return none; they only stand in the way.
 pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64) -> Vec<Patch> {

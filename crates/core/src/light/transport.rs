@@ -1,12 +1,13 @@
 //! A rig's light in its rooms, direct and bounced, kept for as long as nothing it depends on changes.
 
 use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
+use super::map::{MapShows, channels};
 use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Location, Plan, Rig};
 use crate::scene::{Placed, Scene};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 use std::sync::Arc;
 
@@ -106,7 +107,16 @@ impl Transport {
             .collect()
     }
 
-    /// Bounced light on a grid of nodes over the rooms.
+    /// Each emitter's light on the wall a spot meter has read, lux.
+    pub(super) fn parts_of_wall(&self, scene: &Scene, spot: &super::Spot) -> Vec<f64> {
+        let (at, toward) = (DVec3::from_array(spot.point_m), DVec3::from_array(spot.normal));
+        let to = Receiver { at: at + toward * 5e-3, toward, receptor: crate::plan::Receptor::Flat };
+        self.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).collect()
+    }
+
+    /// Bounced light on a grid of nodes over the rooms, in the channels of what a map shows. Bounced light of
+    /// the key fills.
+    #[allow(clippy::too_many_arguments)]
     pub(super) fn grid(
         &self,
         plan: &Plan,
@@ -115,6 +125,7 @@ impl Transport {
         high: DVec2,
         cell_m: f64,
         receiver: impl Fn(DVec2) -> Receiver + Sync,
+        shows: MapShows,
     ) -> BounceGrid {
         let size = high - low;
         let (nx, ny) = ((size.x / cell_m).ceil() as usize + 1, (size.y / cell_m).ceil() as usize + 1);
@@ -128,12 +139,17 @@ impl Transport {
             .map(|i| {
                 let p = origin + DVec2::new((i % nx) as f64, (i / nx) as f64) * cell_m;
                 if !rooms.iter().any(|r| point_in_polygon(p, r)) {
-                    return f32::NAN;
+                    return [f32::NAN; 3];
                 }
                 let to = receiver(p);
                 let all =
                     self.surfaces.gather(&scene.solids, &self.solved, &self.list, &to, OwnerIx::NONE, Detail::Quick);
-                self.list.iter().zip(all).map(|(e, t)| e.gain * bounced_xyz(e, t).y).sum::<f64>() as f32
+                let mut sum = [0.0; 3];
+                for (e, t) in self.list.iter().zip(all) {
+                    let part = channels(shows, bounced_xyz(e, t) * e.gain, false);
+                    sum.iter_mut().zip(part).for_each(|(s, v): (&mut f64, f64)| *s += v);
+                }
+                sum.map(|v| v as f32)
             })
             .collect();
         BounceGrid { origin, cell_m, nx, ny, lx }

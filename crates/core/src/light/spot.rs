@@ -1,0 +1,153 @@
+//! The spot meter: luminance of a surface as the lens sees it.
+
+use super::{Receiver, Transport};
+use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
+use crate::geometry::{Owner, OwnerIx, closest_on_segment, point_segment_distance};
+use crate::plan::{Finish, Plan, Receptor, Shot};
+use crate::scene::{Scene, Stage, footprint, piece_label};
+use crate::taping::room_at;
+use glam::{DVec2, DVec3};
+use serde::Serialize;
+
+/// Reflected-light calibration constant, cd/m²·s·ISO (ISO 2720 allows 10.6 to 13.4; 12.5 is common practice).
+pub const CALIBRATION_K: f64 = 12.5;
+
+/// What a spot meter reads.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Spot {
+    /// Where it looks, metres.
+    pub point_m: [f64; 3],
+    /// Unit vector out of the surface.
+    pub normal: [f64; 3],
+    /// Which surface.
+    pub surface: String,
+    /// Light on it, lux.
+    pub illuminance_lx: f64,
+    /// What it sends back, cd/m².
+    pub luminance_cd_m2: f64,
+    /// Stop that would render it as middle grey.
+    pub t_stop: f64,
+    /// Over or under middle grey at the shot's stop; absent in darkness or without a camera.
+    pub falls_at_stops: Option<f64>,
+    /// CIE 1931 chromaticity.
+    pub xy: Option<[f64; 2]>,
+}
+
+/// A surface met on the way: where, which way it faces, what it is and returns.
+struct Met {
+    at: DVec3,
+    normal: DVec3,
+    name: String,
+    finish: Finish,
+}
+
+/// Furthest a spot meter looks, metres.
+const REACH_M: f64 = 200.0;
+
+fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
+    // People are looked through: the meter is read before they are asked to stand.
+    let scene = Stage::of(plan).scene(plan, &Shot::new("spot", "spot", ""), 0.0);
+    let to = from + direction * REACH_M;
+    let wall = scene.solids.first_hit(from.as_vec3(), to.as_vec3(), OwnerIx::NONE);
+    let mut best = wall.map_or(REACH_M, |h| f64::from(h.t) * REACH_M);
+    let mut level = None;
+    for room in &plan.location.rooms {
+        for (z, normal, finish, part) in [
+            (0.0, DVec3::Z, room.finishes.floor, "floor"),
+            (room.ceiling_m, DVec3::NEG_Z, room.finishes.ceiling, "ceiling"),
+        ] {
+            let t = (z - from.z) / direction.z;
+            if t > 1e-6 && t < best && normal.dot(direction) < 0.0 {
+                let at = from + direction * t;
+                if room_at(plan, at.truncate()).is_some_and(|r| r.id == room.id) {
+                    best = t;
+                    level = Some(Met { at, normal, name: format!("{part} of {}", room.name), finish });
+                }
+            }
+        }
+    }
+    if level.is_some() {
+        return level;
+    }
+    let hit = wall?;
+    let at = from + direction * best;
+    let p = at.truncate();
+    let facing = |n: DVec2| if n.extend(0.0).dot(direction) > 0.0 { -n } else { n };
+    let across = |a: DVec2, b: DVec2| {
+        let d = (b - a).normalize_or_zero();
+        facing(DVec2::new(-d.y, d.x))
+    };
+    let (normal, name, finish) = match scene.solids.owner_of(hit.owner)? {
+        Owner::Piece(id) => {
+            let piece = plan.location.pieces.iter().find(|x| &x.id == id)?;
+            let ring = footprint(piece);
+            let edge = (0..ring.len())
+                .map(|i| (ring[i], ring[(i + 1) % ring.len()]))
+                .min_by(|a, b| point_segment_distance(p, a.0, a.1).total_cmp(&point_segment_distance(p, b.0, b.1)))?;
+            let to_edge = closest_on_segment(p, edge.0, edge.1).distance(p);
+            let normal = if (at.z - piece.top_m).abs() < to_edge.max(1e-3) && direction.z < 0.0 {
+                DVec3::Z
+            } else if (at.z - piece.base_m).abs() < to_edge.max(1e-3) && direction.z > 0.0 {
+                DVec3::NEG_Z
+            } else {
+                across(edge.0, edge.1).extend(0.0)
+            };
+            (normal, piece_label(piece), piece.finish)
+        }
+        Owner::Door(_) => {
+            let leaf = scene.walls.openings.iter().filter_map(|o| o.leaf).min_by(|a, b| {
+                point_segment_distance(p, a.hinge, a.tip).total_cmp(&point_segment_distance(p, b.hinge, b.tip))
+            })?;
+            (across(leaf.hinge, leaf.tip).extend(0.0), scene.name_of(plan, hit.owner), super::patches::DOOR)
+        }
+        _ => {
+            let w =
+                scene.walls.pieces.iter().min_by(|a, b| {
+                    point_segment_distance(p, a.a, a.b).total_cmp(&point_segment_distance(p, b.a, b.b))
+                })?;
+            let normal = across(w.a, w.b);
+            let room = room_at(plan, p + normal * 0.05)?;
+            (normal.extend(0.0), format!("wall of {}", room.name), room.finishes.walls)
+        }
+    };
+    Some(Met { at, normal, name, finish })
+}
+
+/// Reads the spot meter from a point along a direction; none where it meets nothing (open sky, a window).
+#[must_use]
+pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, direction: DVec3) -> Option<Spot> {
+    let met = met(plan, from, direction.try_normalize()?)?;
+    let to = Receiver { at: met.at + met.normal * 5e-3, toward: met.normal, receptor: Receptor::Flat };
+    let on = transport
+        .parts(scene, &to, OwnerIx::NONE)
+        .into_iter()
+        .fold(Xyz::default(), |sum, (direct, bounced)| sum + direct + bounced);
+    let mut rgb = linear_srgb(on);
+    rgb.iter_mut().zip(met.finish.reflectance_rgb).for_each(|(c, r)| *c *= r / std::f64::consts::PI);
+    let back = xyz_from_linear_srgb(rgb);
+    let e = &plan.exposure;
+    let luminance = back.y.max(0.0);
+    let middle = |n: f64| CALIBRATION_K * n * n / (e.ei * e.time_s());
+    let set = scene.camera.as_ref().and_then(|id| plan.camera(id));
+    Some(Spot {
+        point_m: met.at.to_array(),
+        normal: met.normal.to_array(),
+        surface: met.name,
+        illuminance_lx: on.y,
+        luminance_cd_m2: luminance,
+        t_stop: (luminance * e.ei * e.time_s() / CALIBRATION_K).sqrt(),
+        falls_at_stops: set
+            .map(|c| (luminance / (middle(c.lens.t_stop) * c.nd_stops.exp2())).log2())
+            .filter(|s| s.is_finite()),
+        xy: back.xy().map(|(x, y)| [x, y]),
+    })
+}
+
+/// The spot reading behind the first face the shot needs, else in the middle of the frame.
+#[must_use]
+pub fn background(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) -> Option<Spot> {
+    let view = scene.view.as_ref()?;
+    let face = scene.people.iter().find(|p| shot.faces.contains(&p.person)).or(scene.people.first());
+    let direction = face.map_or(view.axes().2, |p| p.face() - view.eye);
+    spot(plan, scene, transport, view.eye, direction)
+}
