@@ -9,6 +9,7 @@ use egui::{Align2, Color32, CursorIcon, PointerButton, Pos2, Rect, Sense, Stroke
 use glam::DVec2;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::geometry::bearing_dir;
+use tapemark_core::light::{MapFacing, MapShows};
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
 use tapemark_sheet::{Layer, PlanLook, Shape, heat_mark, level_colour, plan_marks};
@@ -311,12 +312,15 @@ impl Editor {
         let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
         painter.rect_filled(whole, 5.0, behind);
         let small = egui::FontId::proportional(11.0);
-        for i in 0..9 {
+        let key_fill = self.light.shows == MapShows::KeyFill;
+        let shades = if self.light.shows == MapShows::Colour { 0 } else { 9 };
+        for i in 0..shades {
             let stops = i - 4;
             let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
             painter.rect_filled(rect, 0.0, colour(level_colour(f64::from(i) / 8.0)));
             let lx = self.wanted_lx() * f64::from(stops).exp2();
             let text = match self.light.unit {
+                _ if key_fill => format!("{:.1}:1", (f64::from(i) * 5.0 / 8.0).exp2()),
                 LevelUnit::Lux => format!("{lx:.0}"),
                 LevelUnit::FootCandles => format!("{:.1}", lx / LX_PER_FC),
                 LevelUnit::Stops => format!("{stops:+}"),
@@ -324,13 +328,15 @@ impl Editor {
             painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, text, small.clone(), ink);
         }
         let unit = match self.light.unit {
+            _ if key_fill => "key and fill over fill",
+            _ if shades == 0 => "colour at the white balance, darker where there is less",
             LevelUnit::Lux => "lux",
             LevelUnit::FootCandles => "foot-candles",
             LevelUnit::Stops => "stops from the exposure wanted",
         };
         let facing = match self.light.facing {
-            tapemark_core::light::MapFacing::Lens => "dome to the lens",
-            tapemark_core::light::MapFacing::Up => "flat, facing up",
+            MapFacing::Lens => "dome to the lens",
+            MapFacing::Up => "flat, facing up",
         };
         let text =
             format!("{unit} at {}, {facing}, with bounces", format_length(self.light.height_m, self.plan.length_unit));

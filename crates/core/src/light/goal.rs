@@ -131,7 +131,8 @@ fn measure(
 /// # Errors
 /// When there is nothing to begin with: nobody there, no lamp from the front.
 pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goal: &Goal) -> Result<Reached, String> {
-    if !(goal.t_stop > 0.0 && goal.t_stop.is_finite()) || !(goal.ratio > 1.0 && goal.ratio.is_finite()) {
+    let sensible = goal.t_stop > 0.0 && goal.t_stop.is_finite() && goal.ratio > 1.0 && goal.ratio.is_finite();
+    if !sensible {
         return Err("ask for a stop above 0 and a ratio above 1 to 1".into());
     }
     let rig = plan.rig(&shot.rig).ok_or_else(|| "the shot has no rig".to_string())?;
