@@ -158,3 +158,48 @@ fn what_is_kept_is_what_would_be_solved() {
         near(a.0.y + a.1.y, b.0.y + b.1.y, 1e-9);
     }
 }
+
+/// What lamps give is what the surfaces take in (conservation of energy), over forty random closed rooms of
+/// random shape, finish and lamps: within half a percent.
+#[test]
+fn energy_is_kept_in_random_closed_rooms() {
+    use tapemark_core::light::{FINE_PATCH_M, Transport};
+    let mut seed = 20_261_125_u64;
+    let mut draw = |low: f64, high: f64| {
+        seed = seed.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        low + (high - low) * ((seed >> 33) as f64 / f64::from(1_u32 << 31))
+    };
+    let mut worst = 0.0_f64;
+    for n in 0..40 {
+        let mut plan = Plan::empty();
+        let (w, d) = (draw(1.5, 9.0), draw(1.5, 9.0));
+        let outline = if n % 3 == 0 {
+            let (cut_w, cut_d) = (w * draw(0.3, 0.6), d * draw(0.3, 0.6));
+            vec![[0.0, 0.0], [w, 0.0], [w, d - cut_d], [w - cut_w, d - cut_d], [w - cut_w, d], [0.0, d]]
+        } else {
+            vec![[0.0, 0.0], [w, 0.0], [w, d], [0.0, d]]
+        };
+        let mut room = Room::new("r", "R", outline);
+        room.ceiling_m = draw(2.1, 4.0);
+        let mut grey = || Finish { reflectance_rgb: [draw(0.05, 0.9); 3] };
+        (room.finishes.walls, room.finishes.floor, room.finishes.ceiling) = (grey(), grey(), grey());
+        let ceiling = room.ceiling_m;
+        plan.location.rooms.push(room);
+        for (i, class) in [HeadClass::BareBulb, HeadClass::SoftBox, HeadClass::OpenFace].into_iter().enumerate() {
+            let mut f = Fixture::new(format!("f{i}"), class, [0.0, 0.0], draw(0.0, 360.0));
+            f.position_m = [w * draw(0.25, 0.4), d * draw(0.25, 0.4)];
+            f.height_m = ceiling * draw(0.4, 0.7);
+            f.tilt_deg = draw(-40.0, 20.0);
+            f.output_lm = Some(1000.0);
+            plan.rigs[0].fixtures.push(f);
+        }
+        let scene = Scene::of(&plan, &plan.shots[0], 0.0);
+        let light = Transport::of(&plan, plan.rigs.first(), &scene, FINE_PATCH_M, None);
+        for (e, lm) in light.emitters().iter().zip(light.absorbed_lm()) {
+            let error = lm / 1000.0 - 1.0;
+            worst = worst.max(error.abs());
+            assert!(error.abs() < 0.005, "room {n}, {}: {error}", e.name);
+        }
+    }
+    println!("worst {worst:.5}");
+}

@@ -109,15 +109,7 @@ impl Draw<'_> {
         for ring in sun_patches(plan, &scene.walls, toward_sun(plan, &sun)) {
             let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
             self.polygon(Layer::Field, ring, Some(ink.faded(0.16)), Some(Line::new(ink, 0.25).dashed(1.2, 0.8)));
-            self.text(
-                Layer::Words,
-                middle,
-                format!("sun {clock}"),
-                self.look.text_mm * 0.85,
-                ink,
-                Weight::Regular,
-                0.0,
-            );
+            self.text(Layer::Words, middle, format!("sun {clock}"), 0.85, ink, Weight::Regular, 0.0);
         }
     }
 

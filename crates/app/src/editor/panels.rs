@@ -297,7 +297,13 @@ impl Editor {
                 ("in focus", format!("{} to {}", l(c.near_m), c.far_m.map_or("infinity".into(), l))),
                 ("focus, close focus", format!("{}, {}", l(c.focus_m), l(c.close_focus_m))),
                 ("behind the camera", format!("{behind}: {fits}")),
-                ("behind the face", c.background.as_ref().map_or("—".into(), crate::cli::spot_text)),
+                (
+                    "behind the face",
+                    c.background.as_ref().map_or("nothing lit".into(), |s| {
+                        let falls = s.falls_at_stops.map_or(String::new(), |f| format!(", {f:+.1} stops from grey"));
+                        format!("{:.0} cd/m²{falls}", s.luminance_cd_m2)
+                    }),
+                ),
                 (
                     "exposure wants",
                     format!("{:.0} lx ({:.0} fc)", c.wanted_lx, c.wanted_lx / tapemark_core::units::LX_PER_FC),

@@ -349,7 +349,7 @@ pub fn sun_patches(plan: &Plan, walls: &Walls, toward: DVec3) -> Vec<Vec<DVec2>>
         }
         // Into the room the opening is in; what shines on through a further door is not drawn.
         let own = crate::taping::room_at(plan, (hole.centre + hole.inward * 0.1).truncate());
-        for room in own {
+        if let Some(room) = own {
             let mut ring: Vec<DVec2> = room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
             for i in 0..4 {
                 let (a, b) = (quad[i], quad[(i + 1) % 4]);

@@ -94,6 +94,12 @@ impl Transport {
         &self.surfaces
     }
 
+    /// What the surfaces take in of each emitter at unit output, lumens.
+    #[must_use]
+    pub fn absorbed_lm(&self) -> Vec<f64> {
+        self.solved.iter().map(|r| self.surfaces.absorbed_lm(r)).collect()
+    }
+
     /// Each emitter's direct light and bounced light at a receiver, as set: tristimulus values in lux.
     #[must_use]
     pub fn parts(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> Vec<(Xyz, Xyz)> {
