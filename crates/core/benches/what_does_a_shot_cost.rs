@@ -44,5 +44,40 @@ fn bench(c: &mut Criterion) {
     c.bench_function("open the demo", |b| b.iter(|| from_json(black_box(DEMO))));
 }
 
-criterion_group!(benches, bench);
+/// The reference plan: 3 rooms, 40 walls, 30 pieces, 8 fixtures, 4 people.
+fn big_night(c: &mut Criterion) {
+    let plan = from_json(include_bytes!("../../../assets/bench/big-night.tapemark.json")).expect("a plan");
+    let shot = &plan.shots[0];
+    let rig = plan.rig(&shot.rig);
+    let scene = Scene::of(&plan, shot, 0.0);
+    let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
+    println!("big night: {} patches, {} primitives", light.surfaces().len(), scene.solids.len());
+    let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.5, 0.1, MapFacing::Lens) };
+    c.bench_function("big night: direct light, 10 cm grid", |b| {
+        b.iter(|| light_map(black_box(&plan), &scene, &light, &spec));
+    });
+    c.bench_function("big night: bounces, cold", |b| {
+        b.iter(|| Transport::of(black_box(&plan), rig, &scene, FINE_PATCH_M, None));
+    });
+    let with = |change: &dyn Fn(&mut tapemark_core::plan::Fixture)| {
+        let mut r = rig.cloned();
+        if let Some(f) = r.as_mut().and_then(|r| r.fixtures.first_mut()) {
+            change(f);
+        }
+        r
+    };
+    let moved = with(&|f| f.position_m[0] += 0.1);
+    c.bench_function("big night: one lamp moved", |b| {
+        b.iter(|| Transport::of(black_box(&plan), moved.as_ref(), &scene, FINE_PATCH_M, Some(&light)));
+    });
+    let dimmed = with(&|f| f.dimmer = 0.5);
+    c.bench_function("big night: dimmer moved", |b| {
+        b.iter(|| Transport::of(black_box(&plan), dimmed.as_ref(), &scene, FINE_PATCH_M, Some(&light)));
+    });
+    c.bench_function("big night: facts, light solved", |b| {
+        b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light));
+    });
+}
+
+criterion_group!(benches, bench, big_night);
 criterion_main!(benches);

@@ -319,6 +319,25 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 "move the lamp or the piece",
             );
         }
+        match crate::taping::room_at(plan, at) {
+            None if !plan.location.rooms.is_empty() && f.on => c.say(
+                "lamp-in-wall",
+                Severity::Problem,
+                f.id.as_str(),
+                Some(at),
+                format!("{name} stands in a wall or outside: its light does not reach the rooms"),
+                "move the lamp into a room",
+            ),
+            Some(room) if f.height_m > room.ceiling_m => c.say(
+                "lamp-above-ceiling",
+                Severity::Problem,
+                f.id.as_str(),
+                Some(at),
+                format!("{name} hangs above the ceiling of {}", room.name),
+                "lower the lamp or raise the ceiling",
+            ),
+            _ => {}
+        }
         if f.mount != Mount::Set
             && let Some(view) = &scene.view
         {
