@@ -143,6 +143,43 @@ pub struct Solids {
     caps: Vec<Cap>,
 }
 
+#[derive(Debug, Clone, Copy)]
+enum Kind {
+    Panel,
+    Box,
+    Cylinder,
+    Ellipsoid,
+    Cap,
+}
+
+/// Most things held by [`Few`]; with more, all are asked.
+const FEW: usize = 32;
+
+/// What may stand in the way of many lines that run close together.
+#[derive(Debug, Clone)]
+pub struct Few {
+    list: [(Kind, u32); FEW],
+    len: usize,
+    all: bool,
+}
+
+impl Few {
+    fn push(&mut self, kind: Kind, i: usize) {
+        match self.list.get_mut(self.len) {
+            Some(place) => {
+                *place = (kind, i as u32);
+                self.len += 1;
+            }
+            None => self.all = true,
+        }
+    }
+    /// Whether nothing stands in the way.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.len == 0 && !self.all
+    }
+}
+
 /// Ends of a segment touch what they stand on; hits nearer than this share are not hits.
 const EPS: f32 = 1e-4;
 
@@ -233,6 +270,82 @@ impl Solids {
             || self.cylinders.iter().any(|x| x.owner != skip && ray.cylinder(x).is_some())
             || self.ellipsoids.iter().any(|x| x.owner != skip && ray.ellipsoid(x).is_some())
             || self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
+    }
+
+    /// What may stand between a point and anything within `radius` of another, but for `skip`.
+    #[must_use]
+    pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        let mut few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
+        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
+        let along = to - from;
+        let inverse = 1.0 / along.length_squared().max(1e-12);
+        let flat = along.truncate();
+        let flat_inverse = 1.0 / flat.length_squared().max(1e-12);
+        let from2 = from.truncate();
+        let beside = |p: Vec2| {
+            let t = ((p - from2).dot(flat) * flat_inverse).clamp(0.0, 1.0);
+            (from2 + flat * t).distance_squared(p)
+        };
+        for (i, x) in self.panels.iter().enumerate() {
+            let (b, r2) = (x.a + x.d, radius * radius);
+            if x.z0 > high.z || x.z1 < low.z || x.owner == skip {
+                continue;
+            }
+            if x.a.min(b).cmpgt(high.truncate()).any() || x.a.max(b).cmplt(low.truncate()).any() {
+                continue;
+            }
+            // Wholly on one side of the axis and further than the radius: out of the way.
+            let (sa, sb) = (flat.perp_dot(x.a - from2), flat.perp_dot(b - from2));
+            if sa * sb > 0.0 && (sa * sa).min(sb * sb) > r2 * flat.length_squared() {
+                continue;
+            }
+            few.push(Kind::Panel, i);
+        }
+        for (i, x) in self.boxes.iter().enumerate() {
+            let t = ((x.centre - from).dot(along) * inverse).clamp(0.0, 1.0);
+            let reach = radius + x.half.length();
+            if x.owner != skip && (from + along * t).distance_squared(x.centre) < reach * reach {
+                few.push(Kind::Box, i);
+            }
+        }
+        for (i, x) in self.cylinders.iter().enumerate() {
+            let reach = radius + 1.0 / x.inv_half.min_element();
+            if x.owner != skip && x.z0 < high.z && x.z1 > low.z && beside(x.centre) < reach * reach {
+                few.push(Kind::Cylinder, i);
+            }
+        }
+        for (i, x) in self.ellipsoids.iter().enumerate() {
+            let t = ((x.centre - from).dot(along) * inverse).clamp(0.0, 1.0);
+            let reach = radius + 1.0 / x.inv_half.min_element();
+            if x.owner != skip && (from + along * t).distance_squared(x.centre) < reach * reach {
+                few.push(Kind::Ellipsoid, i);
+            }
+        }
+        for (i, x) in self.caps.iter().enumerate() {
+            if x.owner != skip && (low.z..=high.z).contains(&x.z) {
+                few.push(Kind::Cap, i);
+            }
+        }
+        few
+    }
+
+    /// As [`Solids::blocked`], asking only what [`Solids::in_the_way`] found.
+    #[must_use]
+    pub fn blocked_by(&self, few: &Few, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
+        if few.all {
+            return self.blocked(p, q, skip);
+        }
+        let ray = Ray { p, r: q - p };
+        few.list[..few.len].iter().any(|(kind, i)| {
+            let i = *i as usize;
+            match kind {
+                Kind::Panel => ray.panel(&self.panels[i]).is_some(),
+                Kind::Box => ray.boxed(&self.boxes[i]).is_some(),
+                Kind::Cylinder => ray.cylinder(&self.cylinders[i]).is_some(),
+                Kind::Ellipsoid => ray.ellipsoid(&self.ellipsoids[i]).is_some(),
+                Kind::Cap => ray.cap(&self.caps[i]).is_some(),
+            }
+        })
     }
 
     /// The first thing but `skip` between two points.

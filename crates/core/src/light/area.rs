@@ -92,12 +92,16 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) 
         }
     }
     let origin = to.at.as_vec3();
+    let radius = (face.across.length_squared() + face.up.length_squared()).sqrt();
+    let few = solids.in_the_way(origin, face.centre.as_vec3(), radius as f32, skip);
+    let open = few.is_empty();
     let (across, up) = (face.across.normalize_or_zero(), face.up.normalize_or_zero());
     // Luminance seen, weighed by what each point would do if the face were even; the exact formula for an
     // even face then carries the mean.
     let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
     let sharp = matches!(face.look, Look::Grid(_));
-    for n in 0..MANY {
+    let most = if open && face.look == Look::Diffuse { 0 } else { MANY };
+    for n in 0..most {
         // The first few decide whether more are needed.
         if n == FEW && !sharp && (hidden == 0 || hidden == FEW) {
             break;
@@ -117,11 +121,14 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) 
         }
         all += weight;
         let look = face.look.share(-across.dot(v) / d, -up.dot(v) / d, cos_face);
-        if look > 0.0 && solids.blocked(origin, point.as_vec3(), skip) {
+        if look > 0.0 && !open && solids.blocked_by(&few, origin, point.as_vec3(), skip) {
             hidden += usize::from(n < FEW);
         } else {
             seen += weight * look;
         }
+    }
+    if most == 0 {
+        (seen, all) = (1.0, 1.0);
     }
     if all <= 0.0 || seen <= 0.0 {
         return 0.0;

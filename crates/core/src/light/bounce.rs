@@ -27,14 +27,15 @@ pub(super) struct Patch {
     pub area_m2: f64,
     /// Reflectance in three thirds of the spectrum.
     pub reflectance: [f64; 3],
+    /// Neighbours on one surface share a number.
+    pub block: u32,
 }
 
 /// The rooms' surfaces and how they see each other. Depends on geometry and finishes only.
 #[derive(Debug, Clone)]
 pub struct Surfaces {
     patches: Vec<Patch>,
-    /// Row i: share of the light on patch i that comes from each patch's exitance.
-    factors: Vec<f32>,
+    factors: Factors,
 }
 
 /// What leaves every patch for one emitter at unit output.
@@ -91,9 +92,9 @@ impl Surfaces {
                 .into_par_iter()
                 .with_min_len(64)
                 .map(|i| {
-                    let row = &self.factors[i * n..(i + 1) * n];
                     let mut sum = [0.0_f32; 3];
-                    for (f, b) in row.iter().zip(&exitance) {
+                    for (j, f) in self.factors.row(i) {
+                        let b = exitance[j];
                         sum[0] += f * b[0];
                         sum[1] += f * b[1];
                         sum[2] += f * b[2];
@@ -272,12 +273,22 @@ fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
             corners: vec![at(u, v), at(u + step, v), at(u + step, v + step), at(u, v + step)],
             area_m2: p.area_m2 * step * step,
             reflectance: p.reflectance,
+            block: p.block,
         }
     })
 }
 
 /// Illuminance at a receiver per unit exitance of a patch.
 fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+    let share = unhidden_share(p, to);
+    if share <= 0.0 || solids.blocked(to.at.as_vec3(), (p.at + p.normal * OFF_M).as_vec3(), skip) {
+        return 0.0;
+    }
+    share
+}
+
+/// The same with nothing in the way.
+fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
     let v = p.at - to.at;
     if p.normal.dot(v) >= 0.0 {
         return 0.0;
@@ -288,42 +299,162 @@ fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
         let response = to.response(to.toward.dot(v) / d);
         response * -p.normal.dot(v) / d * p.area_m2 / d2
     } else {
-        let corners: Vec<DVec3> = p.corners.iter().map(|c| *c - to.at).collect();
+        let mut few = [DVec3::ZERO; 8];
+        let many: Vec<DVec3>;
+        let corners: &[DVec3] = if p.corners.len() <= few.len() {
+            for (c, out) in p.corners.iter().zip(&mut few) {
+                *out = *c - to.at;
+            }
+            &few[..p.corners.len()]
+        } else {
+            many = p.corners.iter().map(|c| *c - to.at).collect();
+            &many
+        };
         match to.receptor {
-            Receptor::Flat => lambert_polygon(&corners, to.toward),
-            Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
+            Receptor::Flat => lambert_polygon(corners, to.toward),
+            Receptor::Dome => 0.5 * (solid_angle_sr(corners) + vector_irradiance(corners, to.toward)),
         }
     };
-    if share <= 0.0 || solids.blocked(to.at.as_vec3(), (p.at + p.normal * OFF_M).as_vec3(), skip) {
-        return 0.0;
+    (share / std::f64::consts::PI).max(0.0)
+}
+
+/// Row by row, which patches a patch sees and the share of their exitance that reaches it.
+#[derive(Debug, Clone)]
+struct Factors {
+    starts: Vec<usize>,
+    entries: Vec<(u32, f32)>,
+}
+
+impl Factors {
+    fn row(&self, i: usize) -> impl Iterator<Item = (usize, f32)> + '_ {
+        self.entries[self.starts[i]..self.starts[i + 1]].iter().map(|(j, f)| (*j as usize, *f))
     }
-    share / std::f64::consts::PI
+}
+
+/// Neighbouring patches of one surface, for one answer to many questions of sight.
+struct Block {
+    list: Vec<u32>,
+    middle: DVec3,
+    radius: f64,
+}
+
+fn blocks(patches: &[Patch]) -> Vec<Block> {
+    let count = patches.iter().map(|p| p.block as usize + 1).max().unwrap_or(0);
+    let mut lists = vec![Vec::new(); count];
+    for (i, p) in patches.iter().enumerate() {
+        lists[p.block as usize].push(i as u32);
+    }
+    lists
+        .into_iter()
+        .filter(|l: &Vec<u32>| !l.is_empty())
+        .map(|list| {
+            let middle = list.iter().map(|i| patches[*i as usize].at).sum::<DVec3>() / list.len() as f64;
+            let radius =
+                list.iter().flat_map(|i| &patches[*i as usize].corners).map(|c| c.distance(middle)).fold(0.0, f64::max);
+            Block { list, middle, radius }
+        })
+        .collect()
+}
+
+/// Blocks further apart than this many of their radii share an answer when four lines of sight agree.
+const APART: f64 = 2.5;
+
+/// Whether two patches' middles see each other.
+fn in_sight(solids: &Solids, p: &Patch, q: &Patch) -> bool {
+    !solids.blocked((p.at + p.normal * OFF_M).as_vec3(), (q.at + q.normal * OFF_M).as_vec3(), OwnerIx::NONE)
 }
 
 /// Every patch's share of every other's exitance, made reciprocal and never giving more than there is.
-fn link(solids: &Solids, patches: &[Patch]) -> Vec<f32> {
-    let n = patches.len();
-    let mut one_way = vec![0.0_f32; n * n];
-    one_way.par_chunks_mut(n.max(1)).enumerate().for_each(|(i, row)| {
-        let p = &patches[i];
-        let to = Receiver { at: p.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-        for (j, out) in row.iter_mut().enumerate() {
-            if i != j && p.normal.dot(patches[j].at - to.at) > -patches[j].area_m2.sqrt() {
-                *out = seen_share(solids, &patches[j], &to, OwnerIx::NONE) as f32;
+fn link(solids: &Solids, patches: &[Patch]) -> Factors {
+    let blocks = blocks(patches);
+    // Exchange area of each pair that sees each other, once a pair, and what either covers of the other.
+    let pairs: Vec<Vec<(u32, u32, [f32; 2])>> = (0..blocks.len())
+        .into_par_iter()
+        .map(|a| {
+            let mut out = Vec::new();
+            for b in a..blocks.len() {
+                link_blocks(solids, patches, &blocks[a], &blocks[b], a == b, &mut out);
             }
-        }
-    });
+            out
+        })
+        .collect();
+    let n = patches.len();
+    let mut starts = vec![0_usize; n + 1];
+    for (i, j, _) in pairs.iter().flatten() {
+        starts[*i as usize + 1] += 1;
+        starts[*j as usize + 1] += 1;
+    }
+    for i in 0..n {
+        starts[i + 1] += starts[i];
+    }
+    let mut next = starts.clone();
+    let mut entries = vec![(0_u32, 0.0_f32); starts[n]];
     // How much of what patch i sees are surfaces at all; the rest are openings and people.
-    let covered: Vec<f32> = one_way.chunks(n.max(1)).map(|row| row.iter().sum::<f32>().min(1.0)).collect();
-    let mut factors = vec![0.0_f32; n * n];
-    factors.par_chunks_mut(n.max(1)).enumerate().for_each(|(i, row)| {
-        for (j, out) in row.iter_mut().enumerate() {
-            let ratio = (patches[j].area_m2 / patches[i].area_m2) as f32;
-            *out = 0.5 * (one_way[i * n + j] + one_way[j * n + i] * ratio);
-        }
-    });
+    let mut covered = vec![0.0_f32; n];
+    for (i, j, [ij, ji]) in pairs.iter().flatten() {
+        let (p, q) = (&patches[*i as usize], &patches[*j as usize]);
+        let ratio = (q.area_m2 / p.area_m2) as f32;
+        covered[*i as usize] += ij;
+        covered[*j as usize] += ji;
+        let mean = 0.5 * (ij + ji * ratio);
+        entries[next[*i as usize]] = (*j, mean);
+        next[*i as usize] += 1;
+        entries[next[*j as usize]] = (*i, mean / ratio);
+        next[*j as usize] += 1;
+    }
+    covered.iter_mut().for_each(|c| *c = c.min(1.0));
+    let mut factors = Factors { starts, entries };
     balance(&mut factors, &covered);
     factors
+}
+
+fn link_blocks(
+    solids: &Solids,
+    patches: &[Patch],
+    a: &Block,
+    b: &Block,
+    same: bool,
+    out: &mut Vec<(u32, u32, [f32; 2])>,
+) {
+    if same {
+        // A flat block sees nothing of itself.
+        return;
+    }
+    let (first_a, first_b) = (&patches[a.list[0] as usize], &patches[b.list[0] as usize]);
+    // Wholly behind one another: nothing to ask.
+    if first_a.normal.dot(b.middle - first_a.at) < -b.radius || first_b.normal.dot(a.middle - first_b.at) < -a.radius {
+        return;
+    }
+    let apart = a.middle.distance(b.middle) > APART * (a.radius + b.radius);
+    let mut known = None;
+    if apart {
+        let ends = |x: &Block| [x.list[0] as usize, x.list[x.list.len() - 1] as usize];
+        let seen = ends(a)
+            .into_iter()
+            .flat_map(|i| ends(b).map(|j| (i, j)))
+            .filter(|(i, j)| in_sight(solids, &patches[*i], &patches[*j]))
+            .count();
+        known = match seen {
+            0 => Some(false),
+            4 => Some(true),
+            _ => None,
+        };
+    }
+    if known == Some(false) {
+        return;
+    }
+    let off = |p: &Patch| Receiver { at: p.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+    for i in &a.list {
+        let p = &patches[*i as usize];
+        let to_p = off(p);
+        for j in &b.list {
+            let q = &patches[*j as usize];
+            let (ij, ji) = (unhidden_share(q, &to_p), unhidden_share(p, &off(q)));
+            if (ij > 0.0 || ji > 0.0) && (known == Some(true) || in_sight(solids, p, q)) {
+                out.push((*i, *j, [ij as f32, ji as f32]));
+            }
+        }
+    }
 }
 
 /// Rounds of balancing: each shrinks what is left of the error several times.
@@ -331,22 +462,22 @@ const BALANCING: usize = 8;
 
 /// Scales rows and columns alike, so that reciprocity stays and every row adds up to what it covers
 /// (symmetric scaling after Sinkhorn & Knopp 1967). Without it energy would leak or grow at each bounce.
-fn balance(factors: &mut [f32], covered: &[f32]) {
-    let n = covered.len();
+fn balance(factors: &mut Factors, covered: &[f32]) {
     for _ in 0..BALANCING {
-        let scale: Vec<f32> = factors
-            .par_chunks(n.max(1))
-            .zip(covered)
-            .map(|(row, target)| {
-                let sum: f32 = row.iter().sum();
+        let scale: Vec<f32> = covered
+            .iter()
+            .enumerate()
+            .map(|(i, target)| {
+                let sum: f32 = factors.row(i).map(|e| e.1).sum();
                 if sum > 0.0 { (target / sum).sqrt() } else { 1.0 }
             })
             .collect();
-        factors.par_chunks_mut(n.max(1)).enumerate().for_each(|(i, row)| {
-            for (f, s) in row.iter_mut().zip(&scale) {
-                *f *= scale[i] * s;
+        for i in 0..covered.len() {
+            let row = factors.starts[i]..factors.starts[i + 1];
+            for (j, f) in &mut factors.entries[row] {
+                *f *= scale[i] * scale[*j as usize];
             }
-        });
+        }
     }
 }
 

@@ -90,6 +90,13 @@ fn wall_sides(plan: &Plan, w: &WallPiece, size: f64, out: &mut Vec<Patch>) {
     }
 }
 
+/// Patches a side of a block.
+const BLOCK: u32 = 2;
+
+fn next_block(out: &[Patch]) -> u32 {
+    out.iter().rev().take(4_000).map(|p| p.block + 1).max().unwrap_or(0)
+}
+
 /// An upright rectangle whose front lies to the left of `a → b`.
 fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut Vec<Patch>) {
     let length = a.distance(b);
@@ -100,6 +107,8 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut
     let (nx, nz) = ((length / size).ceil(), (height / size).ceil());
     let dir = (b - a) / length;
     let normal = DVec3::new(-dir.y, dir.x, 0.0);
+    let first = next_block(out);
+    let high = (nz as u32).div_ceil(BLOCK);
     for i in 0..nx as usize {
         for k in 0..nz as usize {
             let at =
@@ -111,6 +120,7 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut
                 normal,
                 corners,
                 area_m2: length * height / (nx * nz),
+                block: first + i as u32 / BLOCK * high + k as u32 / BLOCK,
                 reflectance: finish.reflectance_rgb,
             });
         }
@@ -130,6 +140,8 @@ fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, out: &
     let span = high - low;
     let (nx, ny) = ((span.x / size).ceil().max(1.0), (span.y / size).ceil().max(1.0));
     let step = DVec2::new(span.x / nx, span.y / ny);
+    let first = next_block(out);
+    let high = (ny as u32).div_ceil(BLOCK);
     for i in 0..nx as usize {
         for j in 0..ny as usize {
             let from = low + step * DVec2::new(i as f64, j as f64);
@@ -146,6 +158,7 @@ fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, out: &
                 normal,
                 corners: ring.into_iter().map(|p| p.extend(z)).collect(),
                 area_m2: area,
+                block: first + i as u32 / BLOCK * high + j as u32 / BLOCK,
                 reflectance: finish.reflectance_rgb,
             });
         }

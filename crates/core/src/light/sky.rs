@@ -280,6 +280,8 @@ pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, 
         return 0.0;
     }
     let origin = to.at.as_vec3();
+    let radius = (hole.across.length_squared() + hole.up.length_squared()).sqrt();
+    let few = solids.in_the_way(origin, hole.centre.as_vec3(), radius as f32, skip);
     let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
     for n in 0..MANY {
         if n == FEW && (hidden == 0 || hidden == FEW) {
@@ -297,7 +299,7 @@ pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, 
             continue;
         }
         all += weight;
-        if solids.blocked(origin, point.as_vec3(), skip) {
+        if solids.blocked_by(&few, origin, point.as_vec3(), skip) {
             hidden += usize::from(n < FEW);
         } else {
             seen += weight * sky.luminance_cd_m2(d);
