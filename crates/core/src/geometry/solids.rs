@@ -61,6 +61,31 @@ impl Lanes {
         owner: [0; LANES],
     };
 
+    /// One bit for each panel that may come within `radius` of a segment: overlapping boxes, and not wholly on
+    /// one side further off. `flat2` is the squared length of the segment on the plan.
+    #[inline]
+    fn near(&self, ray: &Ray, low: Vec3, high: Vec3, radius: f32, flat2: f32, skip: OwnerIx) -> u32 {
+        let (p, r) = (ray.p, ray.r);
+        let limit = radius * radius * flat2;
+        let mut hits = [0_u32; LANES];
+        for k in 0..LANES {
+            let (x, y) = (self.ax[k], self.ay[k]);
+            let (u, v) = (x + self.dx[k], y + self.dy[k]);
+            let (sa, sb) = (r.x * (y - p.y) - r.y * (x - p.x), r.x * (v - p.y) - r.y * (u - p.x));
+            let aside = (sa * sb > 0.0) & ((sa * sa).min(sb * sb) > limit);
+            let hit = (x.min(u) <= high.x)
+                & (x.max(u) >= low.x)
+                & (y.min(v) <= high.y)
+                & (y.max(v) >= low.y)
+                & (self.z0[k] <= high.z)
+                & (self.z1[k] >= low.z)
+                & (self.owner[k] != skip.0)
+                & !aside;
+            hits[k] = u32::from(hit) << k;
+        }
+        hits.iter().fold(0, |a, b| a | b)
+    }
+
     #[inline]
     fn any(&self, ray: &Ray, skip: OwnerIx) -> bool {
         let (p, r) = (ray.p, ray.r);
@@ -81,6 +106,34 @@ impl Lanes {
             met |= u32::from(hit);
         }
         met != 0
+    }
+}
+
+/// Bounding spheres side by side.
+#[derive(Debug, Clone, Copy)]
+struct Spheres {
+    x: [f32; LANES],
+    y: [f32; LANES],
+    z: [f32; LANES],
+    r: [f32; LANES],
+}
+
+impl Spheres {
+    /// Spheres that nothing comes near.
+    const EMPTY: Spheres = Spheres { x: [0.0; LANES], y: [0.0; LANES], z: [0.0; LANES], r: [f32::NEG_INFINITY; LANES] };
+
+    /// One bit for each that comes within `radius` of a segment; `inverse` is 1/|r|².
+    #[inline]
+    fn near(&self, ray: &Ray, inverse: f32, radius: f32) -> u32 {
+        let mut hits = [0_u32; LANES];
+        for k in 0..LANES {
+            let (x, y, z) = (self.x[k] - ray.p.x, self.y[k] - ray.p.y, self.z[k] - ray.p.z);
+            let t = ((x * ray.r.x + y * ray.r.y + z * ray.r.z) * inverse).clamp(0.0, 1.0);
+            let (x, y, z) = (x - t * ray.r.x, y - t * ray.r.y, z - t * ray.r.z);
+            let reach = self.r[k] + radius;
+            hits[k] = u32::from((x * x + y * y + z * z < reach * reach) & (reach > 0.0)) << k;
+        }
+        hits.iter().fold(0, |a, b| a | b)
     }
 }
 
@@ -137,6 +190,9 @@ pub struct Solids {
     pub owners: Vec<Owner>,
     panels: Vec<Panel>,
     lanes: Vec<Lanes>,
+    /// Boxes, cylinders and ellipsoids in the order of their spheres.
+    things: Vec<(Kind, u32)>,
+    spheres: Vec<Spheres>,
     boxes: Vec<BoxSolid>,
     cylinders: Vec<Cylinder>,
     ellipsoids: Vec<Ellipsoid>,
@@ -205,6 +261,18 @@ impl Solids {
         self.len() == 0
     }
 
+    fn bound(&mut self, kind: Kind, i: usize, middle: Vec3, radius: f32) {
+        let k = self.things.len() % LANES;
+        if k == 0 {
+            self.spheres.push(Spheres::EMPTY);
+        }
+        if let Some(s) = self.spheres.last_mut() {
+            // A hair wider, so that rounding never loses a touch.
+            (s.x[k], s.y[k], s.z[k], s.r[k]) = (middle.x, middle.y, middle.z, radius * 1.0001 + 1e-5);
+        }
+        self.things.push((kind, i as u32));
+    }
+
     /// Adds an upright rectangle.
     pub fn add_panel(&mut self, a: DVec2, b: DVec2, z: [f64; 2], owner: OwnerIx) {
         let panel = Panel { a: a.as_vec2(), d: (b - a).as_vec2(), z0: z[0] as f32, z1: z[1] as f32, owner };
@@ -222,15 +290,16 @@ impl Solids {
     }
     /// Adds a box: centre, unit vector along its width, width, depth, and height range.
     pub fn add_box(&mut self, centre: DVec2, axis: DVec2, size: [f64; 2], z: [f64; 2], owner: OwnerIx) {
-        self.boxes.push(BoxSolid {
-            centre: centre.extend((z[0] + z[1]) * 0.5).as_vec3(),
-            axis: axis.as_vec2(),
-            half: Vec3::new(size[0] as f32, size[1] as f32, (z[1] - z[0]) as f32) * 0.5,
-            owner,
-        });
+        let half = Vec3::new(size[0] as f32, size[1] as f32, (z[1] - z[0]) as f32) * 0.5;
+        let middle = centre.extend((z[0] + z[1]) * 0.5).as_vec3();
+        self.bound(Kind::Box, self.boxes.len(), middle, half.length());
+        self.boxes.push(BoxSolid { centre: middle, axis: axis.as_vec2(), half, owner });
     }
     /// Adds an upright cylinder: centre, unit vector along its first half-axis, half-axes, height range.
     pub fn add_cylinder(&mut self, centre: DVec2, axis: DVec2, half: [f64; 2], z: [f64; 2], owner: OwnerIx) {
+        let middle = centre.extend((z[0] + z[1]) * 0.5).as_vec3();
+        let reach = half[0].max(half[1]).hypot((z[1] - z[0]) * 0.5) as f32;
+        self.bound(Kind::Cylinder, self.cylinders.len(), middle, reach);
         self.cylinders.push(Cylinder {
             centre: centre.as_vec2(),
             axis: axis.as_vec2(),
@@ -242,6 +311,7 @@ impl Solids {
     }
     /// Adds an ellipsoid: centre, unit vector along its first half-axis, half-axes.
     pub fn add_ellipsoid(&mut self, centre: glam::DVec3, axis: DVec2, half: glam::DVec3, owner: OwnerIx) {
+        self.bound(Kind::Ellipsoid, self.ellipsoids.len(), centre.as_vec3(), half.max_element() as f32);
         self.ellipsoids.push(Ellipsoid {
             centre: centre.as_vec3(),
             axis: axis.as_vec2(),
@@ -265,11 +335,33 @@ impl Solids {
     #[must_use]
     pub fn blocked(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
         let ray = Ray { p, r: q - p };
-        self.lanes.iter().any(|x| x.any(&ray, skip))
-            || self.boxes.iter().any(|x| x.owner != skip && ray.boxed(x).is_some())
-            || self.cylinders.iter().any(|x| x.owner != skip && ray.cylinder(x).is_some())
-            || self.ellipsoids.iter().any(|x| x.owner != skip && ray.ellipsoid(x).is_some())
-            || self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
+        if self.lanes.iter().any(|x| x.any(&ray, skip)) {
+            return true;
+        }
+        let inverse = 1.0 / ray.r.length_squared().max(1e-12);
+        for (group, spheres) in self.spheres.iter().enumerate() {
+            let mut near = spheres.near(&ray, inverse, 0.0);
+            while near != 0 {
+                let k = group * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if self.meets(self.things[k], &ray, skip) {
+                    return true;
+                }
+            }
+        }
+        self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
+    }
+
+    /// Whether a ray meets one thing.
+    fn meets(&self, (kind, i): (Kind, u32), ray: &Ray, skip: OwnerIx) -> bool {
+        let i = i as usize;
+        match kind {
+            Kind::Panel => self.panels[i].owner != skip && ray.panel(&self.panels[i]).is_some(),
+            Kind::Box => self.boxes[i].owner != skip && ray.boxed(&self.boxes[i]).is_some(),
+            Kind::Cylinder => self.cylinders[i].owner != skip && ray.cylinder(&self.cylinders[i]).is_some(),
+            Kind::Ellipsoid => self.ellipsoids[i].owner != skip && ray.ellipsoid(&self.ellipsoids[i]).is_some(),
+            Kind::Cap => self.caps[i].owner != skip && ray.cap(&self.caps[i]).is_some(),
+        }
     }
 
     /// What may stand between a point and anything within `radius` of another, but for `skip`.
@@ -277,48 +369,25 @@ impl Solids {
     pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
         let mut few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
         let (low, high) = (from.min(to) - radius, from.max(to) + radius);
-        let along = to - from;
-        let inverse = 1.0 / along.length_squared().max(1e-12);
-        let flat = along.truncate();
-        let flat_inverse = 1.0 / flat.length_squared().max(1e-12);
-        let from2 = from.truncate();
-        let beside = |p: Vec2| {
-            let t = ((p - from2).dot(flat) * flat_inverse).clamp(0.0, 1.0);
-            (from2 + flat * t).distance_squared(p)
-        };
-        for (i, x) in self.panels.iter().enumerate() {
-            let (b, r2) = (x.a + x.d, radius * radius);
-            if x.z0 > high.z || x.z1 < low.z || x.owner == skip {
-                continue;
-            }
-            if x.a.min(b).cmpgt(high.truncate()).any() || x.a.max(b).cmplt(low.truncate()).any() {
-                continue;
-            }
-            // Wholly on one side of the axis and further than the radius: out of the way.
-            let (sa, sb) = (flat.perp_dot(x.a - from2), flat.perp_dot(b - from2));
-            if sa * sb > 0.0 && (sa * sa).min(sb * sb) > r2 * flat.length_squared() {
-                continue;
-            }
-            few.push(Kind::Panel, i);
-        }
-        for (i, x) in self.boxes.iter().enumerate() {
-            let t = ((x.centre - from).dot(along) * inverse).clamp(0.0, 1.0);
-            let reach = radius + x.half.length();
-            if x.owner != skip && (from + along * t).distance_squared(x.centre) < reach * reach {
-                few.push(Kind::Box, i);
+        let ray = Ray { p: from, r: to - from };
+        let flat2 = ray.r.truncate().length_squared();
+        for (group, lanes) in self.lanes.iter().enumerate() {
+            let mut near = lanes.near(&ray, low, high, radius, flat2, skip);
+            while near != 0 {
+                let i = group * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if i < self.panels.len() {
+                    few.push(Kind::Panel, i);
+                }
             }
         }
-        for (i, x) in self.cylinders.iter().enumerate() {
-            let reach = radius + 1.0 / x.inv_half.min_element();
-            if x.owner != skip && x.z0 < high.z && x.z1 > low.z && beside(x.centre) < reach * reach {
-                few.push(Kind::Cylinder, i);
-            }
-        }
-        for (i, x) in self.ellipsoids.iter().enumerate() {
-            let t = ((x.centre - from).dot(along) * inverse).clamp(0.0, 1.0);
-            let reach = radius + 1.0 / x.inv_half.min_element();
-            if x.owner != skip && (from + along * t).distance_squared(x.centre) < reach * reach {
-                few.push(Kind::Ellipsoid, i);
+        let inverse = 1.0 / ray.r.length_squared().max(1e-12);
+        for (group, spheres) in self.spheres.iter().enumerate() {
+            let mut near = spheres.near(&ray, inverse, radius);
+            while near != 0 {
+                let (kind, i) = self.things[group * LANES + near.trailing_zeros() as usize];
+                near &= near - 1;
+                few.push(kind, i as usize);
             }
         }
         for (i, x) in self.caps.iter().enumerate() {
@@ -336,16 +405,7 @@ impl Solids {
             return self.blocked(p, q, skip);
         }
         let ray = Ray { p, r: q - p };
-        few.list[..few.len].iter().any(|(kind, i)| {
-            let i = *i as usize;
-            match kind {
-                Kind::Panel => ray.panel(&self.panels[i]).is_some(),
-                Kind::Box => ray.boxed(&self.boxes[i]).is_some(),
-                Kind::Cylinder => ray.cylinder(&self.cylinders[i]).is_some(),
-                Kind::Ellipsoid => ray.ellipsoid(&self.ellipsoids[i]).is_some(),
-                Kind::Cap => ray.cap(&self.caps[i]).is_some(),
-            }
-        })
+        few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
     }
 
     /// The first thing but `skip` between two points.
