@@ -217,11 +217,17 @@ pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
 /// As [`shot_facts`], for a scene that is already placed and light that is already solved.
 #[must_use]
 pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) -> ShotFacts {
-    let mut camera = camera_facts(plan, shot, scene);
-    if let Some(c) = camera.as_mut().filter(|_| transport.detail() == Detail::Near) {
-        c.background = background(plan, shot, scene, transport);
-    }
-    let readings = face_readings(plan, scene, transport);
+    let near = transport.detail() == Detail::Near;
+    let ((readings, behind), camera) = rayon::join(
+        || {
+            rayon::join(
+                || face_readings(plan, scene, transport),
+                || near.then(|| background(plan, shot, scene, transport)).flatten(),
+            )
+        },
+        || camera_facts(plan, shot, scene),
+    );
+    let camera = camera.map(|c| CameraFacts { background: behind, ..c });
     let people = scene
         .people
         .iter()

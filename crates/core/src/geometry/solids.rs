@@ -408,6 +408,14 @@ impl Solids {
         few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
     }
 
+    /// Whether one of them alone hides all four corners, and with them, all being convex, the whole of a face.
+    #[must_use]
+    pub fn hides(&self, few: &Few, p: Vec3, corners: [Vec3; 4], skip: OwnerIx) -> bool {
+        let rays = corners.map(|q| Ray { p, r: q - p });
+        let convex = |kind: Kind| !matches!(kind, Kind::Cap);
+        few.list[..few.len].iter().any(|t| convex(t.0) && rays.iter().all(|ray| self.meets(*t, ray, skip)))
+    }
+
     /// The first thing but `skip` between two points.
     #[must_use]
     pub fn first_hit(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> Option<Hit> {

@@ -95,6 +95,9 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) 
     let radius = (face.across.length_squared() + face.up.length_squared()).sqrt();
     let few = solids.in_the_way(origin, face.centre.as_vec3(), radius as f32, skip);
     let open = few.is_empty();
+    if !open && solids.hides(&few, origin, face.corners().map(|c| c.as_vec3()), skip) {
+        return 0.0;
+    }
     let (across, up) = (face.across.normalize_or_zero(), face.up.normalize_or_zero());
     // Luminance seen, weighed by what each point would do if the face were even; the exact formula for an
     // even face then carries the mean.

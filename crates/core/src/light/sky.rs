@@ -282,6 +282,9 @@ pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, 
     let origin = to.at.as_vec3();
     let radius = (hole.across.length_squared() + hole.up.length_squared()).sqrt();
     let few = solids.in_the_way(origin, hole.centre.as_vec3(), radius as f32, skip);
+    if solids.hides(&few, origin, hole.corners().map(|c| c.as_vec3()), skip) {
+        return 0.0;
+    }
     let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
     for n in 0..MANY {
         if n == FEW && (hidden == 0 || hidden == FEW) {
