@@ -121,7 +121,58 @@ fn without_a_display_the_demo_writes_its_sheet() {
 
 #[test]
 fn help_everywhere() {
-    for command in ["facts", "reading", "sheet", "notices", "schema", "new", "demo"] {
+    for command in
+        ["facts", "reading", "daylight", "spot", "goal", "attach", "sheet", "notices", "schema", "new", "demo"]
+    {
         assert!(tapemark(&[command, "--help"]).status.success(), "{command}");
     }
+}
+
+#[test]
+fn daylight_goals_and_lamp_files_answer_on_the_command_line() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("plan.tapemark.json");
+    let file = path.to_str().unwrap();
+    let mut plan: serde_json::Value = serde_json::from_slice(&std::fs::read(demo()).unwrap()).unwrap();
+    std::fs::write(&path, plan.to_string()).unwrap();
+    let dark = tapemark(&["daylight", file]);
+    assert_eq!(dark.status.code(), Some(2));
+    assert!(text(&dark.stderr).contains("latitude_deg"));
+    plan["daylight"] = serde_json::json!({
+        "date": "2026-06-21", "clock": "18:30", "utc_offset_h": 2.0, "sky_type": 12, "ground_reflectance": 0.2
+    });
+    std::fs::write(&path, plan.to_string()).unwrap();
+    let out = tapemark(&["daylight", file, "--shot", "1", "--json"]);
+    let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert!(v[0]["elevation_deg"].as_f64().unwrap() > 0.0);
+    assert!(v[0]["direct_sun"].as_array().unwrap().iter().any(|s| s["on"] == "floor"));
+
+    // A goal is reached, written elsewhere, and holds there.
+    let after = folder.path().join("after.tapemark.json");
+    let demo_file = demo();
+    let goal = ["--shot", "1", "--stop", "2.8", "--ratio", "4:1"];
+    let mut args = vec!["goal", demo_file.to_str().unwrap()];
+    args.extend(goal);
+    args.extend(["-o", after.to_str().unwrap(), "--json"]);
+    let out = tapemark(&args);
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    let again =
+        tapemark(&["goal", after.to_str().unwrap(), "--shot", "1", "--stop", "2.8", "--ratio", "4:1", "--json"]);
+    let v: serde_json::Value = serde_json::from_slice(&again.stdout).unwrap();
+    assert_eq!(v["met"], true);
+    let spot = tapemark(&["spot", demo_file.to_str().unwrap(), "--shot", "1"]);
+    assert!(text(&spot.stdout).contains("wall of Workshop"));
+
+    // A measured lamp.
+    let ies = folder.path().join("lamp.ies");
+    std::fs::write(&ies, "TEST\nTILT=NONE\n1 -1 1 3 1 1 2 0 0 0\n1 1 100\n0 45 90\n0\n900 500 0\n").unwrap();
+    let out = tapemark(&["attach", file, "--fixture", "lamp-2", "--candela", ies.to_str().unwrap()]);
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    assert!(std::fs::read_to_string(&path).unwrap().contains("\"photometry\": \"C\""));
+    std::fs::write(&ies, "TEST\nTILT=NONE\n1 -1 1 3 1 1 2 0 0 0\n1 1 100\n0 45 90\n0\n900 -500 0\n").unwrap();
+    let before = std::fs::read(&path).unwrap();
+    let out = tapemark(&["attach", file, "--fixture", "lamp-2", "--candela", ies.to_str().unwrap()]);
+    assert_eq!(out.status.code(), Some(2));
+    assert!(text(&out.stderr).contains("negative") && text(&out.stderr).contains("line 7"), "{}", text(&out.stderr));
+    assert_eq!(std::fs::read(&path).unwrap(), before);
 }

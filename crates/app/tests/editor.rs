@@ -298,3 +298,65 @@ fn wheel_zooms_about_the_pointer() {
     let apart = h.state().on_screen(DVec2::new(2.0, 1.0)).x - now.x;
     assert!(apart > 95.0, "nearer than before: {apart}");
 }
+
+#[test]
+fn light_asked_for_is_worked_out_set_and_undone_in_one_step() {
+    let mut h = window(files::demo());
+    let before = h.state().plan.clone();
+    h.get_by_label("Light wanted at a face").click();
+    h.run_steps(20);
+    h.get_by_label("Work it out").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("Work it out").click();
+    h.run_steps(6);
+    h.get_by_label("Set the lamps so").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("Set the lamps so").click();
+    h.run_steps(6);
+    assert_ne!(h.state().plan.rigs, before.rigs);
+    let shot = h.state().facts();
+    let r = shot.people[0].reading.as_ref().unwrap();
+    assert!((2.0 * (r.t_stop / 2.8).log2()).abs() < 0.1, "{}", r.t_stop);
+    assert_eq!(h.state().undo_depth(), 1);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, before);
+}
+
+#[test]
+fn a_measured_lamp_and_a_bad_file_by_button() {
+    let folder = tempfile::tempdir().unwrap();
+    let ies = folder.path().join("lamp.ies");
+    std::fs::write(&ies, "TEST\nTILT=NONE\n1 -1 1 3 1 1 2 0 0 0\n1 1 100\n0 45 90\n0\n900 500 0\n").unwrap();
+    let mut h = window(files::demo());
+    let chosen = ies.clone();
+    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Candela).then(|| chosen.clone()));
+    // The back lamp of the demo's first rig.
+    click(&mut h, [4.45, 4.3]);
+    h.get_by_label("Candelas…").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("Candelas…").click();
+    h.run_steps(6);
+    let table = h.state().plan.rigs[0].fixtures[1].candela.clone().unwrap();
+    assert_eq!(table.peak_cd(), 900.0);
+    std::fs::write(&ies, "no lamp at all").unwrap();
+    let before = h.state().plan.clone();
+    h.get_by_label("Candelas…").click();
+    h.run_steps(6);
+    h.get_by_label_contains("TILT= line");
+    assert_eq!(h.state().plan, before);
+}
+
+#[test]
+fn daylight_moves_with_its_slider() {
+    let mut plan = files::demo();
+    plan.daylight = Some(tapemark_core::plan::Daylight { utc_offset_h: 2.0, ..Default::default() });
+    let mut h = window(plan);
+    assert!(h.state().facts().daylight.as_ref().unwrap().sun.elevation_deg > 50.0);
+    let mut shot = h.state().current_shot().clone();
+    shot.clock = Some(tapemark_core::plan::Clock { minutes: 23 * 60 });
+    let edit = tapemark_core::edit::Edit::Put(tapemark_core::edit::Item::Shot(shot));
+    h.state_mut().edit(&edit);
+    h.run_steps(4);
+    assert!(h.state().facts().daylight.as_ref().unwrap().sun.elevation_deg < 0.0);
+    h.get_by_label("the sun is down");
+}

@@ -266,6 +266,7 @@ pub fn daylight_facts(plan: &Plan, scene: &Scene) -> Option<DaylightFacts> {
 
 fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
     let e = crate::light::Emitter::of(f);
+    let cct = crate::colour::cct_duv(e.colour);
     FixtureFacts {
         fixture: f.id.clone(),
         name: f.label(),
@@ -273,8 +274,8 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         on: f.on,
         rated_lm: f.rated_lm(),
         peak_cd: e.gain * e.intensity_cd(crate::geometry::direction3(f.pan_deg, f.tilt_deg)),
-        cct_k: crate::colour::cct_duv(e.colour).map(|c| c.0),
-        duv: crate::colour::cct_duv(e.colour).map(|c| c.1),
+        cct_k: cct.map(|c| c.0),
+        duv: cct.map(|c| c.1),
         xy: e.colour.xy().map(|(x, y)| [x, y]),
         look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
         loss_stops: (e.gain > 0.0).then(|| -e.gain.log2()),

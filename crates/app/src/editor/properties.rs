@@ -409,7 +409,7 @@ impl Editor {
             let mut gone = false;
             ui.horizontal(|ui| {
                 ui.weak(format!("measured: {}, {:.0} cd at most", table.name, table.peak_cd()));
-                gone = ui.small_button("✖").on_hover_text("Back to the head's own beam").clicked();
+                gone = ui.small_button("×").on_hover_text("Back to the head's own beam").clicked();
             });
             if gone {
                 f.candela = None;
@@ -609,7 +609,7 @@ fn gel_fields(ui: &mut Ui, f: &mut Fixture) -> bool {
         ui.label(if i == 0 { "Gels" } else { "" });
         ui.horizontal(|ui| {
             ui.label(gel.name());
-            if ui.small_button("✖").on_hover_text("Take this gel out").clicked() {
+            if ui.small_button("×").on_hover_text("Take this gel out").clicked() {
                 out = Some(i);
             }
         });

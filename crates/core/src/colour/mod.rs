@@ -62,7 +62,7 @@ fn locus_uv(mired: f64) -> (f64, f64) {
 /// Correlated colour temperature in kelvin and Duv (positive: greener than the Planckian locus).
 ///
 /// The nearest point of the Planckian locus in CIE 1960 u, v (the definition of CIE 015), found from a
-/// table of the locus at 1 mired and refined by a golden-section search on the locus itself. None in
+/// table of the locus at 1 mired and refined by a golden-section search between its points. None in
 /// darkness, and outside 1001 K to 50 000 K or further than 0.05 from the locus, where CCT says nothing.
 #[must_use]
 pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
@@ -73,14 +73,21 @@ pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
         return None;
     }
     let mid = LOCUS_FIRST_MIRED + LOCUS_STEP_MIRED * nearest as f64;
+    // Through three neighbours of the table the locus is a parabola to far more digits than are shown.
+    let [p, q, r] = [nearest - 1, nearest, nearest + 1].map(|i| locus()[i]);
+    let on_locus = |mired: f64| {
+        let s = (mired - mid) / LOCUS_STEP_MIRED;
+        let curve = |p: f64, q: f64, r: f64| q + s * (0.5 * (r - p) + s * (0.5 * (r + p) - q));
+        (curve(p.0, q.0, r.0), curve(p.1, q.1, r.1))
+    };
     let (mut low, mut high) = (mid - LOCUS_STEP_MIRED, mid + LOCUS_STEP_MIRED);
     let golden = (5.0_f64.sqrt() - 1.0) / 2.0;
-    for _ in 0..16 {
+    for _ in 0..24 {
         let (a, b) = (high - golden * (high - low), low + golden * (high - low));
-        if distance2(locus_uv(a)) < distance2(locus_uv(b)) { high = b } else { low = a }
+        if distance2(on_locus(a)) < distance2(on_locus(b)) { high = b } else { low = a }
     }
     let mired = (low + high) * 0.5;
-    let at = locus_uv(mired);
+    let at = on_locus(mired);
     let duv = distance2(at).sqrt();
     if duv > 0.05 {
         return None;
