@@ -67,7 +67,7 @@ impl Lanes {
     fn near(&self, ray: &Ray, low: Vec3, high: Vec3, radius: f32, flat2: f32, skip: OwnerIx) -> u32 {
         let (p, r) = (ray.p, ray.r);
         let limit = radius * radius * flat2;
-        let mut hits = [0_u32; LANES];
+        let mut hits = 0_u32;
         for k in 0..LANES {
             let (x, y) = (self.ax[k], self.ay[k]);
             let (u, v) = (x + self.dx[k], y + self.dy[k]);
@@ -81,9 +81,9 @@ impl Lanes {
                 & (self.z1[k] >= low.z)
                 & (self.owner[k] != skip.0)
                 & !aside;
-            hits[k] = u32::from(hit) << k;
+            hits |= u32::from(hit) << k;
         }
-        hits.iter().fold(0, |a, b| a | b)
+        hits
     }
 
     #[inline]
@@ -93,8 +93,10 @@ impl Lanes {
         for k in 0..LANES {
             let denominator = r.x * self.dy[k] - r.y * self.dx[k];
             let (x, y) = (self.ax[k] - p.x, self.ay[k] - p.y);
-            let t = (x * self.dy[k] - y * self.dx[k]) / denominator;
-            let s = (x * r.y - y * r.x) / denominator;
+            // One division for both; a parallel lane gives infinity or NaN.
+            let inverse = 1.0 / denominator;
+            let t = (x * self.dy[k] - y * self.dx[k]) * inverse;
+            let s = (x * r.y - y * r.x) * inverse;
             let z = p.z + t * r.z;
             // No short cuts: every lane does the same work. NaN and infinity fail every comparison.
             let hit = (t > EPS)
@@ -125,15 +127,15 @@ impl Spheres {
     /// One bit for each that comes within `radius` of a segment; `inverse` is 1/|r|².
     #[inline]
     fn near(&self, ray: &Ray, inverse: f32, radius: f32) -> u32 {
-        let mut hits = [0_u32; LANES];
+        let mut hits = 0_u32;
         for k in 0..LANES {
             let (x, y, z) = (self.x[k] - ray.p.x, self.y[k] - ray.p.y, self.z[k] - ray.p.z);
             let t = ((x * ray.r.x + y * ray.r.y + z * ray.r.z) * inverse).clamp(0.0, 1.0);
             let (x, y, z) = (x - t * ray.r.x, y - t * ray.r.y, z - t * ray.r.z);
             let reach = self.r[k] + radius;
-            hits[k] = u32::from((x * x + y * y + z * z < reach * reach) & (reach > 0.0)) << k;
+            hits |= u32::from((x * x + y * y + z * z < reach * reach) & (reach > 0.0)) << k;
         }
-        hits.iter().fold(0, |a, b| a | b)
+        hits
     }
 }
 
@@ -444,6 +446,59 @@ impl Solids {
             keep(ray.cap(x), x.owner);
         }
         best
+    }
+
+    /// Everything as triangles, corners in order, for comparison and export: round things in 24 sides.
+    #[must_use]
+    pub fn triangles(&self) -> Vec<[Vec3; 3]> {
+        const SIDES: usize = 24;
+        let mut out = Vec::new();
+        let mut quad = |a: Vec3, b: Vec3, c: Vec3, d: Vec3| out.extend([[a, b, c], [a, c, d]]);
+        let round = |i: usize| (i as f32 * std::f32::consts::TAU / SIDES as f32).sin_cos();
+        for x in &self.panels {
+            let b = x.a + x.d;
+            quad(x.a.extend(x.z0), b.extend(x.z0), b.extend(x.z1), x.a.extend(x.z1));
+        }
+        for x in &self.boxes {
+            let (u, v) = (x.axis * x.half.x, Vec2::new(-x.axis.y, x.axis.x) * x.half.y);
+            let c = x.centre.truncate();
+            let ring = [c + u + v, c - u + v, c - u - v, c + u - v];
+            let (low, high) = (x.centre.z - x.half.z, x.centre.z + x.half.z);
+            for i in 0..4 {
+                let (p, q) = (ring[i], ring[(i + 1) % 4]);
+                quad(p.extend(low), q.extend(low), q.extend(high), p.extend(high));
+            }
+            for z in [low, high] {
+                quad(ring[0].extend(z), ring[1].extend(z), ring[2].extend(z), ring[3].extend(z));
+            }
+        }
+        for x in &self.cylinders {
+            let (u, v) = (x.axis / x.inv_half.x, Vec2::new(-x.axis.y, x.axis.x) / x.inv_half.y);
+            let at = |i: usize| {
+                let (s, c) = round(i);
+                x.centre + u * c + v * s
+            };
+            for i in 0..SIDES {
+                let (p, q) = (at(i), at(i + 1));
+                quad(p.extend(x.z0), q.extend(x.z0), q.extend(x.z1), p.extend(x.z1));
+                for z in [x.z0, x.z1] {
+                    quad(x.centre.extend(z), p.extend(z), q.extend(z), q.extend(z));
+                }
+            }
+        }
+        for x in &self.ellipsoids {
+            let (u, v) = (x.axis.extend(0.0) / x.inv_half.x, Vec3::new(-x.axis.y, x.axis.x, 0.0) / x.inv_half.y);
+            let at = |i: usize, j: usize| {
+                let ((s, c), (rise, out)) = (round(i), (std::f32::consts::PI * (j as f32 / 12.0 - 0.5)).sin_cos());
+                x.centre + (u * c + v * s) * out + Vec3::Z * (rise / x.inv_half.z)
+            };
+            for i in 0..SIDES {
+                for j in 0..12 {
+                    quad(at(i, j), at(i + 1, j), at(i + 1, j + 1), at(i, j + 1));
+                }
+            }
+        }
+        out
     }
 
     /// Outlines on the plan of everything that reaches a height, metres: segments with their owners.
