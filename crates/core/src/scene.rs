@@ -288,6 +288,7 @@ fn place_solids(plan: &Plan, walls: &Walls) -> Solids {
             PieceShape::Outline { .. } => solids.add_prism(&footprint(piece), z, owner),
         }
     }
+    solids.settle();
     solids
 }
 

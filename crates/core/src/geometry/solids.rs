@@ -263,6 +263,31 @@ impl Solids {
         self.len() == 0
     }
 
+    /// Puts the largest panels first, where they end most questions soonest.
+    pub fn settle(&mut self) {
+        let mut list = std::mem::take(&mut self.panels);
+        let area = |x: &Panel| x.d.length() * (x.z1 - x.z0);
+        list.sort_by(|a, b| area(b).total_cmp(&area(a)));
+        self.lanes.clear();
+        for panel in list {
+            self.lane(&panel);
+            self.panels.push(panel);
+        }
+    }
+
+    fn lane(&mut self, panel: &Panel) {
+        let k = self.panels.len() % LANES;
+        if k == 0 {
+            self.lanes.push(Lanes::EMPTY);
+        }
+        if let Some(lanes) = self.lanes.last_mut() {
+            (lanes.ax[k], lanes.ay[k]) = (panel.a.x, panel.a.y);
+            (lanes.dx[k], lanes.dy[k]) = (panel.d.x, panel.d.y);
+            (lanes.z0[k], lanes.z1[k]) = (panel.z0, panel.z1);
+            lanes.owner[k] = panel.owner.0;
+        }
+    }
+
     fn bound(&mut self, kind: Kind, i: usize, middle: Vec3, radius: f32) {
         let k = self.things.len() % LANES;
         if k == 0 {
@@ -278,16 +303,7 @@ impl Solids {
     /// Adds an upright rectangle.
     pub fn add_panel(&mut self, a: DVec2, b: DVec2, z: [f64; 2], owner: OwnerIx) {
         let panel = Panel { a: a.as_vec2(), d: (b - a).as_vec2(), z0: z[0] as f32, z1: z[1] as f32, owner };
-        let k = self.panels.len() % LANES;
-        if k == 0 {
-            self.lanes.push(Lanes::EMPTY);
-        }
-        if let Some(lanes) = self.lanes.last_mut() {
-            (lanes.ax[k], lanes.ay[k]) = (panel.a.x, panel.a.y);
-            (lanes.dx[k], lanes.dy[k]) = (panel.d.x, panel.d.y);
-            (lanes.z0[k], lanes.z1[k]) = (panel.z0, panel.z1);
-            lanes.owner[k] = owner.0;
-        }
+        self.lane(&panel);
         self.panels.push(panel);
     }
     /// Adds a box: centre, unit vector along its width, width, depth, and height range.
