@@ -2,6 +2,7 @@
 
 use crate::plan::{OpeningId, PersonId, PieceId};
 use glam::{DVec2, Vec2, Vec3};
+use wide::f32x8;
 
 /// Whose surface it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -88,26 +89,28 @@ impl Lanes {
 
     #[inline]
     fn any(&self, ray: &Ray, skip: OwnerIx) -> bool {
-        let (p, r) = (ray.p, ray.r);
-        let mut met = 0_u32;
-        for k in 0..LANES {
-            let denominator = r.x * self.dy[k] - r.y * self.dx[k];
-            let (x, y) = (self.ax[k] - p.x, self.ay[k] - p.y);
-            // One division for both; a parallel lane gives infinity or NaN.
-            let inverse = 1.0 / denominator;
-            let t = (x * self.dy[k] - y * self.dx[k]) * inverse;
-            let s = (x * r.y - y * r.x) * inverse;
-            let z = p.z + t * r.z;
-            // No short cuts: every lane does the same work. NaN and infinity fail every comparison.
-            let hit = (t > EPS)
-                & (t < 1.0 - EPS)
-                & ((s - 0.5).abs() <= 0.5)
-                & (z >= self.z0[k])
-                & (z <= self.z1[k])
-                & (self.owner[k] != skip.0);
-            met |= u32::from(hit);
+        let (px, py, pz) = (f32x8::splat(ray.p.x), f32x8::splat(ray.p.y), f32x8::splat(ray.p.z));
+        let (rx, ry, rz) = (f32x8::splat(ray.r.x), f32x8::splat(ray.r.y), f32x8::splat(ray.r.z));
+        let (dx, dy) = (f32x8::from(self.dx), f32x8::from(self.dy));
+        let (x, y) = (f32x8::from(self.ax) - px, f32x8::from(self.ay) - py);
+        // A parallel lane gives infinity or NaN, which fail every comparison.
+        let inverse = f32x8::ONE / (rx * dy - ry * dx);
+        let t = (x * dy - y * dx) * inverse;
+        let s = (x * ry - y * rx) * inverse;
+        let z = pz + t * rz;
+        let hit = t.simd_gt(f32x8::splat(EPS))
+            & t.simd_lt(f32x8::splat(1.0 - EPS))
+            & (s - f32x8::HALF).abs().simd_le(f32x8::HALF)
+            & z.simd_ge(f32x8::from(self.z0))
+            & z.simd_le(f32x8::from(self.z1));
+        let mut met = hit.to_bitmask();
+        while met != 0 {
+            if self.owner[met.trailing_zeros() as usize] != skip.0 {
+                return true;
+            }
+            met &= met - 1;
         }
-        met != 0
+        false
     }
 }
 
@@ -127,15 +130,15 @@ impl Spheres {
     /// One bit for each that comes within `radius` of a segment; `inverse` is 1/|r|².
     #[inline]
     fn near(&self, ray: &Ray, inverse: f32, radius: f32) -> u32 {
-        let mut hits = 0_u32;
-        for k in 0..LANES {
-            let (x, y, z) = (self.x[k] - ray.p.x, self.y[k] - ray.p.y, self.z[k] - ray.p.z);
-            let t = ((x * ray.r.x + y * ray.r.y + z * ray.r.z) * inverse).clamp(0.0, 1.0);
-            let (x, y, z) = (x - t * ray.r.x, y - t * ray.r.y, z - t * ray.r.z);
-            let reach = self.r[k] + radius;
-            hits |= u32::from((x * x + y * y + z * z < reach * reach) & (reach > 0.0)) << k;
-        }
-        hits
+        let (rx, ry, rz) = (f32x8::splat(ray.r.x), f32x8::splat(ray.r.y), f32x8::splat(ray.r.z));
+        let x = f32x8::from(self.x) - f32x8::splat(ray.p.x);
+        let y = f32x8::from(self.y) - f32x8::splat(ray.p.y);
+        let z = f32x8::from(self.z) - f32x8::splat(ray.p.z);
+        let t = ((x * rx + y * ry + z * rz) * f32x8::splat(inverse)).max(f32x8::ZERO).min(f32x8::ONE);
+        let (x, y, z) = (x - t * rx, y - t * ry, z - t * rz);
+        let reach = f32x8::from(self.r) + f32x8::splat(radius);
+        let near = (x * x + y * y + z * z).simd_lt(reach * reach) & reach.simd_gt(f32x8::ZERO);
+        near.to_bitmask()
     }
 }
 
