@@ -64,6 +64,15 @@ pub fn solid_angle_sr(corners: &[DVec3]) -> f64 {
     sum.abs()
 }
 
+/// Illuminance per unit luminance of an even polygon, its corners seen from the receiver.
+pub(super) fn per_luminance(corners: &[DVec3], to: &Receiver) -> f64 {
+    match to.receptor {
+        Receptor::Flat => lambert_polygon(corners, to.toward),
+        // The cardioid is half the flat response without a horizon plus half the plain solid angle.
+        Receptor::Dome => 0.5 * (solid_angle_sr(corners) + vector_irradiance(corners, to.toward)),
+    }
+}
+
 /// Points on a face when all or none of it is seen.
 const FEW: usize = 16;
 /// Points on a face that is partly hidden.
@@ -137,10 +146,5 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) 
         return 0.0;
     }
     let corners = face.corners().map(|c| c - to.at);
-    let per_luminance = match to.receptor {
-        Receptor::Flat => lambert_polygon(&corners, to.toward),
-        // The cardioid is half the flat response without a horizon plus half the plain solid angle.
-        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
-    };
-    per_luminance * face.luminance_cd_m2 * (seen / all)
+    per_luminance(&corners, to) * face.luminance_cd_m2 * (seen / all)
 }

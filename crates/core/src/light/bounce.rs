@@ -5,7 +5,7 @@
 //! each other. Each emitter is solved apart at unit output in three thirds of the spectrum, so that
 //! dimming, gels and switching are factors ([`Radiosity`] holds no gain and no colour).
 
-use super::area::{lambert_polygon, solid_angle_sr, vector_irradiance};
+use super::area::per_luminance;
 use super::{Emitter, Receiver, Shape, solve};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{OwnerIx, Solids};
@@ -310,10 +310,7 @@ fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
             many = p.corners.iter().map(|c| *c - to.at).collect();
             &many
         };
-        match to.receptor {
-            Receptor::Flat => lambert_polygon(corners, to.toward),
-            Receptor::Dome => 0.5 * (solid_angle_sr(corners) + vector_irradiance(corners, to.toward)),
-        }
+        per_luminance(corners, to)
     };
     (share / std::f64::consts::PI).max(0.0)
 }

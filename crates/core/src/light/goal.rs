@@ -1,10 +1,10 @@
 //! From a wanted light to what to do to each lamp.
 
-use super::{Emitter, Role, Spot, Transport, background, face_readings, gain};
-use crate::geometry::point_in_polygon;
+use super::{Emitter, Role, Spot, Transport, background, face_readings, gain, middle_grey_cd_m2};
 use crate::optics;
 use crate::plan::{Fixture, FixtureId, LampType, PersonId, Plan, Rig, Shot};
 use crate::scene::Scene;
+use crate::taping::room_at;
 use glam::DVec2;
 use serde::Serialize;
 
@@ -220,8 +220,7 @@ fn solve_levels(rig: &Rig, light: &Transport, m: &Measured, plan: &Plan, goal: &
     let fill_wanted = total / goal.ratio;
     let mut rows: Vec<(Vec<f64>, f64)> = vec![(m.at_face.clone(), total), (m.fill.clone(), fill_wanted)];
     if let (Some(stops), Some(spot)) = (goal.background_stops, &m.background) {
-        let e = &plan.exposure;
-        let wanted = super::CALIBRATION_K * goal.t_stop * goal.t_stop / (e.ei * e.time_s()) * stops.exp2();
+        let wanted = middle_grey_cd_m2(goal.t_stop, &plan.exposure) * stops.exp2();
         let scale = spot.luminance_cd_m2 / m.behind.iter().sum::<f64>().max(1e-12);
         rows.push((m.behind.iter().map(|b| b * scale).collect(), wanted));
     }
@@ -272,12 +271,7 @@ fn set_level(f: &mut Fixture, factor: f64) {
 /// Moves a lamp along its line to the face until inverse square makes up for what is missing.
 fn bring_nearer(plan: &mut Plan, shot: &Shot, scene: &Scene, e: &Emitter, goal: &Goal, short: f64) -> bool {
     let Some(face) = scene.people.iter().find(|p| p.person == goal.person).map(|p| p.face()) else { return false };
-    let room = |p: DVec2| {
-        plan.location
-            .rooms
-            .iter()
-            .position(|r| point_in_polygon(p, &r.outline_m.iter().map(|q| DVec2::from_array(*q)).collect::<Vec<_>>()))
-    };
+    let room = |p: DVec2| room_at(plan, p).map(|r| &r.id);
     let at = e.at();
     let distance = at.distance(face);
     let nearer = (distance / short.sqrt()).max(NEAREST_M);
@@ -338,7 +332,7 @@ fn judged(
     let fill = m.fill.iter().sum::<f64>().max(1e-9);
     out.t_stop = optics::stop_for_lx(m.total_lx, &plan.exposure);
     out.ratio = m.total_lx / fill;
-    let middle = super::CALIBRATION_K * goal.t_stop * goal.t_stop / (plan.exposure.ei * plan.exposure.time_s());
+    let middle = middle_grey_cd_m2(goal.t_stop, &plan.exposure);
     out.background_stops = m.background.as_ref().map(|s| (s.luminance_cd_m2 / middle).log2()).filter(|s| s.is_finite());
     let key_name = &m.key_name;
     let stop_off = 2.0 * (out.t_stop / goal.t_stop).log2();

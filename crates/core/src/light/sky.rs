@@ -1,10 +1,10 @@
 //! Sun and sky, and what of them comes through the openings.
 
-use super::area::{lambert_polygon, solid_angle_sr, spread, vector_irradiance};
+use super::area::{per_luminance, spread};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
 use crate::geometry::{OwnerIx, Solids, Walls, direction3, point_in_polygon};
-use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan, Receptor};
+use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan};
 use glam::{DVec2, DVec3};
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
@@ -316,11 +316,7 @@ pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, 
     if (corners[1] - corners[0]).cross(corners[2] - corners[0]).dot(hole.inward) < 0.0 {
         corners.reverse();
     }
-    let per_luminance = match to.receptor {
-        Receptor::Flat => lambert_polygon(&corners, to.toward),
-        Receptor::Dome => 0.5 * (solid_angle_sr(&corners) + vector_irradiance(&corners, to.toward)),
-    };
-    per_luminance.abs() * (seen / all)
+    per_luminance(&corners, to).abs() * (seen / all)
 }
 
 /// How far outside something may stand in the sun's way, metres.

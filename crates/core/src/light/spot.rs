@@ -3,7 +3,7 @@
 use super::{Receiver, Transport};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Owner, OwnerIx, closest_on_segment, point_segment_distance};
-use crate::plan::{Finish, Plan, Receptor, Shot};
+use crate::plan::{Exposure, Finish, Plan, Receptor, Shot};
 use crate::scene::{Scene, Stage, footprint, piece_label};
 use crate::taping::room_at;
 use glam::{DVec2, DVec3};
@@ -11,6 +11,12 @@ use serde::Serialize;
 
 /// Reflected-light calibration constant, cd/m²·s·ISO (ISO 2720 allows 10.6 to 13.4; 12.5 is common practice).
 pub const CALIBRATION_K: f64 = 12.5;
+
+/// The luminance that a stop renders as middle grey, cd/m²: L = K·N²/(S·t).
+#[must_use]
+pub fn middle_grey_cd_m2(n: f64, exposure: &Exposure) -> f64 {
+    CALIBRATION_K * n * n / (exposure.ei * exposure.time_s())
+}
 
 /// What a spot meter reads.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -127,7 +133,6 @@ pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, dire
     let back = xyz_from_linear_srgb(rgb);
     let e = &plan.exposure;
     let luminance = back.y.max(0.0);
-    let middle = |n: f64| CALIBRATION_K * n * n / (e.ei * e.time_s());
     let set = scene.camera.as_ref().and_then(|id| plan.camera(id));
     Some(Spot {
         point_m: met.at.to_array(),
@@ -137,7 +142,7 @@ pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, dire
         luminance_cd_m2: luminance,
         t_stop: (luminance * e.ei * e.time_s() / CALIBRATION_K).sqrt(),
         falls_at_stops: set
-            .map(|c| (luminance / (middle(c.lens.t_stop) * c.nd_stops.exp2())).log2())
+            .map(|c| (luminance / (middle_grey_cd_m2(c.lens.t_stop, e) * c.nd_stops.exp2())).log2())
             .filter(|s| s.is_finite()),
         xy: back.xy().map(|(x, y)| [x, y]),
     })
