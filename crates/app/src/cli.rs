@@ -8,6 +8,7 @@ use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use tapemark_core::colour::CurveOf;
 use tapemark_core::facts::{ShotFacts, shot_facts};
+use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
 use tapemark_core::geometry::OwnerIx;
 use tapemark_core::light::{
     FINE_PATCH_M, Goal, Reached, Reading, Receiver, Role, Spot, SunSpell, Sunlit, Transport, reach, reading, sun_spells,
@@ -89,6 +90,29 @@ enum Command {
         /// Dots an inch of a PNG.
         #[arg(long, default_value_t = 150.0)]
         dpi: f64,
+    },
+    /// What the lens sees, exposed at the shot's stop, as a PNG picture.
+    Frame {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// File to write.
+        #[arg(short)]
+        output: PathBuf,
+        /// Pixels across.
+        #[arg(long, default_value_t = 1280, value_parser = clap::value_parser!(u16).range(16..=8192))]
+        width: u16,
+        /// Lines over the picture: thirds, safe-area, head-room, horizon, focus, or all.
+        #[arg(long, value_delimiter = ',', value_parser = overlays)]
+        over: Vec<Vec<Overlay>>,
+        /// Levels in stops from middle grey instead of the picture.
+        #[arg(long)]
+        levels: bool,
     },
     /// Sun and sky: where the sun stands, and when it falls on faces, floors and the lens.
     Daylight {
@@ -201,6 +225,15 @@ fn ratio(text: &str) -> Result<f64, String> {
     if value > 1.0 && value.is_finite() { Ok(value) } else { Err("write a ratio above 1, like 4:1".into()) }
 }
 
+fn overlays(text: &str) -> Result<Vec<Overlay>, String> {
+    let name = |o: Overlay| serde_json::to_value(o).ok().and_then(|v| v.as_str().map(str::to_string));
+    if text == "all" {
+        return Ok(Overlay::ALL.to_vec());
+    }
+    let found = Overlay::ALL.into_iter().find(|o| name(*o).as_deref() == Some(text));
+    found.map(|o| vec![o]).ok_or_else(|| "thirds, safe-area, head-room, horizon, focus, or all".into())
+}
+
 fn receptor(text: &str) -> Result<Receptor, String> {
     match text {
         "flat" => Ok(Receptor::Flat),
@@ -289,6 +322,13 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let plan = files::read(&plan)?;
             let spec = SheetSpec { paper, scale, light_height_m: light, at_s: at };
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Frame { plan, shot, at, output, width, over, levels }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let bytes = frame_png(&plan, shot, at, usize::from(width), &over.concat(), levels)?;
+            files::write_atomically(&output, &bytes)?;
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Daylight { plan, shot, json: as_json }) => {
@@ -488,6 +528,40 @@ pub fn write_sheet(
         }
     };
     files::write_atomically(output, &bytes)
+}
+
+/// Pixels folded into one, each way, for smooth edges.
+const FOLD: usize = 2;
+
+/// What the lens sees as PNG.
+fn frame_png(
+    plan: &Plan,
+    shot: &Shot,
+    at: f64,
+    width: usize,
+    over: &[Overlay],
+    levels: bool,
+) -> Result<Vec<u8>, PlanError> {
+    let place = format!("shot {}", shot.name);
+    let scene = Scene::of(plan, shot, at);
+    let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else {
+        return Err(fail("the shot has no camera", place, "place its camera"));
+    };
+    let rig = plan.rig(&shot.rig);
+    let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
+    let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
+    let picture = picture(plan, &scene, rig, &transport, spec)
+        .ok_or_else(|| fail("the shot has no camera", place.clone(), "place its camera"))?;
+    let developed = if levels {
+        picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
+    } else {
+        picture.developed(camera, &plan.exposure, FOLD)
+    };
+    let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport);
+    let lines: Vec<_> = over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
+    let page = tapemark_sheet::frame_page(&developed, &lines);
+    to_png(&page, developed.width as f64 / tapemark_sheet::FRAME_WIDTH_MM * 25.4)
+        .map_err(|e| fail(e.to_string(), place, "ask for fewer pixels"))
 }
 
 /// A spot reading in words.

@@ -176,3 +176,29 @@ fn daylight_goals_and_lamp_files_answer_on_the_command_line() {
     assert!(text(&out.stderr).contains("negative") && text(&out.stderr).contains("line 7"), "{}", text(&out.stderr));
     assert_eq!(std::fs::read(&path).unwrap(), before);
 }
+
+#[test]
+fn frame_writes_what_the_lens_sees() {
+    let dir = tempfile::tempdir().unwrap();
+    let (plan, out) = (dir.path().join("demo.tapemark.json"), dir.path().join("frame.png"));
+    std::fs::write(&plan, tapemark::files::DEMO_JSON).unwrap();
+    let run = |more: &[&str]| {
+        let args = ["frame", plan.to_str().unwrap(), "--shot", "1", "-o", out.to_str().unwrap(), "--width", "240"];
+        let mut c = Command::new(env!("CARGO_BIN_EXE_tapemark"));
+        c.args(args).args(more).output().unwrap()
+    };
+    let size_and_bytes = || {
+        let picture = image::open(&out).unwrap().to_rgb8();
+        // The delivered aspect is 1.85.
+        assert_eq!(picture.dimensions(), (240, 130));
+        picture.into_raw()
+    };
+    assert!(run(&[]).status.success());
+    let plain = size_and_bytes();
+    assert!(run(&["--over", "thirds,head-room"]).status.success());
+    assert_ne!(plain, size_and_bytes());
+    assert!(run(&["--levels", "--at", "6"]).status.success());
+    assert_ne!(plain, size_and_bytes());
+    let refused = run(&["--over", "nothing"]);
+    assert!(!refused.status.success());
+}

@@ -303,6 +303,9 @@ fn wheel_zooms_about_the_pointer() {
 fn light_asked_for_is_worked_out_set_and_undone_in_one_step() {
     let mut h = window(files::demo());
     let before = h.state().plan.clone();
+    // Room for the numbers: the picture away.
+    h.get_by_label("What the lens sees").click();
+    h.run_steps(4);
     h.get_by_label("Light wanted at a face").click();
     h.run_steps(20);
     h.get_by_label("Work it out").scroll_to_me();
@@ -359,4 +362,29 @@ fn daylight_moves_with_its_slider() {
     h.run_steps(4);
     assert!(h.state().facts().daylight.as_ref().unwrap().sun.elevation_deg < 0.0);
     h.get_by_label("the sun is down");
+}
+
+#[test]
+fn the_lens_sees_while_the_plan_is_worked_on() {
+    let mut h = window(files::demo());
+    let finished = |h: &mut Window<'_>| {
+        for _ in 0..400 {
+            h.step();
+            if h.state().lens_is_finished() {
+                return true;
+            }
+            std::thread::sleep(std::time::Duration::from_millis(25));
+        }
+        false
+    };
+    assert!(finished(&mut h), "the picture comes");
+    h.get_by_label("what the lens sees in shot 1");
+    // A change orders another; the frame does not wait for it.
+    let camera = h.state().plan.cameras[0].position_m;
+    drag(&mut h, camera, [camera[0] - 0.4, camera[1] + 0.2]);
+    assert!(finished(&mut h), "and comes again");
+    h.get_by_label("thirds").click();
+    h.get_by_label("larger").click();
+    h.run_steps(3);
+    h.get_by_label("smaller");
 }

@@ -9,6 +9,7 @@ pub mod blocking;
 pub mod colour;
 pub mod edit;
 pub mod facts;
+pub mod frame;
 pub mod geometry;
 pub mod light;
 pub mod notices;

@@ -7,6 +7,7 @@
 
 mod declutter;
 mod font;
+mod frame;
 mod marks;
 mod page;
 mod palette;
@@ -17,6 +18,7 @@ mod svg;
 mod tables;
 
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
+pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};
 pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
 pub use page::{Page, Paper, Scale, SheetSpec, compose};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};

@@ -6,6 +6,7 @@ mod dialogs;
 mod draw;
 mod fields;
 mod hit;
+mod lens;
 mod panels;
 mod properties;
 mod state;
@@ -32,6 +33,13 @@ impl Editor {
         egui::Panel::bottom("time and status").show(ui, |ui| self.status_bar(ui));
         egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| self.left_panel(ui));
         egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
+        if self.lens.shown && self.lens.large {
+            let half = ui.available_width() * 0.55;
+            egui::Panel::right("what the lens sees")
+                .default_size(half)
+                .size_range(240.0..=2000.0)
+                .show(ui, |ui| self.lens_large(ui));
+        }
         egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| self.canvas(ui));
         self.dialogs(ui.ctx());
         self.settle(ui.ctx());

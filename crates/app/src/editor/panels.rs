@@ -231,6 +231,7 @@ impl Editor {
     pub(crate) fn right_panel(&mut self, ui: &mut Ui) {
         egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
             ui.add_space(6.0);
+            self.lens_small(ui);
             if self.selected.is_empty() {
                 self.answers(ui);
                 ui.separator();

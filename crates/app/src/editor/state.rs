@@ -119,6 +119,8 @@ pub struct Editor {
     pub(crate) spells: Option<Vec<SunSpell>>,
     /// The light asked for at a face, and what reaches it.
     pub(crate) wish: Wish,
+    /// What the lens sees.
+    pub(crate) lens: super::lens::Lens,
     stale: bool,
     pub(crate) map_stale: MapState,
 }
@@ -196,6 +198,7 @@ impl Editor {
             texture: None,
             spells: None,
             wish: Wish::default(),
+            lens: super::lens::Lens::default(),
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -242,6 +245,7 @@ impl Editor {
         self.spells = None;
         self.wish.found = None;
         self.map_stale = MapState::Stale;
+        self.lens.touch();
     }
 
     /// Carries out one edit as one step of undo.
@@ -338,7 +342,7 @@ impl Editor {
         if self.plan.shot(&self.shot).is_none() {
             self.shot = self.plan.shots[0].id.clone();
         }
-        let moving = self.drag.is_some() || self.pending.is_some() || self.playing;
+        let moving = self.moving();
         let coarse = self.transport.patch_m() > FINE_PATCH_M || self.transport.detail() == Detail::Quick;
         if std::mem::take(&mut self.stale) || (coarse && !moving) {
             let shot = self.current_shot().clone();
@@ -370,6 +374,17 @@ impl Editor {
             self.texture = None;
             self.map_stale = wanted;
         }
+    }
+
+    /// Whether the plan or the moment changes from frame to frame.
+    pub(crate) fn moving(&self) -> bool {
+        self.drag.is_some() || self.pending.is_some() || self.playing
+    }
+
+    /// Whether the picture shown is the finished one of what the plan now is.
+    #[must_use]
+    pub fn lens_is_finished(&self) -> bool {
+        self.lens.is_finished()
     }
 
     /// The level the shot's exposure wants, or a usual one before there is a camera, lux.

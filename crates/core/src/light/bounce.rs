@@ -76,6 +76,22 @@ impl Surfaces {
         self.patches.is_empty()
     }
 
+    /// Middle, normal and area in m² of a patch.
+    pub(super) fn patch(&self, i: usize) -> (DVec3, DVec3, f64) {
+        let p = &self.patches[i];
+        (p.at, p.normal, p.area_m2)
+    }
+
+    /// Bounced light on a patch from one emitter at unit output, three thirds of the spectrum, lux.
+    pub(super) fn bounced_on(&self, radiosity: &Radiosity, i: usize) -> [f32; 3] {
+        let reflectance = self.patches[i].reflectance;
+        [0, 1, 2].map(|k| {
+            // Exitance is reflectance × (direct + bounced); a surface that returns nothing tells nothing.
+            let r = reflectance[k] as f32;
+            if r > 1e-4 { (radiosity.exitance[i][k] / r - radiosity.direct[i]).max(0.0) } else { 0.0 }
+        })
+    }
+
     /// Solves one emitter at unit output.
     #[must_use]
     pub fn solve(&self, solids: &Solids, emitter: &Emitter) -> Radiosity {

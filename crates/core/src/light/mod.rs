@@ -13,6 +13,7 @@ mod lm63;
 mod map;
 mod patches;
 mod reading;
+mod returned;
 mod sky;
 mod spot;
 mod transport;
@@ -25,6 +26,7 @@ pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
 pub use reading::{Part, Reading, Role, face_readings, reading};
+pub use returned::Returned;
 pub use sky::{
     Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, holes, plan_sun, sun_colour, sun_patches, sun_place,
     sun_reaches, sun_spells, toward_sun,

@@ -88,6 +88,11 @@ impl Transport {
         &self.list
     }
 
+    /// What leaves every surface, emitter by emitter.
+    pub(super) fn solved(&self) -> &[Radiosity] {
+        &self.solved
+    }
+
     /// The surfaces.
     #[must_use]
     pub fn surfaces(&self) -> &Surfaces {

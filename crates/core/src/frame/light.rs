@@ -1,0 +1,205 @@
+//! Light on what a picture shows: worked out on a net of points, and between them where it changes.
+
+use super::form::{Around, Prop};
+use super::props::Props;
+use super::{FrameSpec, NOTHING, Pixel, Rays};
+use crate::colour::linear_srgb;
+use crate::geometry::OwnerIx;
+use crate::light::{Emitter, Receiver, Returned, Shape, Sky, Transport, solve};
+use crate::plan::Receptor;
+use crate::scene::Scene;
+use glam::Vec3;
+use rayon::prelude::*;
+use std::sync::Arc;
+
+/// A scene's light, ready to be asked at many points.
+pub(super) struct Lit<'a> {
+    scene: &'a Scene,
+    emitters: Vec<(&'a Emitter, [f32; 3])>,
+    returned: Returned,
+    /// Bounced light round each of the props' middles.
+    round: Vec<[[f32; 3]; 6]>,
+    /// What is seen where no surface is met, and its colour.
+    sky: Option<(Arc<Sky>, [f32; 3])>,
+}
+
+/// Distance off a surface at which its light is asked for, metres.
+const OFF_M: f32 = 4e-3;
+
+impl<'a> Lit<'a> {
+    pub fn of(scene: &'a Scene, transport: &'a Transport, props: &Props, pixels: &[Pixel]) -> Lit<'a> {
+        let rgb = |e: &Emitter| linear_srgb(e.colour).map(|c| c as f32);
+        let sky = transport.emitters().iter().find_map(|e| match &e.shape {
+            Shape::Sky { sky, .. } => Some((sky.clone(), rgb(e))),
+            _ => None,
+        });
+        let emitters = transport
+            .emitters()
+            .iter()
+            .filter(|e| e.gain > 0.0)
+            .map(|e| (e, rgb(e).map(|c| c * e.gain as f32)))
+            .collect();
+        // Only what is in the picture is asked about.
+        let mut seen = vec![false; props.middles.len()];
+        for p in pixels.iter().filter(|p| p.prop != NOTHING) {
+            if let Around::Middle(i) = props.list[p.prop as usize].around {
+                seen[i as usize] = true;
+            }
+        }
+        let round = props
+            .middles
+            .par_iter()
+            .zip(seen)
+            .map(|(m, seen)| if seen { transport.round(scene, m.as_dvec3(), OwnerIx::NONE) } else { [[0.0; 3]; 6] })
+            .collect();
+        Lit { scene, emitters, returned: transport.returned(), round, sky }
+    }
+
+    /// Sky, ground or darkness beyond the rooms, cd/m².
+    pub fn outside(&self, direction: Vec3) -> [f32; 3] {
+        self.sky.as_ref().map_or([0.0; 3], |(sky, rgb)| {
+            let l = sky.luminance_cd_m2(direction.as_dvec3()) as f32;
+            rgb.map(|c| c * l)
+        })
+    }
+
+    /// Light on a surface, lux of linear sRGB.
+    pub fn on(&self, at: Vec3, normal: Vec3, prop: &Prop) -> [f32; 3] {
+        let to = Receiver { at: (at + normal * OFF_M).as_dvec3(), toward: normal.as_dvec3(), receptor: Receptor::Flat };
+        // A person or a round piece does not stand in its own light: its far side is dark by its normal alone.
+        let skip = prop.owner;
+        let bounced = match prop.around {
+            Around::Patches => self.returned.at(at, normal),
+            Around::Middle(i) => Some(self.bounced_round(i, normal)),
+        };
+        let mut sum = bounced.unwrap_or([0.0; 3]);
+        for (e, rgb) in &self.emitters {
+            let lx = solve(&self.scene.solids, e, &to, skip) as f32;
+            sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += lx * c);
+        }
+        sum.map(|s| s.max(0.0))
+    }
+
+    fn bounced_round(&self, i: u32, n: Vec3) -> [f32; 3] {
+        let cube = &self.round[i as usize];
+        let mut sum = [0.0; 3];
+        for k in 0..3 {
+            let face = 2 * k + usize::from(n[k] < 0.0);
+            sum.iter_mut().zip(cube[face]).for_each(|(s, c)| *s += n[k] * n[k] * c);
+        }
+        sum
+    }
+}
+
+/// Light on the surface each pixel shows, lux of linear sRGB.
+pub(super) fn levels(lit: &Lit<'_>, props: &Props, rays: &Rays, pixels: &[Pixel], spec: FrameSpec) -> Vec<[f32; 3]> {
+    let mut net = Net { lit, props, rays, pixels, spec, levels: vec![UNKNOWN; pixels.len()] };
+    let coarse = spec.coarse.max(1);
+    net.step(coarse, None);
+    let mut step = coarse;
+    while step > spec.fine.max(1) {
+        net.step(step / 2, Some(step));
+        step /= 2;
+    }
+    net.fill(step)
+}
+
+const UNKNOWN: [f32; 3] = [f32::NAN; 3];
+/// Between points whose levels differ by less than this share, light is taken as even.
+const EVEN: f32 = 0.06;
+
+struct Net<'a> {
+    lit: &'a Lit<'a>,
+    props: &'a Props,
+    rays: &'a Rays,
+    pixels: &'a [Pixel],
+    spec: FrameSpec,
+    levels: Vec<[f32; 3]>,
+}
+
+impl Net<'_> {
+    fn exact(&self, x: usize, y: usize) -> [f32; 3] {
+        let p = &self.pixels[y * self.spec.width + x];
+        if p.prop == NOTHING {
+            return [0.0; 3];
+        }
+        let r = self.rays.through(x as f32 + 0.5, y as f32 + 0.5);
+        self.lit.on(self.rays.eye + r * p.distance, p.normal, &self.props.list[p.prop as usize])
+    }
+
+    /// Fills the points of a net; between those of a coarser one where light is uneven there.
+    fn step(&mut self, step: usize, before: Option<usize>) {
+        let (w, h) = (self.spec.width, self.spec.height);
+        let rows: Vec<Vec<(usize, [f32; 3])>> = (0..h.div_ceil(step))
+            .into_par_iter()
+            .map(|j| {
+                let y = j * step;
+                let mut out = Vec::with_capacity(w / step + 1);
+                for x in (0..w).step_by(step) {
+                    let i = y * w + x;
+                    if !self.levels[i][0].is_nan() {
+                        continue;
+                    }
+                    let known = before.and_then(|b| self.between(x, y, b, Some(EVEN)));
+                    out.push((i, known.unwrap_or_else(|| self.exact(x, y))));
+                }
+                out
+            })
+            .collect();
+        for (i, level) in rows.into_iter().flatten() {
+            self.levels[i] = level;
+        }
+    }
+
+    /// The level at a pixel from the points of a net round it that show the same surface; none when there are
+    /// none, or when `even` is given and they differ by more.
+    fn between(&self, x: usize, y: usize, step: usize, even: Option<f32>) -> Option<[f32; 3]> {
+        let (w, h) = (self.spec.width, self.spec.height);
+        let here = &self.pixels[y * w + x];
+        let (x0, y0) = (x / step * step, y / step * step);
+        let (mut sum, mut weights) = ([0.0; 3], 0.0);
+        let (mut low, mut high, mut all) = (f32::INFINITY, 0.0_f32, true);
+        for (u, v) in [(x0, y0), (x0 + step, y0), (x0, y0 + step), (x0 + step, y0 + step)] {
+            let wx = 1.0 - (x as f32 - u as f32).abs() / step as f32;
+            let wy = 1.0 - (y as f32 - v as f32).abs() / step as f32;
+            let weight = wx * wy;
+            if weight <= 0.0 {
+                continue;
+            }
+            if u >= w || v >= h {
+                all = false;
+                continue;
+            }
+            let there = &self.pixels[v * w + u];
+            let level = self.levels[v * w + u];
+            if there.prop != here.prop || there.normal.dot(here.normal) < 0.9 || level[0].is_nan() {
+                all = false;
+                continue;
+            }
+            let y = level[0] + level[1] + level[2];
+            low = low.min(y);
+            high = high.max(y);
+            sum.iter_mut().zip(level).for_each(|(s, c)| *s += weight * c);
+            weights += weight;
+        }
+        match even {
+            Some(share) if !all || high - low > share * high => None,
+            _ => (weights > 1e-4).then(|| sum.map(|s| s / weights)),
+        }
+    }
+
+    /// Every pixel from the finished net.
+    fn fill(&self, step: usize) -> Vec<[f32; 3]> {
+        let w = self.spec.width;
+        (0..self.pixels.len())
+            .into_par_iter()
+            .with_min_len(256)
+            .map(|i| {
+                if !self.levels[i][0].is_nan() {
+                    return self.levels[i];
+                }
+                self.between(i % w, i / w, step, None).unwrap_or_else(|| self.exact(i % w, i / w))
+            })
+            .collect()
+    }
+}
