@@ -6,6 +6,7 @@ use glam::DVec3;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use tapemark_core::blocking::Moments;
 use tapemark_core::colour::CurveOf;
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
@@ -557,7 +558,7 @@ fn frame_png(
     } else {
         picture.developed(camera, &plan.exposure, FOLD)
     };
-    let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport);
+    let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
     let lines: Vec<_> = over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
     let page = tapemark_sheet::frame_page(&developed, &lines);
     to_png(&page, developed.width as f64 / tapemark_sheet::FRAME_WIDTH_MM * 25.4)
@@ -690,6 +691,21 @@ fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
                 out.push(format!("    {line}"));
             }
         }
+    }
+    for lane in &f.lanes {
+        for s in &lane.spans {
+            out.push(format!("  {}", crate::editor::span_text(lane, s)));
+        }
+    }
+    for w in &f.walks {
+        let name = plan.person(&w.person).map_or("", |p| p.name.as_str());
+        out.push(format!(
+            "  {name} walks {} from {:.1} s to {:.1} s: {:.2} m/s",
+            l(w.distance_m),
+            w.from_s,
+            w.to_s,
+            w.speed_m_s
+        ));
     }
     for x in f.fixtures.iter().filter(|x| x.on) {
         let colour = match (x.cct_k, x.duv) {

@@ -2,6 +2,7 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
+use tapemark_core::blocking::Moments;
 use tapemark_core::facts::{facts_of_scene, shot_facts};
 use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Transport, light_map};
 use tapemark_core::plan::from_json;
@@ -14,8 +15,9 @@ fn bench(c: &mut Criterion) {
     for shot in &plan.shots {
         let scene = Scene::of(&plan, shot, 0.0);
         let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+        let moments = Moments::of(&plan, shot);
         c.bench_function(&format!("facts of shot {}, light solved", shot.name), |b| {
-            b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light));
+            b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light, &moments));
         });
     }
     let shot = &plan.shots[0];
@@ -51,6 +53,7 @@ fn big_night(c: &mut Criterion) {
     let rig = plan.rig(&shot.rig);
     let scene = Scene::of(&plan, shot, 0.0);
     let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
+    let moments = Moments::of(&plan, shot);
     println!("big night: {} patches, {} primitives", light.surfaces().len(), scene.solids.len());
     let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.5, 0.1, MapFacing::Lens) };
     c.bench_function("big night: direct light, 10 cm grid", |b| {
@@ -75,7 +78,7 @@ fn big_night(c: &mut Criterion) {
         b.iter(|| Transport::of(black_box(&plan), dimmed.as_ref(), &scene, FINE_PATCH_M, Some(&light)));
     });
     c.bench_function("big night: facts, light solved", |b| {
-        b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light));
+        b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light, &moments));
     });
 }
 

@@ -1,6 +1,6 @@
 //! Everything computed of a shot, as one value.
 
-use crate::blocking::{cut_at_share, face_view};
+use crate::blocking::{Lane, Moments, Seen, Walk, cut_at_share, face_view, lanes, walks};
 use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
@@ -9,10 +9,9 @@ use crate::notices::{self, Notice};
 use crate::optics;
 use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
 use crate::power::{self, CircuitLoad};
-use crate::scene::{Placed, Scene, Stage, View};
+use crate::scene::{Placed, Scene, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
-use rayon::prelude::*;
 use serde::Serialize;
 
 /// Everything computed of one shot at one moment.
@@ -32,6 +31,10 @@ pub struct ShotFacts {
     pub people: Vec<PersonFacts>,
     /// Stretches of the shot in which a required face is not seen enough.
     pub hidden: Vec<HiddenStretch>,
+    /// Everyone from the first second to the last.
+    pub lanes: Vec<Lane>,
+    /// Who walks when, how far and how fast.
+    pub walks: Vec<Walk>,
     /// Fixtures and where to tape their stands.
     pub fixtures: Vec<FixtureFacts>,
     /// Sun and sky at the shot's time of day; absent in the dark.
@@ -201,31 +204,27 @@ pub struct FixtureFacts {
     pub tape: Vec<TapeLine>,
 }
 
-/// How often a move is looked at, seconds.
-const MOVE_STEP_S: f64 = 0.25;
-/// Most looks at one move.
-const MOVE_LOOKS: f64 = 2_000.0;
-
 /// Computes everything of a shot at a moment.
 #[must_use]
 pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
-    let scene = Scene::of(plan, shot, at_s);
+    let moments = Moments::of(plan, shot);
+    let scene = moments.stage.scene(plan, shot, at_s);
     let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
-    facts_of_scene(plan, shot, &scene, &transport)
+    facts_of_scene(plan, shot, &scene, &transport, &moments)
 }
 
-/// As [`shot_facts`], for a scene that is already placed and light that is already solved.
+/// As [`shot_facts`], for a scene and a move that are already placed and light that is already solved.
 #[must_use]
-pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) -> ShotFacts {
+pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, moments: &Moments) -> ShotFacts {
     let near = transport.detail() == Detail::Near;
-    let ((readings, behind), camera) = rayon::join(
+    let ((readings, behind), (camera, lanes)) = rayon::join(
         || {
             rayon::join(
                 || face_readings(plan, scene, transport),
                 || near.then(|| background(plan, shot, scene, transport)).flatten(),
             )
         },
-        || camera_facts(plan, shot, scene),
+        || (camera_facts(plan, shot, scene), lanes(plan, shot, moments)),
     );
     let camera = camera.map(|c| CameraFacts { background: behind, ..c });
     let people = scene
@@ -244,7 +243,9 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         rig: shot.rig.clone(),
         camera,
         people,
-        hidden: hidden_stretches(plan, shot),
+        hidden: hidden_stretches(&lanes),
+        lanes,
+        walks: walks(plan, shot),
         fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
@@ -460,56 +461,19 @@ fn sight_in_words(in_frame: f64, turned: f64, clear: f64, hidden_by: &[Hider]) -
     words.join(", ")
 }
 
-/// The moments at which something can change in a shot.
-fn looks(plan: &Plan, shot: &Shot) -> Vec<f64> {
-    let moves = shot.marks.iter().any(|m| m.from_s > 0.0 || m.to_s.is_some())
-        || plan.shot_camera(shot).is_some_and(|c| !c.marks.is_empty());
-    if !moves {
-        return vec![0.0];
-    }
-    let step = MOVE_STEP_S.max(shot.length_s / MOVE_LOOKS);
-    let count = (shot.length_s / step).ceil() as usize;
-    (0..=count).map(|i| (i as f64 * step).min(shot.length_s)).collect()
-}
-
-fn hidden_stretches(plan: &Plan, shot: &Shot) -> Vec<HiddenStretch> {
-    let times = looks(plan, shot);
-    let mut out: Vec<HiddenStretch> = Vec::new();
-    let still = times.len() == 1;
-    let stage = Stage::of(plan);
-    let seen: Vec<Vec<(PersonId, f64, String)>> =
-        times.par_iter().with_min_len(4).map(|t| hidden_at(plan, shot, &stage.scene(plan, shot, *t))).collect();
-    for (i, (t, hidden)) in times.iter().zip(seen).enumerate() {
-        let end = if still { shot.length_s } else { *t };
-        let last_look = if i == 0 { f64::NEG_INFINITY } else { times[i - 1] };
-        for (person, clear, by) in hidden {
-            match out.iter_mut().rev().find(|h| h.person == person && h.to_s == last_look && h.by == by) {
-                Some(stretch) => {
-                    stretch.to_s = end;
-                    stretch.least_clear_share = stretch.least_clear_share.min(clear);
-                }
-                None => out.push(HiddenStretch { person, from_s: *t, to_s: end, least_clear_share: clear, by }),
-            }
-        }
-    }
-    out
-}
-
-/// Required faces that are hidden too much at a moment: whose, the share seen, and by whom most.
-fn hidden_at(plan: &Plan, shot: &Shot, scene: &Scene) -> Vec<(PersonId, f64, String)> {
-    let Some(view) = &scene.view else { return Vec::new() };
-    let mut out = Vec::new();
-    for p in scene.people.iter().filter(|p| shot.faces.contains(&p.person)) {
-        // A quick look first: whether a face is in frame costs no ray.
-        if !crate::blocking::may_be_seen(view, p) {
-            continue;
-        }
-        let face = face_view(&scene.solids, view, p);
-        if face.turned < TURNED_AWAY || face.clear >= plan.limits.face_share {
-            continue;
-        }
-        let by = face.hidden_by.first().map(|h| scene.name_of(plan, h.0)).unwrap_or_default();
-        out.push((p.person.clone(), face.clear, by));
-    }
-    out
+/// Stretches over which required faces are hidden too much.
+fn hidden_stretches(lanes: &[Lane]) -> Vec<HiddenStretch> {
+    lanes
+        .iter()
+        .filter(|l| l.required)
+        .flat_map(|l| {
+            l.spans.iter().filter(|s| s.seen == Seen::Hidden).map(|s| HiddenStretch {
+                person: l.person.clone(),
+                from_s: s.from_s,
+                to_s: s.to_s,
+                least_clear_share: s.least_clear_share.unwrap_or(0.0),
+                by: s.by.clone().unwrap_or_default(),
+            })
+        })
+        .collect()
 }

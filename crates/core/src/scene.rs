@@ -181,6 +181,7 @@ pub struct Scene {
 pub struct Stage {
     walls: Arc<Walls>,
     solids: Solids,
+    first_person: u32,
 }
 
 impl Stage {
@@ -188,22 +189,46 @@ impl Stage {
     #[must_use]
     pub fn of(plan: &Plan) -> Stage {
         let walls = Walls::of(plan);
-        let solids = place_solids(plan, &walls);
-        Stage { walls: Arc::new(walls), solids }
+        let mut solids = place_solids(plan, &walls);
+        // Everyone has a place among the owners, present or not, so that it is the same at every moment.
+        let first_person = solids.owners.len() as u32;
+        for person in &plan.cast {
+            solids.owner(Owner::Person(person.id.clone()));
+        }
+        Stage { first_person, walls: Arc::new(walls), solids }
+    }
+
+    /// What stands still.
+    #[must_use]
+    pub fn solids(&self) -> &Solids {
+        &self.solids
+    }
+
+    /// Walls and openings.
+    #[must_use]
+    pub fn walls(&self) -> &Arc<Walls> {
+        &self.walls
+    }
+
+    /// The people present at a moment.
+    #[must_use]
+    pub fn people(&self, plan: &Plan, shot: &Shot, seconds: f64) -> Vec<Placed> {
+        plan.cast
+            .iter()
+            .zip(self.first_person..)
+            .filter_map(|(person, ix)| {
+                let placed = place(person, shot, seconds)?;
+                Some(Placed { owner: OwnerIx(ix), ..placed })
+            })
+            .collect()
     }
 
     /// Adds the people and the camera of a shot at a moment.
     #[must_use]
     pub fn scene(&self, plan: &Plan, shot: &Shot, seconds: f64) -> Scene {
         let mut solids = self.solids.clone();
-        let mut people = Vec::new();
-        for person in &plan.cast {
-            if let Some(mut placed) = place(person, shot, seconds) {
-                placed.owner = solids.owner(Owner::Person(person.id.clone()));
-                add_body(&mut solids, &placed);
-                people.push(placed);
-            }
-        }
+        let people = self.people(plan, shot, seconds);
+        people.iter().for_each(|p| add_body(&mut solids, p));
         let view = plan.shot_camera(shot).map(|c| View::at(c, seconds));
         let clock = shot.clock.or(plan.daylight.as_ref().map(|d| d.clock));
         let camera = shot.camera.clone();
@@ -227,18 +252,23 @@ impl Scene {
     /// What an owner is called in words.
     #[must_use]
     pub fn name_of(&self, plan: &Plan, ix: OwnerIx) -> String {
-        match self.solids.owner_of(ix) {
-            Some(Owner::Wall) | None => "a wall".into(),
-            Some(Owner::Door(id)) => {
-                let name =
-                    plan.location.openings.iter().find(|o| &o.id == id).map(|o| o.name.as_str()).unwrap_or_default();
-                if name.is_empty() { "a door".into() } else { name.to_string() }
-            }
-            Some(Owner::Piece(id)) => {
-                plan.location.pieces.iter().find(|p| &p.id == id).map(piece_label).unwrap_or_default()
-            }
-            Some(Owner::Person(id)) => plan.person(id).map(|p| p.name.clone()).unwrap_or_default(),
+        owner_name(plan, self.solids.owner_of(ix))
+    }
+}
+
+/// What an owner is called in words.
+#[must_use]
+pub fn owner_name(plan: &Plan, owner: Option<&Owner>) -> String {
+    match owner {
+        Some(Owner::Wall) | None => "a wall".into(),
+        Some(Owner::Door(id)) => {
+            let name = plan.location.openings.iter().find(|o| &o.id == id).map(|o| o.name.as_str()).unwrap_or_default();
+            if name.is_empty() { "a door".into() } else { name.to_string() }
         }
+        Some(Owner::Piece(id)) => {
+            plan.location.pieces.iter().find(|p| &p.id == id).map(piece_label).unwrap_or_default()
+        }
+        Some(Owner::Person(id)) => plan.person(id).map(|p| p.name.clone()).unwrap_or_default(),
     }
 }
 
@@ -292,7 +322,7 @@ fn place_solids(plan: &Plan, walls: &Walls) -> Solids {
     solids
 }
 
-fn add_body(solids: &mut Solids, p: &Placed) {
+pub(crate) fn add_body(solids: &mut Solids, p: &Placed) {
     let across = bearing_dir(p.facing_deg + 90.0);
     solids.add_cylinder(p.position, across, p.body_half, [0.0, p.shoulder_m], p.owner);
     let chin = p.head.z - p.head_half.z;
@@ -302,6 +332,10 @@ fn add_body(solids: &mut Solids, p: &Placed) {
     }
     solids.add_ellipsoid(p.head, across, p.head_half, p.owner);
 }
+
+/// How long a walker takes to turn, seconds: half round at about 90° a quarter second (common practice, no
+/// source).
+const TURN_S: f64 = 0.5;
 
 /// Where a person is at a moment; none before the first mark and after leaving the last.
 #[must_use]
@@ -320,9 +354,17 @@ pub fn place(person: &Person, shot: &Shot, seconds: f64) -> Option<Placed> {
         Some((_, next)) => {
             let to = DVec2::from_array(next.position_m);
             let u = ((seconds - leaves) / (next.from_s - leaves).max(1e-9)).clamp(0.0, 1.0);
-            // Walkers look where they go and turn to their mark on arriving.
+            // Walkers turn where they go, look there, and turn to their mark on arriving.
             let facing = if to.distance(at) > 0.3 {
-                bearing_deg(to - at)
+                let way = bearing_deg(to - at);
+                let whole = (next.from_s - leaves).max(1e-9);
+                let turning = TURN_S.min(whole / 3.0);
+                let (gone, left) = ((seconds - leaves) / turning, (next.from_s - seconds) / turning);
+                if left < 1.0 {
+                    next.facing_deg + turn_deg(next.facing_deg, way) * left.max(0.0)
+                } else {
+                    mark.facing_deg + turn_deg(mark.facing_deg, way) * gone.min(1.0)
+                }
             } else {
                 mark.facing_deg + turn_deg(mark.facing_deg, next.facing_deg) * u
             };

@@ -6,6 +6,7 @@ use crate::palette::Palette;
 use crate::plan::{PlanLook, heat_mark, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
+use tapemark_core::blocking::Moments;
 use tapemark_core::facts::facts_of_scene;
 use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapSpec, Transport, light_map};
@@ -93,7 +94,7 @@ const FOOT: f64 = 15.0;
 pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     let scene = Scene::of(plan, shot, spec.at_s);
     let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
-    let facts = facts_of_scene(plan, shot, &scene, &transport);
+    let facts = facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
     let (width_mm, height_mm) = spec.paper.size_mm();
     let window = [MARGIN, MARGIN, width_mm - MARGIN * 2.0 - COLUMN, height_mm - MARGIN - FOOT];
     let (low, high) = extent(plan, shot);

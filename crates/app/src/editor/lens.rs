@@ -187,6 +187,8 @@ impl Editor {
         // While something moves, pictures leave time for the frames themselves.
         let soon = self.lens.last_order.is_some_and(|t| t.elapsed() < BETWEEN);
         if (self.lens.stale || sharper) && !(moving && (soon || self.lens.came < self.lens.asked)) {
+            // The scene of this moment, not of the frame before.
+            self.refresh();
             self.lens.last_order = Some(Instant::now());
             self.lens.asked += 1;
             (self.lens.stale, self.lens.finished, self.lens.width) = (false, false, width);

@@ -11,12 +11,14 @@ mod panels;
 mod properties;
 mod state;
 mod theme;
+mod timeline;
 mod tools;
 
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
 pub use state::{Editor, LightShown, Tool};
 pub use theme::fonts as load_fonts;
+pub use timeline::span_text;
 
 use crate::files::Memory;
 use std::path::PathBuf;
@@ -30,7 +32,10 @@ impl Editor {
         self.refresh();
         self.shortcuts(ui.ctx());
         egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
-        egui::Panel::bottom("time and status").show(ui, |ui| self.status_bar(ui));
+        egui::Panel::bottom("time and status").show(ui, |ui| {
+            self.time_bar(ui);
+            self.status_bar(ui);
+        });
         egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| self.left_panel(ui));
         egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
         if self.lens.shown && self.lens.large {

@@ -320,9 +320,52 @@ impl Editor {
             }
         });
         changed |= position(ui, &mut c.position_m, unit);
+        changed |= self.camera_move_fields(ui, &mut c, unit);
         if changed {
             self.edit_live(&Edit::Put(Item::Camera(c)));
         }
+    }
+
+    /// The later places of a camera move.
+    fn camera_move_fields(&mut self, ui: &mut Ui, c: &mut Camera, unit: LengthUnit) -> bool {
+        let mut changed = false;
+        let mut gone = None;
+        for i in 0..c.marks.len() {
+            ui.push_id(("camera mark", i), |ui| {
+                title(ui, &format!("Camera mark {}", i + 2));
+                let m = &mut c.marks[i];
+                grid(ui, |ui| {
+                    changed |= number(ui, "Here at", &mut m.at_s, 0.0..=3600.0, 0.1, " s");
+                    changed |= length(ui, "Lens height", &mut m.lens_height_m, unit);
+                    changed |= degrees(ui, "Pan", &mut m.pan_deg, -360.0..=360.0);
+                    changed |= degrees(ui, "Tilt", &mut m.tilt_deg, -90.0..=90.0);
+                    changed |= number(ui, "Lens", &mut m.focal_mm, 4.0..=800.0, 0.5, " mm");
+                });
+                changed |= position(ui, &mut m.position_m, unit);
+                if ui.button("Take this camera mark away").clicked() {
+                    gone = Some(i);
+                }
+            });
+        }
+        if let Some(i) = gone {
+            c.marks.remove(i);
+            changed = true;
+        }
+        if ui.button("Add a later camera mark").clicked() {
+            let before = c.marks.last().map_or(0.0, |m| m.at_s);
+            let end = tapemark_core::scene::View::at(c, before);
+            let aside = end.axes().0 * 0.5;
+            c.marks.push(tapemark_core::plan::CameraMark {
+                at_s: before + 3.0,
+                position_m: [end.eye.x + aside.x, end.eye.y + aside.y],
+                lens_height_m: end.eye.z,
+                pan_deg: end.pan_deg,
+                tilt_deg: end.tilt_deg,
+                focal_mm: end.focal_mm,
+            });
+            changed = true;
+        }
+        changed
     }
 
     fn mark_fields(&mut self, ui: &mut Ui, shot: tapemark_core::plan::ShotId, mut m: Mark, unit: LengthUnit) {

@@ -8,6 +8,7 @@ use crate::files::{self, Memory};
 use glam::DVec2;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use tapemark_core::blocking::Moments;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::light::{
@@ -107,11 +108,13 @@ pub struct Editor {
     pub(crate) dimensions: bool,
     pub(crate) taping: bool,
     pub(crate) playing: bool,
+    pub(crate) scrubbing: bool,
     pub(crate) pointer: Option<DVec2>,
     pub(crate) close_now: bool,
     pub(crate) first_frame_told: bool,
     pub(crate) scene: Scene,
     pub(crate) transport: Transport,
+    pub(crate) moments: Moments,
     pub(crate) facts: ShotFacts,
     pub(crate) map: Option<LightMap>,
     pub(crate) texture: Option<egui::TextureHandle>,
@@ -157,7 +160,8 @@ impl Editor {
         let shot = plan.shots.first().cloned().unwrap_or_else(|| Shot::new("shot-1", "1", "rig-1"));
         let scene = Scene::of(&plan, &shot, 0.0);
         let transport = Transport::of(&plan, plan.rig(&shot.rig), &scene, COARSE_PATCH_M, None);
-        let facts = facts_of_scene(&plan, &shot, &scene, &transport);
+        let moments = Moments::of(&plan, &shot);
+        let facts = facts_of_scene(&plan, &shot, &scene, &transport, &moments);
         Editor {
             saved: plan.clone(),
             plan,
@@ -188,11 +192,13 @@ impl Editor {
             dimensions: true,
             taping: false,
             playing: false,
+            scrubbing: false,
             pointer: None,
             close_now: false,
             first_frame_told: false,
             scene,
             transport,
+            moments,
             facts,
             map: None,
             texture: None,
@@ -358,7 +364,10 @@ impl Editor {
             let detail = if moving { Detail::Quick } else { Detail::Near };
             self.transport =
                 Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(detail);
-            self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport);
+            if !self.moments.fits(&self.plan, &shot) {
+                self.moments = Moments::of(&self.plan, &shot);
+            }
+            self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport, &self.moments);
         }
         if !self.light.on {
             return;
@@ -378,7 +387,7 @@ impl Editor {
 
     /// Whether the plan or the moment changes from frame to frame.
     pub(crate) fn moving(&self) -> bool {
-        self.drag.is_some() || self.pending.is_some() || self.playing
+        self.drag.is_some() || self.pending.is_some() || self.playing || self.scrubbing
     }
 
     /// Whether the picture shown is the finished one of what the plan now is.

@@ -1,14 +1,16 @@
 //! Plane and space geometry without policy: shapes in, numbers out.
 
+mod eights;
 mod plane;
 mod solids;
 mod sweep;
 mod walls;
 
+pub use eights::{Eight, EightHits};
 pub use plane::{
     bearing_deg, bearing_dir, closest_on_segment, direction3, normalize_deg, point_in_polygon, point_segment_distance,
     polygon_self_crossing, rotate_bearing, segment_crossing, signed_area,
 };
-pub use solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Hit, Owner, OwnerIx, Panel, Solids};
+pub use solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Few, Hit, Owner, OwnerIx, Panel, Solids};
 pub use sweep::{strip_clearance_m, visible_region};
 pub use walls::{Leaf, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};

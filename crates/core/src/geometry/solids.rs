@@ -29,11 +29,11 @@ impl OwnerIx {
 /// An upright rectangle.
 #[derive(Debug, Clone, Copy)]
 pub struct Panel {
-    a: Vec2,
-    d: Vec2,
-    z0: f32,
-    z1: f32,
-    owner: OwnerIx,
+    pub(super) a: Vec2,
+    pub(super) d: Vec2,
+    pub(super) z0: f32,
+    pub(super) z1: f32,
+    pub(super) owner: OwnerIx,
 }
 
 /// Panels side by side, so that one instruction tests several.
@@ -145,38 +145,53 @@ impl Spheres {
 /// A box on a rotated rectangle.
 #[derive(Debug, Clone, Copy)]
 pub struct BoxSolid {
-    centre: Vec3,
-    axis: Vec2,
-    half: Vec3,
-    owner: OwnerIx,
+    pub(super) centre: Vec3,
+    pub(super) axis: Vec2,
+    pub(super) half: Vec3,
+    pub(super) owner: OwnerIx,
+}
+
+impl BoxSolid {
+    /// The box with everything within `by` of it.
+    fn grown(&self, by: f32) -> BoxSolid {
+        BoxSolid { half: self.half + by, ..*self }
+    }
+}
+
+impl Cylinder {
+    /// The cylinder with everything within `by` of it.
+    fn grown(&self, by: f32) -> Cylinder {
+        let wider = self.inv_half.recip() + by;
+        Cylinder { inv_half: wider.recip(), z0: self.z0 - by, z1: self.z1 + by, ..*self }
+    }
 }
 
 /// An upright cylinder on a rotated ellipse.
 #[derive(Debug, Clone, Copy)]
 pub struct Cylinder {
-    centre: Vec2,
-    axis: Vec2,
-    inv_half: Vec2,
-    z0: f32,
-    z1: f32,
-    owner: OwnerIx,
+    pub(super) centre: Vec2,
+    pub(super) axis: Vec2,
+    pub(super) inv_half: Vec2,
+    pub(super) z0: f32,
+    pub(super) z1: f32,
+    pub(super) owner: OwnerIx,
 }
 
 /// An ellipsoid turned about the vertical.
 #[derive(Debug, Clone, Copy)]
 pub struct Ellipsoid {
-    centre: Vec3,
-    axis: Vec2,
-    inv_half: Vec3,
-    owner: OwnerIx,
+    pub(super) centre: Vec3,
+    pub(super) axis: Vec2,
+    pub(super) inv_half: Vec3,
+    pub(super) owner: OwnerIx,
 }
 
 /// A level polygon.
 #[derive(Debug, Clone)]
 pub struct Cap {
-    points: Vec<DVec2>,
-    z: f32,
-    owner: OwnerIx,
+    pub(super) points: Vec<DVec2>,
+    pub(super) z: f32,
+    pub(super) owner: OwnerIx,
 }
 
 /// The first thing a segment meets.
@@ -193,19 +208,19 @@ pub struct Hit {
 pub struct Solids {
     /// Owners, by [`OwnerIx`].
     pub owners: Vec<Owner>,
-    panels: Vec<Panel>,
+    pub(super) panels: Vec<Panel>,
     lanes: Vec<Lanes>,
     /// Boxes, cylinders and ellipsoids in the order of their spheres.
     things: Vec<(Kind, u32)>,
     spheres: Vec<Spheres>,
-    boxes: Vec<BoxSolid>,
-    cylinders: Vec<Cylinder>,
-    ellipsoids: Vec<Ellipsoid>,
-    caps: Vec<Cap>,
+    pub(super) boxes: Vec<BoxSolid>,
+    pub(super) cylinders: Vec<Cylinder>,
+    pub(super) ellipsoids: Vec<Ellipsoid>,
+    pub(super) caps: Vec<Cap>,
 }
 
 #[derive(Debug, Clone, Copy)]
-enum Kind {
+pub(super) enum Kind {
     Panel,
     Box,
     Cylinder,
@@ -242,7 +257,7 @@ impl Few {
 }
 
 /// Ends of a segment touch what they stand on; hits nearer than this share are not hits.
-const EPS: f32 = 1e-4;
+pub(super) const EPS: f32 = 1e-4;
 
 impl Solids {
     /// Adds an owner.
@@ -408,7 +423,15 @@ impl Solids {
             while near != 0 {
                 let (kind, i) = self.things[group * LANES + near.trailing_zeros() as usize];
                 near &= near - 1;
-                few.push(kind, i as usize);
+                // A sphere round a table or a tall person is far wider than they are.
+                let grown = match kind {
+                    Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
+                    Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
+                    _ => true,
+                };
+                if grown {
+                    few.push(kind, i as usize);
+                }
             }
         }
         for (i, x) in self.caps.iter().enumerate() {
@@ -435,6 +458,32 @@ impl Solids {
         let rays = corners.map(|q| Ray { p, r: q - p });
         let convex = |kind: Kind| !matches!(kind, Kind::Cap);
         few.list[..few.len].iter().any(|t| convex(t.0) && rays.iter().all(|ray| self.meets(*t, ray, skip)))
+    }
+
+    /// Asks about each of what [`Solids::in_the_way`] found, until told to stop.
+    pub(super) fn each_of(&self, few: &Few, mut ask: impl FnMut(Kind, usize) -> bool) {
+        if !few.all {
+            for (kind, i) in &few.list[..few.len] {
+                if !ask(*kind, *i as usize) {
+                    return;
+                }
+            }
+            return;
+        }
+        let counts = [
+            (Kind::Panel, self.panels.len()),
+            (Kind::Box, self.boxes.len()),
+            (Kind::Cylinder, self.cylinders.len()),
+            (Kind::Ellipsoid, self.ellipsoids.len()),
+            (Kind::Cap, self.caps.len()),
+        ];
+        for (kind, count) in counts {
+            for i in 0..count {
+                if !ask(kind, i) {
+                    return;
+                }
+            }
+        }
     }
 
     /// The first thing but `skip` between two points.
@@ -581,8 +630,33 @@ impl Ray {
         (t > EPS && t < 1.0 - EPS && (0.0..=1.0).contains(&s) && z >= x.z0 && z <= x.z1).then_some(t)
     }
 
+    /// Whether any of the segment, ends and all, lies in a box.
+    #[inline]
+    fn boxed_whole(&self, x: &BoxSolid) -> bool {
+        self.box_span(x).is_some_and(|(t0, t1)| t0 <= 1.0 && t1 >= 0.0)
+    }
+
+    /// Whether any of the segment, ends and all, lies in a cylinder.
+    #[inline]
+    fn cylinder_whole(&self, x: &Cylinder) -> bool {
+        self.cylinder_span(x).is_some_and(|(t0, t1)| t0 <= 1.0 && t1 >= 0.0)
+    }
+
     #[inline]
     fn boxed(&self, x: &BoxSolid) -> Option<f32> {
+        let (t0, t1) = self.box_span(x)?;
+        within(t0, t1)
+    }
+
+    #[inline]
+    fn cylinder(&self, x: &Cylinder) -> Option<f32> {
+        let (t0, t1) = self.cylinder_span(x)?;
+        within(t0, t1)
+    }
+
+    /// Where the line enters and leaves a box.
+    #[inline]
+    fn box_span(&self, x: &BoxSolid) -> Option<(f32, f32)> {
         let local = |v: Vec3| Vec3::new(v.x * x.axis.x + v.y * x.axis.y, v.y * x.axis.x - v.x * x.axis.y, v.z);
         let (o, d) = (local(self.p - x.centre), local(self.r));
         let (mut t0, mut t1) = (f32::NEG_INFINITY, f32::INFINITY);
@@ -597,11 +671,12 @@ impl Ray {
                 t1 = t1.min(u.max(v));
             }
         }
-        if t0 <= t1 { within(t0, t1) } else { None }
+        (t0 <= t1).then_some((t0, t1))
     }
 
+    /// Where the line enters and leaves a cylinder.
     #[inline]
-    fn cylinder(&self, x: &Cylinder) -> Option<f32> {
+    fn cylinder_span(&self, x: &Cylinder) -> Option<(f32, f32)> {
         let local = |v: Vec2| Vec2::new(v.dot(x.axis), x.axis.perp_dot(v)) * x.inv_half;
         let (o, d) = (local(self.p.truncate() - x.centre), local(self.r.truncate()));
         let (mut t0, mut t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
@@ -614,7 +689,7 @@ impl Ray {
             t0 = t0.max(u.min(v));
             t1 = t1.min(u.max(v));
         }
-        if t0 <= t1 { within(t0, t1) } else { None }
+        (t0 <= t1).then_some((t0, t1))
     }
 
     #[inline]

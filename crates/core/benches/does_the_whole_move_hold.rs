@@ -1,0 +1,27 @@
+//! How long does it take to ask whether every face is seen through the whole move?
+
+use criterion::{Criterion, criterion_group, criterion_main};
+use std::hint::black_box;
+use tapemark_core::blocking::{Moments, lanes};
+use tapemark_core::plan::from_json;
+
+fn bench(c: &mut Criterion) {
+    for (name, json) in [
+        ("demo", &include_bytes!("../../../assets/demo/last-firing.tapemark.json")[..]),
+        ("big night", &include_bytes!("../../../assets/bench/big-night.tapemark.json")[..]),
+    ] {
+        let plan = from_json(json).expect("a plan");
+        let shot = &plan.shots[0];
+        let moments = Moments::of(&plan, shot);
+        println!("{name}: {} looks", moments.list.len());
+        c.bench_function(&format!("{name}: everyone placed at every look"), |b| {
+            b.iter(|| Moments::of(black_box(&plan), shot));
+        });
+        c.bench_function(&format!("{name}: everyone's lane, already placed"), |b| {
+            b.iter(|| lanes(black_box(&plan), shot, &moments));
+        });
+    }
+}
+
+criterion_group!(benches, bench);
+criterion_main!(benches);
