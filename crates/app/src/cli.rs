@@ -6,7 +6,9 @@ use glam::DVec3;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
-use tapemark_core::blocking::Moments;
+use tapemark_core::blocking::{
+    ClearMap, Framing, Moments, Suggestion, clear_map, lens_for_size, place_for_size, suggest,
+};
 use tapemark_core::colour::CurveOf;
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
@@ -15,7 +17,7 @@ use tapemark_core::light::{
     FINE_PATCH_M, Goal, Reached, Reading, Receiver, Role, Spot, SunSpell, Sunlit, Transport, reach, reading, sun_spells,
 };
 use tapemark_core::notices::{self, Severity};
-use tapemark_core::plan::{Plan, PlanError, Receptor, Shot, schema};
+use tapemark_core::plan::{PersonId, Plan, PlanError, Receptor, Shot, ShotSize, schema};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::{format_length, format_stop};
 use tapemark_sheet::{Paper, Scale, SheetSpec, compose, to_pdf, to_png, to_svg};
@@ -114,6 +116,43 @@ enum Command {
         /// Levels in stops from middle grey instead of the picture.
         #[arg(long)]
         levels: bool,
+    },
+    /// From where else the camera sees every wanted face through the whole move.
+    ClearView {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Size of a cell, metres.
+        #[arg(long, default_value_t = 0.1)]
+        cell: f64,
+        /// As JSON, every cell.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The smallest shifts that keep every wanted face clear, or lens and place for a wanted shot size.
+    Suggest {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Least share of each face seen, 0–1; none: the plan's limit.
+        #[arg(long)]
+        share: Option<f64>,
+        /// A shot size instead: wide, full, medium-full, medium, medium-close, close, extreme-close.
+        #[arg(long, value_parser = size)]
+        size: Option<ShotSize>,
+        /// On whom, by id; none: the first face the shot needs.
+        #[arg(long)]
+        person: Option<String>,
+        /// Write the plan with the first suggestion carried out to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
     },
     /// Sun and sky: where the sun stands, and when it falls on faces, floors and the lens.
     Daylight {
@@ -235,6 +274,11 @@ fn overlays(text: &str) -> Result<Vec<Overlay>, String> {
     found.map(|o| vec![o]).ok_or_else(|| "thirds, safe-area, head-room, horizon, focus, or all".into())
 }
 
+fn size(text: &str) -> Result<ShotSize, String> {
+    serde_json::from_value(serde_json::Value::String(text.into()))
+        .map_err(|_| "wide, full, medium-full, medium, medium-close, close or extreme-close".into())
+}
+
 fn receptor(text: &str) -> Result<Receptor, String> {
     match text {
         "flat" => Ok(Receptor::Flat),
@@ -330,6 +374,78 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let shot = shots(&plan, Some(&shot))?[0];
             let bytes = frame_png(&plan, shot, at, usize::from(width), &over.concat(), levels)?;
             files::write_atomically(&output, &bytes)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::ClearView { plan, shot, cell, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            if !(0.02..=5.0).contains(&cell) {
+                return Err(fail("that is no size of a cell", "--cell", "write metres from 0.02 to 5"));
+            }
+            let moments = Moments::of(&plan, shot);
+            let map = clear_map(&plan, shot, &moments, cell).ok_or_else(|| {
+                fail("there is nothing to look at", format!("shot {}", shot.name), "place a camera and want a face")
+            })?;
+            if as_json {
+                say(&json(&map)?);
+            } else {
+                say(&clear_text(&plan, &map));
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Suggest { plan, shot, share, size, person, output, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let share = share.unwrap_or(plan.limits.face_share);
+            if !(0.0..=1.0).contains(&share) {
+                return Err(fail("that is no share", "--share", "write a number from 0 to 1"));
+            }
+            let moments = Moments::of(&plan, shot);
+            let scene = Scene::of(&plan, shot, 0.0);
+            let (edits, text) = match size {
+                None => {
+                    let list = suggest(&plan, shot, &moments, share);
+                    let words = if list.is_empty() {
+                        "nothing is hidden that a small shift would clear".into()
+                    } else {
+                        let line = |s: &Suggestion| format!("{}: {:.0} % seen", s.what, s.least_clear_share * 100.0);
+                        list.iter().map(line).collect::<Vec<_>>().join("\n")
+                    };
+                    let text = if as_json { json(&list)? } else { words };
+                    (list.into_iter().map(|s| s.edit).collect::<Vec<_>>(), text)
+                }
+                Some(size) => {
+                    let who: PersonId = person
+                        .map(Into::into)
+                        .or_else(|| shot.faces.first().cloned())
+                        .ok_or_else(|| fail("no face is wanted", "--person", "name a person of the shot"))?;
+                    let list: Vec<Framing> = [
+                        lens_for_size(&plan, shot, &scene, &who, size),
+                        place_for_size(&plan, shot, &scene, &moments, &who, size),
+                    ]
+                    .into_iter()
+                    .flatten()
+                    .collect();
+                    let l = |m: f64| format_length(m, plan.length_unit);
+                    let line = |f: &Framing| {
+                        let no = f.refused.as_ref().map_or(String::new(), |w| format!(", not possible: {w}"));
+                        let [x, y] = f.position_m;
+                        format!("{:.1} mm from {} at {}, {}{no}", f.focal_mm, l(f.distance_m), l(x), l(y))
+                    };
+                    let text =
+                        if as_json { json(&list)? } else { list.iter().map(line).collect::<Vec<_>>().join("\n") };
+                    (list.into_iter().filter(|f| f.refused.is_none()).map(|f| f.edit).collect(), text)
+                }
+            };
+            if let Some(file) = output {
+                let first = edits.first().ok_or_else(|| {
+                    fail("there is no suggestion to carry out", format!("shot {}", shot.name), "leave -o away")
+                })?;
+                let changed = tapemark_core::edit::apply(&plan, first)
+                    .map_err(|e| fail(e.to_string(), format!("shot {}", shot.name), "report this"))?;
+                files::write(&file, &changed)?;
+            }
+            say(&text);
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Daylight { plan, shot, json: as_json }) => {
@@ -529,6 +645,35 @@ pub fn write_sheet(
         }
     };
     files::write_atomically(output, &bytes)
+}
+
+/// A clear-view map in words: how much of the floor is open, why the rest is not, and the best places.
+fn clear_text(plan: &Plan, map: &ClearMap) -> String {
+    let l = |m: f64| format_length(m, plan.length_unit);
+    let share = |n: usize| 100.0 * n as f64 / map.least.len().max(1) as f64;
+    let open: Vec<usize> = (0..map.least.len()).filter(|i| map.ruled_out[*i].is_none()).collect();
+    let clear = open.iter().filter(|i| f64::from(map.least[**i]) >= plan.limits.face_share).count();
+    let mut out = vec![format!(
+        "{:.0} % of the floor's box is open to the camera; from {:.0} % every face is clear through the whole move",
+        share(open.len()),
+        share(clear)
+    )];
+    let mut reasons: Vec<(usize, &str)> = Vec::new();
+    for r in map.ruled_out.iter().flatten() {
+        match reasons.iter_mut().find(|x| x.1 == r.label()) {
+            Some(x) => x.0 += 1,
+            None => reasons.push((1, r.label())),
+        }
+    }
+    reasons.sort_by_key(|r| std::cmp::Reverse(r.0));
+    out.extend(reasons.iter().map(|(n, why)| format!("  {:.0} % ruled out: {why}", share(*n))));
+    let mut best = open;
+    best.sort_by(|a, b| map.least[*b].total_cmp(&map.least[*a]));
+    for i in best.iter().take(3) {
+        let p = map.middle(*i);
+        out.push(format!("  east {}, north {}: at worst {:.0} % seen", l(p.x), l(p.y), map.least[*i] * 100.0));
+    }
+    out.join("\n")
 }
 
 /// Pixels folded into one, each way, for smooth edges.

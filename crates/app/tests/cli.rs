@@ -202,3 +202,28 @@ fn frame_writes_what_the_lens_sees() {
     let refused = run(&["--over", "nothing"]);
     assert!(!refused.status.success());
 }
+
+#[test]
+fn clear_view_and_suggestions_in_words_as_json_and_carried_out() {
+    let plan = demo();
+    let plan = plan.to_str().unwrap();
+    let out = tapemark(&["clear-view", plan, "--shot", "2"]);
+    assert!(text(&out.stdout).contains("every face is clear"), "{}", text(&out.stderr));
+    let out = tapemark(&["clear-view", plan, "--shot", "2", "--cell", "0.25", "--json"]);
+    let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    let cells = v["nx"].as_u64().unwrap() * v["ny"].as_u64().unwrap();
+    assert_eq!(v["least_share"].as_array().unwrap().len() as u64, cells);
+    assert!(v["ruled_out"].as_array().unwrap().iter().any(|r| r == "no-room-behind"));
+
+    // Shot 2 has Mara hidden: the first suggestion mends it.
+    let dir = tempfile::tempdir().unwrap();
+    let mended = dir.path().join("mended.tapemark.json");
+    let out = tapemark(&["suggest", plan, "--shot", "2", "-o", mended.to_str().unwrap()]);
+    assert!(out.status.success() && text(&out.stdout).contains("% seen"), "{}", text(&out.stderr));
+    let out = tapemark(&["notices", mended.to_str().unwrap()]);
+    assert!(!text(&out.stdout).contains("face-hidden"), "{}", text(&out.stdout));
+    let out = tapemark(&["suggest", plan, "--shot", "1", "--size", "close", "--person", "mara", "--json"]);
+    let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert!(v[0]["focal_mm"].as_f64().unwrap() > 40.0);
+    assert_eq!(tapemark(&["suggest", plan, "--shot", "1", "--share", "7"]).status.code(), Some(2));
+}

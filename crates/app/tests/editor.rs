@@ -10,7 +10,12 @@ use tapemark_core::plan::{HeadClass, Plan};
 type Window<'a> = Harness<'a, Editor>;
 
 fn window<'a>(plan: Plan) -> Window<'a> {
+    window_at(plan, 0.25)
+}
+
+fn window_at<'a>(plan: Plan, seconds_a_step: f32) -> Window<'a> {
     let mut h = Harness::builder()
+        .with_step_dt(seconds_a_step)
         .with_size(vec2(1280.0, 800.0))
         .with_max_steps(60)
         .with_context_setup(tapemark::editor::load_fonts)
@@ -306,6 +311,8 @@ fn light_asked_for_is_worked_out_set_and_undone_in_one_step() {
     // Room for the numbers: the picture away.
     h.get_by_label("What the lens sees").click();
     h.run_steps(4);
+    h.get_by_label("Light wanted at a face").scroll_to_me();
+    h.run_steps(4);
     h.get_by_label("Light wanted at a face").click();
     h.run_steps(20);
     h.get_by_label("Work it out").scroll_to_me();
@@ -387,4 +394,80 @@ fn the_lens_sees_while_the_plan_is_worked_on() {
     h.get_by_label("larger").click();
     h.run_steps(3);
     h.get_by_label("smaller");
+}
+
+#[test]
+fn a_suggestion_is_taken_and_undone_in_one_step() {
+    let mut h = window(files::demo());
+    h.state_mut().go_to_shot("shot-2".into());
+    h.get_by_label("What the lens sees").click();
+    h.run_steps(4);
+    assert!(problems(&h).contains(&"face-hidden"));
+    let before = h.state().plan.clone();
+    h.get_by_label("Find the smallest shift").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("Find the smallest shift").click();
+    let mut came = false;
+    for _ in 0..400 {
+        h.step();
+        if h.query_all_by_label("Do it").next().is_some() {
+            came = true;
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(25));
+    }
+    assert!(came, "suggestions come");
+    h.run_steps(4);
+    h.get_all_by_label("Do it").next().unwrap().scroll_to_me();
+    h.run_steps(4);
+    h.get_all_by_label("Do it").next().unwrap().click();
+    h.run_steps(4);
+    assert!(!problems(&h).contains(&"face-hidden"), "{:?}", problems(&h));
+    assert_eq!(h.state().undo_depth(), 1);
+    h.state_mut().undo();
+    h.run_steps(2);
+    assert_eq!(h.state().plan, before);
+}
+
+#[test]
+fn a_place_on_the_clear_view_takes_the_camera() {
+    let mut h = window_at(files::demo(), 1.0 / 60.0);
+    key(&mut h, Key::E);
+    for _ in 0..400 {
+        h.step();
+        if h.state().clear_view_is_current() {
+            break;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(25));
+    }
+    assert!(h.state().clear_view_is_current());
+    // A place ruled out is refused in words and nothing moves.
+    let camera = h.state().plan.cameras[0].clone();
+    assert!(!h.state_mut().stand_camera(DVec2::new(0.55, 4.0)));
+    assert_eq!(h.state().plan.cameras[0], camera);
+    // By the pointer: a double click.
+    let at = h.state().on_screen(DVec2::new(5.0, 2.6));
+    h.event(Event::PointerMoved(at));
+    h.step();
+    for pressed in [true, false, true, false] {
+        h.event(button(at, pressed));
+        h.step();
+    }
+    h.run_steps(6);
+    let moved = &h.state().plan.cameras[0];
+    assert!((DVec2::from_array(moved.position_m) - DVec2::new(5.0, 2.6)).length() < 0.05, "{:?}", moved.position_m);
+    assert_ne!(moved.pan_deg, camera.pan_deg);
+    assert!(!problems(&h).contains(&"out-of-frame"), "{:?}", problems(&h));
+}
+
+#[test]
+fn the_time_bar_scrubs() {
+    let mut h = window(files::demo());
+    let bar = h.get_by_label("time bar").rect();
+    let at = egui::pos2(bar.left() + bar.width() * 0.5, bar.center().y);
+    click_at(&mut h, at);
+    let t = h.state().seconds;
+    assert!((4.0..8.0).contains(&t), "{t}");
+    assert_eq!(h.state().facts().at_s, t);
+    assert_eq!(h.state().undo_depth(), 0, "looking at another second changes nothing");
 }

@@ -2,7 +2,7 @@
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
-use tapemark_core::blocking::{Moments, lanes};
+use tapemark_core::blocking::{Moments, clear_map, lanes};
 use tapemark_core::plan::from_json;
 
 fn bench(c: &mut Criterion) {
@@ -20,6 +20,13 @@ fn bench(c: &mut Criterion) {
         c.bench_function(&format!("{name}: everyone's lane, already placed"), |b| {
             b.iter(|| lanes(black_box(&plan), shot, &moments));
         });
+        c.bench_function(&format!("{name}: clear-view map at 10 cm"), |b| {
+            b.iter(|| clear_map(black_box(&plan), shot, &moments, 0.1));
+        });
+        if let Some(map) = clear_map(&plan, shot, &moments, 0.1) {
+            let open = map.ruled_out.iter().filter(|r| r.is_none()).count();
+            println!("{name}: {} cells, {open} not ruled out", map.least.len());
+        }
     }
 }
 

@@ -251,7 +251,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
         notices: Vec::new(),
     };
-    facts.notices = notices::of_shot(plan, shot, scene, &facts);
+    facts.notices = notices::of_shot(plan, shot, scene, &facts, moments, transport);
     facts
 }
 
@@ -288,9 +288,13 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
 /// The focus distance in force: as set, or to the nearest required face, or 3 m.
 #[must_use]
 pub fn focus_m(plan: &Plan, shot: &Shot, scene: &Scene, view: &View) -> f64 {
+    focus_m_among(plan, shot, &scene.people, view)
+}
+
+/// As [`focus_m`], among people placed at a moment.
+pub(crate) fn focus_m_among(plan: &Plan, shot: &Shot, people: &[Placed], view: &View) -> f64 {
     let nearest = |all: bool| {
-        scene
-            .people
+        people
             .iter()
             .filter(|p| all || shot.faces.contains(&p.person))
             .filter_map(|p| view.project(p.face()).map(|(_, depth)| depth))

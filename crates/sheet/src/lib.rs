@@ -23,7 +23,7 @@ pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
 pub use page::{Page, Paper, Scale, SheetSpec, compose};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
 pub use pdf::to_pdf;
-pub use plan::{PlanLook, heat_mark, plan_marks};
+pub use plan::{PlanLook, clear_mark, heat_mark, plan_marks};
 pub use png::to_png;
 pub use svg::to_svg;
 

@@ -3,6 +3,7 @@
 use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse};
 use crate::palette::{Palette, level_colour, person_ink};
 use glam::DVec2;
+use tapemark_core::blocking::ClearMap;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::facts::{ShotFacts, TURNED_AWAY};
 use tapemark_core::geometry::{bearing_dir, rotate_bearing, visible_region};
@@ -87,6 +88,21 @@ pub fn heat_mark(map: &LightMap, wanted_lx: f64, opacity: f64) -> Mark {
             }
         } else {
             Ink { r: 0, g: 0, b: 0, a: 0 }
+        };
+        rgba.extend([ink.r, ink.g, ink.b, ink.a]);
+    }
+    Mark::new(Layer::Light, Shape::Raster { origin: map.origin, cell: map.cell_m, nx: map.nx, ny: map.ny, rgba })
+}
+
+/// The clear-view map as cells of colour: dark where a face is hidden, bright where all are clear; nothing where
+/// the camera cannot stand.
+#[must_use]
+pub fn clear_mark(map: &ClearMap, opacity: f64) -> Mark {
+    let mut rgba = Vec::with_capacity(map.least.len() * 4);
+    for (least, ruled) in map.least.iter().zip(&map.ruled_out) {
+        let ink = match ruled {
+            None => level_colour(f64::from(*least)).faded(opacity),
+            Some(_) => Ink { r: 0, g: 0, b: 0, a: 0 },
         };
         rgba.extend([ink.r, ink.g, ink.b, ink.a]);
     }
@@ -264,6 +280,7 @@ impl Draw<'_> {
             let (fill, line) = match piece.kind {
                 PieceKind::Drape | PieceKind::Flag => (p.ink.faded(0.75), Line::new(p.ink, 0.5)),
                 PieceKind::Dressing => (p.piece.faded(0.7), Line::new(p.quiet, 0.2).dashed(1.2, 0.6)),
+                PieceKind::Mirror => (p.glass.faded(0.5), Line::new(p.glass, 0.5)),
                 PieceKind::Furniture => (p.piece, Line::new(p.quiet, 0.25)),
             };
             self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));

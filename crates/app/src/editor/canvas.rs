@@ -12,7 +12,7 @@ use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::{MapFacing, MapShows};
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{Layer, PlanLook, Shape, heat_mark, level_colour, plan_marks};
+use tapemark_sheet::{Layer, PlanLook, Shape, clear_mark, heat_mark, level_colour, plan_marks};
 
 /// Where the window looks at the plan.
 #[derive(Debug, Clone, Copy)]
@@ -183,6 +183,19 @@ impl Editor {
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
             draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
         }
+        if self.blocking.shown
+            && let Some(map) = &self.blocking.map
+        {
+            let texture = self.blocking.texture.get_or_insert_with(|| {
+                let mark = clear_mark(map, 0.62);
+                let Shape::Raster { rgba, nx, ny, .. } = mark.shape else { unreachable!("a clear mark is a raster") };
+                let rows: Vec<u8> = rgba.chunks(nx * 4).rev().flatten().copied().collect();
+                let image = egui::ColorImage::from_rgba_unmultiplied([nx, ny], &rows);
+                painter.ctx().load_texture("clear view", image, egui::TextureOptions::NEAREST)
+            });
+            let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
+            draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
+        }
         draw::paint(painter, &marks[split..], |p| view.to_screen(p));
     }
 
@@ -224,6 +237,7 @@ impl Editor {
             painter.rect_stroke(rect, 0.0, Stroke::new(1.0, chosen), egui::StrokeKind::Inside);
         }
         self.paint_draft(painter, chosen);
+        self.paint_ghost(painter);
         self.paint_opening_ghost(painter, response, chosen);
         if self.plan.location.rooms.is_empty() && self.room_draft.points.is_empty() {
             let text = if self.tool == Tool::Room {
@@ -240,10 +254,10 @@ impl Editor {
                 colour(palette.floor),
             );
         }
-        if self.light.on
-            && self.drag.is_none()
+        if self.drag.is_none()
             && let (Some(at), Some(hover)) = (self.pointer, response.hover_pos())
-            && let Some(text) = self.level_text(at)
+            && let Some(text) =
+                if self.blocking.shown { self.clear_text(at) } else { self.level_text(at).filter(|_| self.light.on) }
         {
             draw::label(
                 painter,
@@ -301,7 +315,28 @@ impl Editor {
         Some((at, at + bearing_dir(item.bearing(&self.plan)?) * reach))
     }
 
+    fn paint_clear_legend(&self, painter: &egui::Painter) {
+        let palette = self.dark.palette();
+        let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
+        let (cell, height) = (44.0, 12.0);
+        let origin = pos2(self.view.rect.left() + 14.0, self.view.rect.bottom() - 58.0);
+        let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
+        painter.rect_filled(whole, 5.0, behind);
+        let small = egui::FontId::proportional(11.0);
+        for i in 0..9 {
+            let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
+            painter.rect_filled(rect, 0.0, colour(level_colour(f64::from(i) / 8.0)));
+            let text = format!("{:.0} %", f64::from(i) / 8.0 * 100.0);
+            painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, text, small.clone(), ink);
+        }
+        let text = "least seen of the faces wanted over the whole move; bare floor: ruled out";
+        painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
+    }
+
     fn paint_legend(&self, painter: &egui::Painter) {
+        if self.blocking.shown {
+            self.paint_clear_legend(painter);
+        }
         if !self.light.on {
             return;
         }

@@ -52,6 +52,8 @@ pub enum Command {
     Snap,
     /// Light over the floor on and off.
     Light,
+    /// The clear-view map on and off.
+    ClearView,
     /// Taping distances on and off.
     Taping,
     /// Another shot.
@@ -66,7 +68,7 @@ pub enum Command {
 
 impl Command {
     /// All of them.
-    pub const ALL: [Command; 26] = [
+    pub const ALL: [Command; 27] = [
         Command::New,
         Command::Open,
         Command::Save,
@@ -88,6 +90,7 @@ impl Command {
         Command::Fit,
         Command::Snap,
         Command::Light,
+        Command::ClearView,
         Command::Taping,
         Command::NewShot,
         Command::NextShot,
@@ -120,6 +123,7 @@ impl Command {
             Command::Fit => "Show the whole plan",
             Command::Snap => "Snap to 5 cm and right angles",
             Command::Light => "Light over the floor",
+            Command::ClearView => "Clear view over the floor",
             Command::Taping => "Distances to tape",
             Command::NewShot => "New shot from this one",
             Command::NextShot => "Next shot",
@@ -152,6 +156,7 @@ impl Command {
             Command::Fit => plain(Key::Home),
             Command::Snap => plain(Key::G),
             Command::Light => plain(Key::L),
+            Command::ClearView => plain(Key::E),
             Command::Taping => plain(Key::T),
             Command::NewShot => ctrl_shift(Key::N),
             Command::NextShot => plain(Key::PageDown),
@@ -305,7 +310,13 @@ impl Editor {
             Command::Snap => self.snap = !self.snap,
             Command::Light => {
                 self.light.on = !self.light.on;
-                self.touch();
+                self.blocking.shown &= !self.light.on;
+                self.touch_moment();
+            }
+            Command::ClearView => {
+                // One of the two lies over the floor.
+                self.blocking.shown = !self.blocking.shown;
+                self.light.on &= !self.blocking.shown;
             }
             Command::Taping => self.taping = !self.taping,
             Command::NewShot => self.new_shot(),

@@ -1,5 +1,6 @@
 //! The editor's window: it shows what the core computes and turns gestures into edits.
 
+mod blocking_panel;
 mod canvas;
 mod command;
 mod dialogs;
@@ -31,6 +32,7 @@ impl Editor {
         theme::apply(ui.ctx(), self.dark);
         self.refresh();
         self.shortcuts(ui.ctx());
+        self.tend_blocking(ui.ctx());
         egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
         egui::Panel::bottom("time and status").show(ui, |ui| {
             self.time_bar(ui);

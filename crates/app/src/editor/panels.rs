@@ -65,9 +65,15 @@ impl Editor {
                 item(ui, Command::SelectAll, true);
             });
             ui.menu_button("View", |ui| {
-                for c in
-                    [Command::ZoomIn, Command::ZoomOut, Command::Fit, Command::Light, Command::Taping, Command::Snap]
-                {
+                for c in [
+                    Command::ZoomIn,
+                    Command::ZoomOut,
+                    Command::Fit,
+                    Command::Light,
+                    Command::ClearView,
+                    Command::Taping,
+                    Command::Snap,
+                ] {
                     item(ui, c, true);
                 }
                 ui.checkbox(&mut self.dimensions, "Room dimensions");
@@ -190,7 +196,12 @@ impl Editor {
             });
         });
         if before != self.light {
-            self.touch();
+            self.touch_moment();
+        }
+        ui.add_space(4.0);
+        let mut clear = self.blocking.shown;
+        if ui.checkbox(&mut clear, "Clear view").on_hover_text(CLEAR_VIEW_TIP).changed() {
+            self.run(Command::ClearView, &ui.ctx().clone());
         }
         self.daylight_panel(ui);
     }
@@ -329,6 +340,7 @@ impl Editor {
                 self.plan.length_unit,
             );
         }
+        self.blocking_fields(ui);
         self.wish_panel(ui);
         let loaded: Vec<_> = self.facts.circuits.iter().filter(|c| c.load_w > 0.0).collect();
         if !loaded.is_empty() {
@@ -433,7 +445,7 @@ impl Editor {
             }
             if t != self.seconds {
                 self.seconds = t;
-                self.touch();
+                self.touch_moment();
             }
             ui.separator();
             if let Some(p) = self.pointer {
@@ -451,6 +463,9 @@ impl Editor {
         ui.add_space(3.0);
     }
 }
+
+const CLEAR_VIEW_TIP: &str =
+    "Every place of the floor by the least seen of the faces wanted; double-click a place and the camera goes there";
 
 fn tool_tip(tool: Tool) -> &'static str {
     match tool {

@@ -154,6 +154,7 @@ impl Editor {
                 changed = true;
             }
             changed |= length(ui, "Room behind camera", &mut s.limits.room_behind_m, unit);
+            changed |= length(ui, "Way out at least", &mut s.limits.walkway_m, unit);
             changed |= number(ui, "Face share wanted", &mut s.limits.face_share, 0.0..=1.0, 0.01, "");
             changed |= number(ui, "Exposure tolerance", &mut s.limits.exposure_stops, 0.1..=8.0, 0.1, " stops");
             changed |= number(ui, "Mains", &mut s.mains_v, 100.0..=400.0, 1.0, " V");
@@ -251,6 +252,7 @@ impl Editor {
                 (PieceKind::Dressing, "set dressing".into()),
                 (PieceKind::Drape, "drape".into()),
                 (PieceKind::Flag, "flag".into()),
+                (PieceKind::Mirror, "mirror".into()),
             ];
             if let Some(k) = choice(ui, "Kind", &p.kind, &kinds) {
                 p.kind = k;

@@ -124,6 +124,8 @@ pub struct Editor {
     pub(crate) wish: Wish,
     /// What the lens sees.
     pub(crate) lens: super::lens::Lens,
+    /// Where else the camera could stand.
+    pub(crate) blocking: super::blocking_panel::Blocking,
     stale: bool,
     pub(crate) map_stale: MapState,
 }
@@ -205,6 +207,7 @@ impl Editor {
             spells: None,
             wish: Wish::default(),
             lens: super::lens::Lens::default(),
+            blocking: super::blocking_panel::Blocking::default(),
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -247,6 +250,12 @@ impl Editor {
 
     /// Marks everything computed as out of date.
     pub(crate) fn touch(&mut self) {
+        self.touch_moment();
+        self.blocking.touch();
+    }
+
+    /// Marks what depends on the moment looked at as out of date.
+    pub(crate) fn touch_moment(&mut self) {
         self.stale = true;
         self.spells = None;
         self.wish.found = None;
@@ -394,6 +403,12 @@ impl Editor {
     #[must_use]
     pub fn lens_is_finished(&self) -> bool {
         self.lens.is_finished()
+    }
+
+    /// Whether the clear-view map drawn is that of the plan as it is.
+    #[must_use]
+    pub fn clear_view_is_current(&self) -> bool {
+        self.blocking.is_current()
     }
 
     /// The level the shot's exposure wants, or a usual one before there is a camera, lux.

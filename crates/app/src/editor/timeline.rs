@@ -88,7 +88,7 @@ impl Editor {
             let t = (f64::from((p.x - bar.left()) / bar.width()) * length).clamp(0.0, length);
             if t != self.seconds {
                 self.seconds = t;
-                self.touch();
+                self.touch_moment();
             }
         }
         self.scrubbing = response.dragged();

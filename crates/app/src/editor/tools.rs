@@ -101,6 +101,12 @@ impl Editor {
             }
         }
         if response.double_clicked()
+            && self.blocking.shown
+            && let Some(at) = response.interact_pointer_pos()
+        {
+            let p = self.view.to_plan(at);
+            self.stand_camera(p);
+        } else if response.double_clicked()
             && let Some(at) = response.interact_pointer_pos()
             && let Some(ItemRef::Room(id)) = self.selected.first().cloned()
         {

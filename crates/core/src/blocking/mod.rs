@@ -1,8 +1,14 @@
 //! Who is in frame, whose face is seen, and who or what hides it.
 
+mod clear_map;
 mod moments;
+mod places;
+mod suggest;
 
+pub use clear_map::{ClearMap, clear_map};
 pub use moments::{LOOKS_PER_S, Lane, Moment, Moments, Seen, Span, Walk, lanes, view_moved, walks};
+pub use places::{Aim, Places, RuledOut};
+pub use suggest::{Framing, STEP_M, Suggestion, lens_for_size, moved, place_for_size, suggest};
 
 use crate::geometry::{Eight, EightHits, Few, OwnerIx, Solids};
 use crate::scene::{Placed, View, proportions};

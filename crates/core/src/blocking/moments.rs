@@ -3,11 +3,13 @@
 use super::{FaceView, face_view_among, may_be_seen};
 use crate::facts::TURNED_AWAY;
 use crate::geometry::{OwnerIx, Solids};
+use crate::notices::Floor;
 use crate::plan::{Camera, Location, Mark, Person, PersonId, Plan, Shot};
 use crate::scene::{Placed, Stage, View, add_body, owner_name};
 use glam::DVec2;
 use rayon::prelude::*;
 use serde::Serialize;
+use std::sync::OnceLock;
 
 /// Looks a second: half of 25 frames.
 pub const LOOKS_PER_S: f64 = 12.5;
@@ -37,6 +39,7 @@ pub struct Moments {
     pub list: Vec<Moment>,
     length_s: f64,
     of: Placing,
+    floor: OnceLock<Floor>,
 }
 
 /// What places depend on.
@@ -63,8 +66,13 @@ impl Moments {
     /// Places everyone of a shot at every look.
     #[must_use]
     pub fn of(plan: &Plan, shot: &Shot) -> Moments {
+        Moments::on(Stage::of(plan), plan, shot)
+    }
+
+    /// As [`Moments::of`], on a stage that is already built.
+    #[must_use]
+    pub fn on(stage: Stage, plan: &Plan, shot: &Shot) -> Moments {
         let of = Placing::of(plan, shot);
-        let stage = Stage::of(plan);
         let mut list: Vec<Moment> = Vec::new();
         for at_s in of.times.iter().copied() {
             let people = stage.people(plan, shot, at_s);
@@ -79,7 +87,7 @@ impl Moments {
             };
             list.push(Moment { at_s, people, bodies, as_before });
         }
-        Moments { stage, list, length_s: shot.length_s, of }
+        Moments { stage, list, length_s: shot.length_s, of, floor: OnceLock::new() }
     }
 
     /// Whether they are the places of this shot as the plan now is.
@@ -102,6 +110,11 @@ impl Moments {
     #[must_use]
     pub fn name_of(&self, plan: &Plan, ix: OwnerIx) -> String {
         owner_name(plan, self.stage.solids().owner_of(ix))
+    }
+
+    /// The free floor, worked out once.
+    pub(crate) fn floor(&self, plan: &Plan) -> &Floor {
+        self.floor.get_or_init(|| Floor::of(plan, self.stage.solids()))
     }
 
     /// Middle between a look and the one before: where a state that changed between them began.

@@ -282,6 +282,8 @@ pub enum PieceKind {
     Drape,
     /// A flag, cutter or frame.
     Flag,
+    /// A mirror: its sides reflect.
+    Mirror,
 }
 
 /// A piece's footprint about its centre, before rotation.

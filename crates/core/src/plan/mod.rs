@@ -97,9 +97,20 @@ pub struct Limits {
     pub continuous_load_share: f64,
     /// Least distance of a hot head from cloth, paper and furniture, metres.
     pub hot_clearance_m: f64,
+    /// Width the crew wants on its way out, metres.
+    #[serde(default = "default_walkway_m", skip_serializing_if = "is_default_walkway")]
+    pub walkway_m: f64,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
+}
+
+fn default_walkway_m() -> f64 {
+    0.7
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_walkway(v: &f64) -> bool {
+    *v == default_walkway_m()
 }
 
 impl Default for Limits {
@@ -111,6 +122,7 @@ impl Default for Limits {
             exposure_stops: 1.5,
             continuous_load_share: 0.8,
             hot_clearance_m: 1.0,
+            walkway_m: default_walkway_m(),
             unknown: Unknown::new(),
         }
     }

@@ -1,8 +1,15 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod trade;
+mod ways;
+
+pub(crate) use ways::Floor;
+
 use crate::blocking;
+use crate::blocking::Moments;
 use crate::facts::{ShotFacts, TURNED_AWAY, shot_facts};
 use crate::geometry::{Owner, OwnerIx, point_in_polygon, point_segment_distance};
+use crate::light::Transport;
 use crate::plan::{Mount, Plan, Shot, ShotId};
 use crate::scene::{Scene, footprint, piece_label};
 use glam::DVec2;
@@ -77,12 +84,21 @@ pub fn of_plan(plan: &Plan) -> Vec<Notice> {
 
 /// The notices of one shot at the moment of its facts.
 #[must_use]
-pub fn of_shot(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts) -> Vec<Notice> {
+pub fn of_shot(
+    plan: &Plan,
+    shot: &Shot,
+    scene: &Scene,
+    facts: &ShotFacts,
+    moments: &Moments,
+    transport: &Transport,
+) -> Vec<Notice> {
     let mut c = Collector { shot, out: Vec::new() };
     camera(&mut c, plan, scene, facts);
     faces(&mut c, plan, scene, facts);
     fixtures(&mut c, plan, scene, facts);
     doors(&mut c, plan, scene);
+    trade::all(&mut c, plan, scene, facts, moments, transport);
+    ways::ways(&mut c, plan, scene, facts, moments);
     for load in &facts.circuits {
         let (amps, name) = (load.current_a, if load.name.is_empty() { load.circuit.as_str() } else { &load.name });
         if amps > load.limit_a + 1e-9 {
@@ -451,8 +467,24 @@ fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
                 );
             }
         }
+        for p in &scene.people {
+            let v = p.position - leaf.hinge;
+            if v.length() < width + STANDING_M && blocks_swing(leaf, p.position, width - STAND_FOOT_M + STANDING_M) {
+                c.say(
+                    "door-hits-person",
+                    Severity::Caution,
+                    p.person.as_str(),
+                    Some(p.position),
+                    format!("{} stands where {} swings", p.name, scene.name_of(plan, door_owner(scene, o.id.as_str()))),
+                    "move the mark out of the swing, or keep the door open and wedged during the take",
+                );
+            }
+        }
     }
 }
+
+/// Half the depth and breadth of a person who stands, metres.
+const STANDING_M: f64 = 0.25;
 
 fn blocks_swing(leaf: crate::geometry::Leaf, at: DVec2, width: f64) -> bool {
     let v = at - leaf.hinge;

@@ -1,0 +1,245 @@
+//! Where else the camera could stand, what would keep the faces clear, and how to frame a size.
+
+use super::state::Editor;
+use super::theme::colour;
+use egui::{Stroke, Ui};
+use glam::DVec2;
+use std::sync::mpsc::{Receiver, channel};
+use tapemark_core::blocking::{
+    ClearMap, Framing, Places, Suggestion, clear_map, lens_for_size, moved, place_for_size, suggest,
+};
+use tapemark_core::edit::{Edit, Item};
+use tapemark_core::geometry::bearing_dir;
+use tapemark_core::plan::{PersonId, ShotSize};
+
+/// Cell of the clear-view map, metres.
+const CELL_M: f64 = 0.1;
+
+/// What is worked out beside the frames.
+struct Job<T> {
+    answer: Receiver<T>,
+}
+
+impl<T: Send + 'static> Job<T> {
+    fn start(ctx: &egui::Context, work: impl FnOnce() -> T + Send + 'static) -> Option<Job<T>> {
+        let (send, answer) = channel();
+        let ctx = ctx.clone();
+        std::thread::Builder::new()
+            .name("blocking".into())
+            .spawn(move || {
+                let _ = send.send(work());
+                ctx.request_repaint();
+            })
+            .ok()
+            .map(|_| Job { answer })
+    }
+}
+
+/// The clear-view map and what is suggested.
+pub(crate) struct Blocking {
+    /// Whether the map is drawn.
+    pub shown: bool,
+    pub map: Option<ClearMap>,
+    pub texture: Option<egui::TextureHandle>,
+    map_job: Option<Job<Option<ClearMap>>>,
+    map_stale: bool,
+    share: f64,
+    suggestions: Option<Vec<Suggestion>>,
+    suggest_job: Option<Job<Vec<Suggestion>>>,
+    /// The suggestion drawn as a ghost.
+    ghost: Option<usize>,
+    person: Option<PersonId>,
+    size: ShotSize,
+    framing: Option<Framing>,
+}
+
+impl Default for Blocking {
+    fn default() -> Self {
+        Blocking {
+            shown: false,
+            map: None,
+            texture: None,
+            map_job: None,
+            map_stale: true,
+            share: 0.85,
+            suggestions: None,
+            suggest_job: None,
+            ghost: None,
+            person: None,
+            size: ShotSize::Medium,
+            framing: None,
+        }
+    }
+}
+
+impl Blocking {
+    /// The plan or shot changed.
+    pub fn touch(&mut self) {
+        self.map_stale = true;
+        self.suggestions = None;
+        self.suggest_job = None;
+        self.ghost = None;
+        self.framing = None;
+    }
+
+    /// Whether the map drawn is that of the plan as it is.
+    pub fn is_current(&self) -> bool {
+        self.map.is_some() && !self.map_stale && self.map_job.is_none()
+    }
+}
+
+impl Editor {
+    /// Takes in what was worked out and orders what is missing.
+    pub(crate) fn tend_blocking(&mut self, ctx: &egui::Context) {
+        if let Some(answer) = self.blocking.map_job.as_ref().and_then(|j| j.answer.try_recv().ok()) {
+            self.blocking.map = answer;
+            self.blocking.texture = None;
+            self.blocking.map_job = None;
+        }
+        if let Some(answer) = self.blocking.suggest_job.as_ref().and_then(|j| j.answer.try_recv().ok()) {
+            self.blocking.ghost = (!answer.is_empty()).then_some(0);
+            self.blocking.suggestions = Some(answer);
+            self.blocking.suggest_job = None;
+        }
+        if self.blocking.shown && self.blocking.map_stale && self.blocking.map_job.is_none() && !self.moving() {
+            self.refresh();
+            let (plan, shot, moments) = (self.plan.clone(), self.current_shot().clone(), self.moments.clone());
+            self.blocking.map_stale = false;
+            self.blocking.map_job = Job::start(ctx, move || clear_map(&plan, &shot, &moments, CELL_M));
+        }
+    }
+
+    /// Puts the camera at a place, aimed at the wanted faces; says why when it cannot stand there.
+    pub fn stand_camera(&mut self, at: DVec2) -> bool {
+        let shot = self.current_shot().clone();
+        let Some(camera) = self.plan.shot_camera(&shot).cloned() else { return false };
+        let Some(places) = Places::of(&self.plan, &shot, &self.moments) else {
+            self.tell("No face is wanted in this shot: nothing to aim at");
+            return false;
+        };
+        let aim = places.aim(at);
+        if let Some(ruled) = places.ruled_out(at, aim) {
+            let why = places.why(at, ruled);
+            self.tell(format!("Not here: {why}"));
+            return false;
+        }
+        self.edit(&Edit::Put(Item::Camera(moved(&camera, at, aim))))
+    }
+
+    /// What the clear-view map says of a place.
+    pub(crate) fn clear_text(&self, at: DVec2) -> Option<String> {
+        let map = self.blocking.map.as_ref()?;
+        let i = map.cell(at)?;
+        Some(match map.ruled_out[i] {
+            None => format!("faces at worst {:.0} % seen", map.least[i] * 100.0),
+            Some(r) => {
+                let shot = self.current_shot();
+                Places::of(&self.plan, shot, &self.moments).map_or(r.label().into(), |p| p.why(at, r))
+            }
+        })
+    }
+
+    /// Ghosts of the suggestion looked at.
+    pub(crate) fn paint_ghost(&self, painter: &egui::Painter) {
+        let Some(s) = self.blocking.ghost.and_then(|i| self.blocking.suggestions.as_ref()?.get(i)) else { return };
+        let ink = colour(self.dark.palette().clear);
+        let (from, to) = (DVec2::from_array(s.from_m), DVec2::from_array(s.to_m));
+        let (a, b) = (self.view.to_screen(from), self.view.to_screen(to));
+        painter.add(egui::Shape::dashed_line(&[a, b], Stroke::new(2.0, ink), 6.0, 4.0));
+        painter.circle_stroke(b, (0.22 * self.view.px_per_m).max(10.0) as f32, Stroke::new(2.0, ink));
+        if let Edit::Put(Item::Camera(c)) = &s.edit {
+            let half = tapemark_core::scene::View::at(c, self.seconds).angles_deg().0 * 0.5;
+            for side in [-half, half] {
+                let far = to + bearing_dir(c.pan_deg + side) * 3.0;
+                painter.line_segment([b, self.view.to_screen(far)], Stroke::new(1.0, ink));
+            }
+        }
+    }
+
+    /// The panel: keep faces clear, frame a size.
+    pub(crate) fn blocking_fields(&mut self, ui: &mut Ui) {
+        if self.facts.camera.is_none() || self.facts.people.is_empty() {
+            return;
+        }
+        let hidden = !self.facts.hidden.is_empty();
+        let mut taken: Option<Edit> = None;
+        egui::CollapsingHeader::new("Keep the faces clear").default_open(true).show(ui, |ui| {
+            let share = self.blocking.share;
+            egui::Grid::new("keep clear").num_columns(2).show(ui, |ui| {
+                let mut percent = share * 100.0;
+                if super::fields::number(ui, "Seen at least", &mut percent, 5.0..=100.0, 1.0, " %") {
+                    self.blocking.share = percent / 100.0;
+                    self.blocking.suggestions = None;
+                }
+            });
+            let busy = self.blocking.suggest_job.is_some();
+            if ui.add_enabled(!busy, egui::Button::new("Find the smallest shift")).clicked() {
+                let (plan, shot, moments) = (self.plan.clone(), self.current_shot().clone(), self.moments.clone());
+                self.blocking.suggestions = None;
+                self.blocking.suggest_job = Job::start(ui.ctx(), move || suggest(&plan, &shot, &moments, share));
+            }
+            if busy {
+                ui.weak("looking…");
+            }
+            let Some(list) = self.blocking.suggestions.clone() else { return };
+            if list.is_empty() {
+                ui.label(if hidden { "No small shift does it: move several marks." } else { "All is clear already." });
+            }
+            for (i, s) in list.iter().enumerate() {
+                ui.horizontal_wrapped(|ui| {
+                    let on = self.blocking.ghost == Some(i);
+                    let text = format!("{}: {:.0} % seen", s.what, s.least_clear_share * 100.0);
+                    if ui.selectable_label(on, text).on_hover_text("Shows it on the plan").clicked() {
+                        self.blocking.ghost = Some(i);
+                    }
+                    if ui.button("Do it").clicked() {
+                        taken = Some(s.edit.clone());
+                    }
+                });
+            }
+        });
+        egui::CollapsingHeader::new("Frame at a size").show(ui, |ui| {
+            let people: Vec<_> = self.facts.people.iter().map(|p| (p.person.clone(), p.name.clone())).collect();
+            let mut person = match &self.blocking.person {
+                Some(p) if people.iter().any(|q| &q.0 == p) => p.clone(),
+                _ => people[0].0.clone(),
+            };
+            egui::Grid::new("frame at").num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
+                if let Some(p) = super::fields::choice(ui, "Whom", &person, &people) {
+                    person = p;
+                    self.blocking.framing = None;
+                }
+                let sizes: Vec<_> = ShotSize::ALL.iter().map(|s| (*s, s.label().to_string())).collect();
+                if let Some(s) = super::fields::choice(ui, "Size", &self.blocking.size, &sizes) {
+                    self.blocking.size = s;
+                    self.blocking.framing = None;
+                }
+            });
+            self.blocking.person = Some(person.clone());
+            let (size, shot) = (self.blocking.size, self.current_shot().clone());
+            ui.horizontal(|ui| {
+                if ui.button("Lens from here").clicked() {
+                    self.blocking.framing = lens_for_size(&self.plan, &shot, &self.scene, &person, size);
+                }
+                if ui.button("Place with this lens").clicked() {
+                    self.blocking.framing =
+                        place_for_size(&self.plan, &shot, &self.scene, &self.moments, &person, size);
+                }
+            });
+            if let Some(f) = self.blocking.framing.clone() {
+                let far = tapemark_core::units::format_length(f.distance_m, self.plan.length_unit);
+                ui.label(format!("{:.0} mm from {far}", f.focal_mm));
+                match &f.refused {
+                    Some(why) => {
+                        ui.colored_label(colour(self.dark.palette().wrong), format!("Not possible: {why}"));
+                    }
+                    None if ui.button("Set it so").clicked() => taken = Some(f.edit),
+                    None => {}
+                }
+            }
+        });
+        if let Some(edit) = taken {
+            self.edit(&edit);
+        }
+    }
+}

@@ -1,0 +1,437 @@
+//! Rules of the trade: shadows, reflections, focus over the move, walking, and shots that cut together.
+
+use super::{Collector, Severity};
+use crate::blocking::{Moments, contains, cut_at_share, sees};
+use crate::facts::{ShotFacts, focus_m_among, size_for_cut};
+use crate::geometry::{Owner, OwnerIx, Solids, bearing_dir, point_in_polygon, segment_crossing};
+use crate::light::{Emitter, Receiver, Shape, Transport, solve};
+use crate::optics;
+use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Shot, ShotSize};
+use crate::scene::{Placed, Scene, View, footprint, piece_label, proportions, turn_deg};
+use glam::{DVec2, DVec3};
+
+/// What the operator takes up: so far behind the lens, so wide, so high, metres (common practice, no source).
+const OPERATOR: (f64, f64, f64) = (0.35, 0.25, 1.75);
+/// A lamp's part of the wanted level that makes its shadow seen.
+const COUNTS: f64 = 0.3;
+/// The least turn and size step between shots that cut together (the 30-degree rule; common practice).
+const LEAST_TURN_DEG: f64 = 30.0;
+/// A camera this near the line between two people takes no side, metres.
+const ON_THE_LINE_M: f64 = 0.15;
+/// Lens and eyes further apart in height than this read as looking up or down, metres (common practice, no source).
+const EYELINE_M: f64 = 0.35;
+/// Faster than this is no walk, metres a second (common practice: walking is about 1.4).
+const WALK_M_S: f64 = 2.0;
+
+pub(super) fn all(
+    c: &mut Collector,
+    plan: &Plan,
+    scene: &Scene,
+    facts: &ShotFacts,
+    moments: &Moments,
+    transport: &Transport,
+) {
+    shadows(c, plan, scene, facts, transport);
+    reflections(c, plan, scene, transport);
+    cables(c, plan, scene);
+    focus_over_the_move(c, plan, moments);
+    walking(c, plan, scene, facts);
+    eyelines(c, plan, scene, facts);
+    for id in &c.shot.cuts_with.clone() {
+        // Each pair is told once: by the shot that comes later.
+        if let Some(other) = plan.shot(id)
+            && plan.shots.iter().position(|s| &s.id == id) < plan.shots.iter().position(|s| s.id == c.shot.id)
+        {
+            cut(c, plan, scene, other);
+        }
+    }
+}
+
+/// Whether a line passes through the operator behind a lens.
+fn through_operator(view: &View, p: DVec3, q: DVec3) -> bool {
+    let (behind, half, high) = OPERATOR;
+    let at = view.eye.truncate() - bearing_dir(view.pan_deg) * behind;
+    let mut body = Solids::default();
+    let owner = body.owner(Owner::Wall);
+    body.add_cylinder(at, DVec2::X, [half, half], [0.0, high], owner);
+    body.blocked(p.as_vec3(), q.as_vec3(), OwnerIx::NONE)
+}
+
+/// Another person's or the operator's shadow on a wanted face; a hard shadow on the wall in frame.
+fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, transport: &Transport) {
+    let (Some(view), Some(camera)) = (&scene.view, &facts.camera) else { return };
+    let lamps: Vec<&Emitter> = transport
+        .emitters()
+        .iter()
+        .filter(|e| e.gain > 0.0 && matches!(e.shape, Shape::Point { .. } | Shape::Area(_)))
+        .collect();
+    for p in scene.people.iter().filter(|p| c.shot.faces.contains(&p.person)) {
+        let at = p.face() + p.face_normal() * 0.03;
+        let Some(toward) = (view.eye - at).try_normalize() else { continue };
+        let to = Receiver { at, toward, receptor: Receptor::Dome };
+        for e in &lamps {
+            let open = e.gain * solve(&Solids::default(), e, &to, OwnerIx::NONE);
+            if open < COUNTS * camera.wanted_lx || p.face_normal().dot(e.at() - at) <= 0.0 {
+                continue;
+            }
+            let real = e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE);
+            let blocker = scene.solids.first_hit(at.as_vec3(), e.at().as_vec3(), p.owner).map(|h| h.owner);
+            if real < 0.5 * open
+                && let Some(ix) = blocker
+                && matches!(scene.solids.owner_of(ix), Some(Owner::Person(_)))
+            {
+                let who = scene.name_of(plan, ix);
+                c.say(
+                    "shadow-on-face",
+                    Severity::Problem,
+                    p.person.as_str(),
+                    Some(p.position),
+                    format!("{who}'s shadow from {} falls on {}'s face", e.name, p.name),
+                    format!("move {who} or {}, or raise the lamp", e.name),
+                );
+            } else if through_operator(view, at, e.at()) {
+                c.say(
+                    "operator-shadow",
+                    Severity::Problem,
+                    p.person.as_str(),
+                    Some(p.position),
+                    format!("the camera and its operator stand in {}'s light on {}'s face", e.name, p.name),
+                    "raise the lamp over the operator or move it to the side",
+                );
+            }
+        }
+    }
+    // Hard shadows: heads before small sources, on a wall that the lens sees.
+    for e in lamps.iter().filter(|e| matches!(e.shape, Shape::Point { .. })) {
+        for p in &scene.people {
+            let way = (p.head - e.at()).normalize_or_zero();
+            let far = p.head + way * 30.0;
+            let Some(hit) = scene.solids.first_hit(p.head.as_vec3(), far.as_vec3(), p.owner) else { continue };
+            let at = p.head + way * (30.0 * f64::from(hit.t) - 0.01);
+            let on_wall = matches!(scene.solids.owner_of(hit.owner), Some(Owner::Wall));
+            if !on_wall || !sees(&scene.solids, view, at, OwnerIx::NONE) {
+                continue;
+            }
+            // The wall beside the shadow, as the lamp lights it and as all do.
+            let to = Receiver { at, toward: -way, receptor: Receptor::Flat };
+            let own = e.gain * solve(&Solids::default(), e, &to, OwnerIx::NONE);
+            let rest: f64 = transport.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).sum();
+            if own > COUNTS * camera.wanted_lx && own > 1.5 * rest && light_reaches(scene, e, p) {
+                c.say(
+                    "shadow-on-wall",
+                    Severity::Hint,
+                    p.person.as_str(),
+                    Some(at.truncate()),
+                    format!("{}'s hard shadow from {} falls on the wall in frame", p.name, e.name),
+                    "move the person off the wall, soften the lamp or raise it",
+                );
+            }
+        }
+    }
+}
+
+fn light_reaches(scene: &Scene, e: &Emitter, p: &Placed) -> bool {
+    !scene.solids.blocked(e.at().as_vec3(), p.head.as_vec3(), p.owner)
+}
+
+/// An upright sheet that reflects: its name, middle, half its width, its bottom and top.
+struct Glass {
+    name: String,
+    id: String,
+    middle: DVec2,
+    along: DVec2,
+    z: [f64; 2],
+}
+
+fn glasses(plan: &Plan, scene: &Scene) -> Vec<Glass> {
+    let mut out = Vec::new();
+    for place in &scene.walls.openings {
+        let o = &plan.location.openings[place.index];
+        if matches!(o.kind, OpeningKind::Window { .. }) {
+            out.push(Glass {
+                name: if o.name.is_empty() { "the window".into() } else { o.name.clone() },
+                id: o.id.to_string(),
+                middle: (place.a + place.b) * 0.5,
+                along: (place.b - place.a) * 0.5,
+                z: [o.sill_m, o.head_m],
+            });
+        }
+    }
+    for p in plan.location.pieces.iter().filter(|p| p.kind == PieceKind::Mirror) {
+        let ring = footprint(p);
+        for i in 0..ring.len() {
+            let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+            out.push(Glass {
+                name: piece_label(p),
+                id: p.id.to_string(),
+                middle: (a + b) * 0.5,
+                along: (b - a) * 0.5,
+                z: [p.base_m, p.top_m],
+            });
+        }
+    }
+    out
+}
+
+/// Where a lens sees a point by way of a sheet of glass: the mirror image's line crosses the sheet there.
+fn reflected(g: &Glass, eye: DVec3, q: DVec3) -> Option<DVec3> {
+    let normal = g.along.perp().normalize_or_zero().extend(0.0);
+    let middle = g.middle.extend(0.0);
+    let (e, d) = ((eye - middle).dot(normal), (q - middle).dot(normal));
+    // Both on one side, and the glass between eye and image.
+    if e * d <= 1e-9 {
+        return None;
+    }
+    let image = q - normal * (2.0 * d);
+    let at = eye + (image - eye) * (e / (e + d));
+    let aside = (at - middle).truncate().dot(g.along) / g.along.length_squared();
+    (aside.abs() <= 1.0 && at.z >= g.z[0] && at.z <= g.z[1]).then_some(at)
+}
+
+/// Lamps and the camera itself, seen in windows and mirrors.
+fn reflections(c: &mut Collector, plan: &Plan, scene: &Scene, transport: &Transport) {
+    let Some(view) = &scene.view else { return };
+    let skip_own = |g: &Glass| {
+        let is = |o: &Owner| matches!(o, Owner::Piece(id) if id.as_str() == g.id);
+        scene.solids.owners.iter().position(is).map_or(OwnerIx::NONE, |i| OwnerIx(i as u32))
+    };
+    for g in glasses(plan, scene) {
+        let own = skip_own(&g);
+        let seen = |q: DVec3| {
+            reflected(&g, view.eye, q).filter(|at| {
+                // A hair before the glass, so that the wall round a window is not in the way.
+                let before = *at + (view.eye - *at) * 1e-3;
+                contains(view, *at)
+                    && !scene.solids.blocked(view.eye.as_vec3(), before.as_vec3(), own)
+                    && !scene.solids.blocked(q.as_vec3(), before.as_vec3(), own)
+            })
+        };
+        if let Some(at) = seen(view.eye) {
+            c.say(
+                "camera-in-reflection",
+                Severity::Problem,
+                &g.id,
+                Some(at.truncate()),
+                format!("the lens sees itself in {}", g.name),
+                "turn the camera or the glass a little, cover it, or shoot from the side",
+            );
+        }
+        for e in transport.emitters().iter().filter(|e| e.gain > 0.0) {
+            if !matches!(e.shape, Shape::Point { .. } | Shape::Area(_)) {
+                continue;
+            }
+            if let Some(at) = seen(e.at()) {
+                c.say(
+                    "lamp-in-reflection",
+                    Severity::Problem,
+                    e.fixture.as_str(),
+                    Some(at.truncate()),
+                    format!("{} is seen in {}", e.name, g.name),
+                    "move the lamp or tilt the glass; a curtain or dulling spray also helps",
+                );
+            }
+        }
+    }
+}
+
+/// A lamp's cable on the floor, straight to its outlet, where the lens sees it.
+fn cables(c: &mut Collector, plan: &Plan, scene: &Scene) {
+    let (Some(view), Some(rig)) = (&scene.view, plan.rig(&c.shot.rig)) else { return };
+    for f in &rig.fixtures {
+        let Some(outlet) = f.outlet.as_ref().and_then(|id| plan.location.outlets.iter().find(|o| &o.id == id)) else {
+            continue;
+        };
+        let (a, b) = (DVec2::from_array(f.position_m), DVec2::from_array(outlet.position_m));
+        let steps = (a.distance(b) / 0.1).ceil().max(1.0);
+        let seen = (0..=steps as usize)
+            .map(|i| a.lerp(b, i as f64 / steps).extend(0.01))
+            .find(|p| sees(&scene.solids, view, *p, OwnerIx::NONE));
+        if let Some(p) = seen {
+            c.say(
+                "cable-in-frame",
+                Severity::Hint,
+                f.id.as_str(),
+                Some(p.truncate()),
+                format!("{}'s cable lies in frame on its way to the outlet", f.label()),
+                "run it round outside the wedge, along the wall or behind a piece, and tape it down",
+            );
+        }
+    }
+}
+
+/// Wanted faces outside the depth of field, or nearer than the lens focuses, later in the move.
+fn focus_over_the_move(c: &mut Collector, plan: &Plan, moments: &Moments) {
+    let Some(camera) = plan.shot_camera(c.shot) else { return };
+    let coc = optics::circle_of_confusion_mm(&camera.format);
+    for id in c.shot.faces.clone() {
+        let (mut from, mut to, mut near): (f64, f64, Option<f64>) = (f64::INFINITY, 0.0, None);
+        for m in &moments.list {
+            let view = View::at(camera, m.at_s);
+            let Some(p) = m.people.iter().find(|p| p.person == id) else { continue };
+            let Some((at, depth)) = view.project(p.face()) else { continue };
+            if at.x.abs() > 1.0 || at.y.abs() > 1.0 {
+                continue;
+            }
+            let focus = focus_m_among(plan, c.shot, &m.people, &view);
+            let (low, high) = optics::depth_of_field_m(view.focal_mm, camera.lens.t_stop, coc, focus);
+            if depth < low || depth > high {
+                (from, to) = (from.min(m.at_s), to.max(m.at_s));
+            }
+            if depth < camera.lens.close_focus_m {
+                near = Some(near.map_or(depth, |n: f64| n.min(depth)));
+            }
+        }
+        let name = plan.person(&id).map(|p| p.name.clone()).unwrap_or_default();
+        // At the moment looked at, the face's own notice says it.
+        if from > 0.0 && from.is_finite() {
+            c.say(
+                "out-of-focus-later",
+                Severity::Problem,
+                id.as_str(),
+                None,
+                format!("{name}'s face leaves the depth of field from {from:.1} s to {to:.1} s"),
+                "pull focus there, stop down, or bring the marks to one distance",
+            );
+        }
+        if let Some(d) = near {
+            c.say(
+                "too-close-later",
+                Severity::Problem,
+                id.as_str(),
+                None,
+                format!(
+                    "{name} comes within {d:.2} m, nearer than the close focus of {:.2} m",
+                    camera.lens.close_focus_m
+                ),
+                "keep the mark further off, or use a lens that focuses nearer",
+            );
+        }
+    }
+}
+
+/// Walks that are too fast, or that lead through a wall or a piece.
+fn walking(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
+    for w in &facts.walks {
+        let (a, b) = (DVec2::from_array(w.from_m), DVec2::from_array(w.to_m));
+        let name = plan.person(&w.person).map(|p| p.name.clone()).unwrap_or_default();
+        if w.speed_m_s > WALK_M_S {
+            c.say(
+                "walks-too-fast",
+                Severity::Hint,
+                w.person.as_str(),
+                Some(b),
+                format!(
+                    "{name} has {:.1} s for {:.1} m: {:.1} m/s is a run",
+                    w.to_s - w.from_s,
+                    w.distance_m,
+                    w.speed_m_s
+                ),
+                "give the move more time or bring the marks together",
+            );
+        }
+        let wall = scene.walls.pieces.iter().filter(|x| x.z0 < 1.0).any(|x| segment_crossing(a, b, x.a, x.b).is_some());
+        let piece = plan.location.pieces.iter().filter(|p| p.base_m < 1.0).find(|p| {
+            let ring = footprint(p);
+            let crosses = |i: usize| segment_crossing(a, b, ring[i], ring[(i + 1) % ring.len()]).is_some();
+            point_in_polygon((a + b) * 0.5, &ring) || (0..ring.len()).any(crosses)
+        });
+        let through = if wall { Some("a wall".to_string()) } else { piece.map(piece_label) };
+        if let Some(what) = through {
+            c.say(
+                "walks-through",
+                Severity::Problem,
+                w.person.as_str(),
+                Some((a + b) * 0.5),
+                format!("{name}'s way from {:.1} s leads through {what}", w.from_s),
+                "put a mark in between that goes round it",
+            );
+        }
+    }
+}
+
+/// Height of a person's eyes, metres.
+fn eyes_m(plan: &Plan, p: &Placed) -> f64 {
+    let h = plan.person(&p.person).map_or(1.7, |x| x.height_m);
+    p.crown_m - h * (1.0 - proportions::EYE)
+}
+
+/// A close size from well over or under the eyes.
+fn eyelines(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
+    let Some(view) = &scene.view else { return };
+    for p in scene.people.iter().filter(|p| c.shot.faces.contains(&p.person)) {
+        let size = facts.people.iter().find(|f| f.person == p.person).and_then(|f| f.size);
+        let off = view.eye.z - eyes_m(plan, p);
+        if size.is_some_and(|s| s >= ShotSize::MediumClose) && off.abs() > EYELINE_M {
+            let word = if off > 0.0 { "over" } else { "under" };
+            c.say(
+                "lens-off-eyeline",
+                Severity::Hint,
+                p.person.as_str(),
+                Some(p.position),
+                format!("the lens is {:.2} m {word} {}'s eyes in a close size", off.abs(), p.name),
+                "bring the lens to the height of the eyes, unless looking up or down is meant",
+            );
+        }
+    }
+}
+
+/// What the lens of a shot makes of a person at its start.
+fn framed(plan: &Plan, scene: &Scene, p: &Placed) -> Option<ShotSize> {
+    let view = scene.view.as_ref()?;
+    let (_, depth) = view.project(p.face())?;
+    let _ = plan;
+    let frame = optics::field_m(view.sensor_mm.1, view.focal_mm, depth);
+    cut_at_share(view, p, p.crown_m).map(|cut| size_for_cut(cut, frame / p.crown_m))
+}
+
+/// The axis, the 30-degree rule and eyelines between two shots that cut together.
+fn cut(c: &mut Collector, plan: &Plan, scene: &Scene, other: &Shot) {
+    let there = Scene::of(plan, other, 0.0);
+    let (Some(a), Some(b)) = (&scene.view, &there.view) else { return };
+    let (eye, eye_b) = (a.eye.truncate(), b.eye.truncate());
+    let both: Vec<(&Placed, &Placed)> =
+        scene.people.iter().filter_map(|p| Some((p, there.people.iter().find(|q| q.person == p.person)?))).collect();
+    if let [(p, p_b), (q, q_b), ..] = both[..] {
+        // Metres to the left of the line; on the line itself a camera takes no side.
+        let side = |from: DVec2, p: &Placed, q: &Placed| {
+            let off = (q.position - p.position).normalize_or_zero().perp_dot(from - p.position);
+            if off.abs() < ON_THE_LINE_M { 0.0 } else { off }
+        };
+        if side(eye, p, q) * side(eye_b, p_b, q_b) < 0.0 {
+            c.say(
+                "crosses-axis",
+                Severity::Problem,
+                other.id.as_str(),
+                Some(eye),
+                format!("the camera crosses the line between {} and {} against shot {}", p.name, q.name, other.name),
+                "stay on one side of the line, or let the camera or a person cross it in the shot",
+            );
+        }
+    }
+    for (p, q) in both.iter().filter(|(p, _)| c.shot.faces.contains(&p.person) && other.faces.contains(&p.person)) {
+        let bearing = |from: DVec2, to: &Placed| crate::geometry::bearing_deg(from - to.position);
+        let turned = turn_deg(bearing(eye, p), bearing(eye_b, q)).abs();
+        let (size, size_b) = (framed(plan, scene, p), framed(plan, &there, q));
+        if turned < LEAST_TURN_DEG && size.is_some() && size == size_b {
+            c.say(
+                "jumps",
+                Severity::Problem,
+                other.id.as_str(),
+                Some(eye),
+                format!("cut with shot {}, {} jumps: {turned:.0}° apart and the same size", other.name, p.name),
+                "turn the camera 30° or more round the person, or change the size by a step",
+            );
+        }
+        let (off, off_b) = (a.eye.z - eyes_m(plan, p), b.eye.z - eyes_m(plan, q));
+        if (off - off_b).abs() > EYELINE_M {
+            c.say(
+                "eyelines-differ",
+                Severity::Hint,
+                other.id.as_str(),
+                Some(eye),
+                format!("the lens is {off:+.2} m from {}'s eyes here and {off_b:+.2} m in shot {}", p.name, other.name),
+                "bring both lenses to one height against the eyes",
+            );
+        }
+    }
+}
