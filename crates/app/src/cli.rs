@@ -10,6 +10,7 @@ use tapemark_core::blocking::{
     ClearMap, Framing, Moments, Suggestion, clear_map, lens_for_size, place_for_size, suggest,
 };
 use tapemark_core::colour::CurveOf;
+use tapemark_core::cover::{Cover, SurfaceKind, cover};
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
 use tapemark_core::geometry::OwnerIx;
@@ -84,6 +85,9 @@ enum Command {
         /// Paper: a4, a3 or letter.
         #[arg(long, default_value = "a4", value_parser = paper)]
         paper: Paper,
+        /// Draw what black cloth would cover.
+        #[arg(long)]
+        cover: bool,
         /// Draw the light at this height, metres.
         #[arg(long)]
         light: Option<f64>,
@@ -128,6 +132,17 @@ enum Command {
         #[arg(long, default_value_t = 0.1)]
         cell: f64,
         /// As JSON, every cell.
+        #[arg(long)]
+        json: bool,
+    },
+    /// How much black cloth covers what the lens sees: of one shot, or of all together.
+    Cover {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// As JSON.
         #[arg(long)]
         json: bool,
     },
@@ -363,9 +378,9 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             say(&if as_json { json(&r)? } else { reading_text(&r) });
             Ok(ExitCode::SUCCESS)
         }
-        Some(Command::Sheet { plan, shot, output, scale, paper, light, at, dpi }) => {
+        Some(Command::Sheet { plan, shot, output, scale, paper, cover, light, at, dpi }) => {
             let plan = files::read(&plan)?;
-            let spec = SheetSpec { paper, scale, light_height_m: light, at_s: at };
+            let spec = SheetSpec { paper, scale, light_height_m: light, cover, at_s: at };
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi)?;
             Ok(ExitCode::SUCCESS)
         }
@@ -391,6 +406,12 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             } else {
                 say(&clear_text(&plan, &map));
             }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Cover { plan, shot, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let found = cover(&plan, shots(&plan, shot.as_deref())?);
+            say(&if as_json { json(&found)? } else { cover_lines(&plan, &found).join("\n") });
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Suggest { plan, shot, share, size, person, output, json: as_json }) => {
@@ -645,6 +666,35 @@ pub fn write_sheet(
         }
     };
     files::write_atomically(output, &bytes)
+}
+
+/// What the lens sees of walls, floors and ceilings, a line each.
+#[must_use]
+pub fn cover_lines(plan: &Plan, c: &Cover) -> Vec<String> {
+    let l = |m: f64| format_length(m, plan.length_unit);
+    let mut out = vec![format!(
+        "in frame: {:.1} m² of wall, {:.1} m² of floor, {:.1} m² of ceiling",
+        c.wall_m2, c.floor_m2, c.ceiling_m2
+    )];
+    if c.wall_cloth_m > 0.0 {
+        out.push(format!("cloth for the walls: {} off a roll {} wide", l(c.wall_cloth_m), l(c.roll_width_m)));
+    }
+    for s in &c.surfaces {
+        let drops = if s.drops == 1 { "1 drop".to_string() } else { format!("{} drops", s.drops) };
+        out.push(match s.kind {
+            SurfaceKind::Wall => format!(
+                "{}: {} along, {} to {} up, {:.1} m²: {drops} of {}",
+                s.name,
+                l(s.running_m),
+                l(s.heights_m[0]),
+                l(s.heights_m[1]),
+                s.area_m2,
+                l(s.heights_m[1] - s.heights_m[0])
+            ),
+            _ => format!("{}: {:.1} m²", s.name, s.area_m2),
+        });
+    }
+    out
 }
 
 /// A clear-view map in words: how much of the floor is open, why the rest is not, and the best places.

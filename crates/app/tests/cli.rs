@@ -227,3 +227,26 @@ fn clear_view_and_suggestions_in_words_as_json_and_carried_out() {
     assert!(v[0]["focal_mm"].as_f64().unwrap() > 40.0);
     assert_eq!(tapemark(&["suggest", plan, "--shot", "1", "--share", "7"]).status.code(), Some(2));
 }
+
+#[test]
+fn cover_of_a_shot_and_of_all() {
+    let plan = demo();
+    let plan = plan.to_str().unwrap();
+    let area = |more: &[&str]| {
+        let out = tapemark(&[&["cover", plan, "--json"], more].concat());
+        let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+        assert!(v["surfaces"][0]["running_m"].is_number() && v["roll_width_m"] == 1.5);
+        v["wall_m2"].as_f64().unwrap()
+    };
+    let (one, three, all) = (area(&["--shot", "1"]), area(&["--shot", "3"]), area(&[]));
+    // Together no less than each and no more than their sum.
+    assert!(all >= one.max(three) - 1e-6 && all > one + three - 1e-6);
+    let out = tapemark(&["cover", plan]);
+    assert!(text(&out.stdout).contains("off a roll 1.50 m wide"), "{}", text(&out.stdout));
+    assert!(!text(&out.stdout).contains("-0.00"));
+    let dir = tempfile::tempdir().unwrap();
+    let svg = dir.path().join("sheet.svg");
+    let out = tapemark(&["sheet", plan, "--shot", "1", "--cover", "-o", svg.to_str().unwrap()]);
+    assert!(out.status.success());
+    assert!(std::fs::read_to_string(&svg).unwrap().contains("cloth 3.86 m"));
+}

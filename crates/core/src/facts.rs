@@ -1,6 +1,7 @@
 //! Everything computed of a shot, as one value.
 
 use crate::blocking::{Lane, Moments, Seen, Walk, cut_at_share, face_view, lanes, walks};
+use crate::cover::{Cover, cover};
 use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
@@ -35,6 +36,8 @@ pub struct ShotFacts {
     pub lanes: Vec<Lane>,
     /// Who walks when, how far and how fast.
     pub walks: Vec<Walk>,
+    /// Walls, floors and ceilings inside the frame; worked out when nothing moves.
+    pub cover: Option<Cover>,
     /// Fixtures and where to tape their stands.
     pub fixtures: Vec<FixtureFacts>,
     /// Sun and sky at the shot's time of day; absent in the dark.
@@ -227,6 +230,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         || (camera_facts(plan, shot, scene), lanes(plan, shot, moments)),
     );
     let camera = camera.map(|c| CameraFacts { background: behind, ..c });
+    let cover = (near && camera.is_some()).then(|| cover(plan, [shot]));
     let people = scene
         .people
         .iter()
@@ -246,6 +250,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         hidden: hidden_stretches(&lanes),
         lanes,
         walks: walks(plan, shot),
+        cover,
         fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),

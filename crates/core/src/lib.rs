@@ -7,6 +7,7 @@
 
 pub mod blocking;
 pub mod colour;
+pub mod cover;
 pub mod edit;
 pub mod facts;
 pub mod frame;

@@ -79,6 +79,8 @@ pub struct SheetSpec {
     pub scale: Scale,
     /// Light at this height, metres; absent: not drawn.
     pub light_height_m: Option<f64>,
+    /// What black cloth would cover, drawn along the walls.
+    pub cover: bool,
     /// The moment of the shot, seconds.
     pub at_s: f64,
 }
@@ -112,7 +114,7 @@ pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     let centre = DVec2::new((window[0] + window[2]) * 0.5, (window[1] + window[3]) * 0.5);
     let place = |p: DVec2| DVec2::new(centre.x + (p.x - middle.x) * mm_per_m, centre.y - (p.y - middle.y) * mm_per_m);
 
-    let look = PlanLook::paper(mm_per_m);
+    let look = PlanLook { cover: spec.cover, ..PlanLook::paper(mm_per_m) };
     let mut drawn = plan_marks(plan, shot, &scene, &facts, &look);
     let wanted_lx = facts.camera.as_ref().map(|c| c.wanted_lx);
     if let Some(height_m) = spec.light_height_m {
@@ -137,7 +139,9 @@ pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
     column.people(plan, &facts);
     column.lamps(plan, shot, &facts);
     column.power(&facts);
+    column.cloth(plan, &facts);
     column.legend(spec.light_height_m.map(|_| wanted_lx.unwrap_or(300.0)));
+    column.picture(plan, shot, &scene, &transport);
     marks.append(&mut column.marks);
     foot(&mut marks, plan, denominator, window, height_mm);
     Page {

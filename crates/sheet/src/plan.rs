@@ -4,6 +4,7 @@ use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse
 use crate::palette::{Palette, level_colour, person_ink};
 use glam::DVec2;
 use tapemark_core::blocking::ClearMap;
+use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::edit::ItemRef;
 use tapemark_core::facts::{ShotFacts, TURNED_AWAY};
 use tapemark_core::geometry::{bearing_dir, rotate_bearing, visible_region};
@@ -26,6 +27,8 @@ pub struct PlanLook {
     pub taping: bool,
     /// Lines of sight from lens to faces.
     pub sight: bool,
+    /// What black cloth would cover.
+    pub cover: bool,
     /// Millimetres on paper a metre of plan takes, to keep words apart.
     pub mm_per_m: f64,
 }
@@ -34,7 +37,15 @@ impl PlanLook {
     /// As printed.
     #[must_use]
     pub fn paper(mm_per_m: f64) -> PlanLook {
-        PlanLook { palette: Palette::PAPER, text_mm: 2.4, dimensions: true, taping: true, sight: true, mm_per_m }
+        PlanLook {
+            palette: Palette::PAPER,
+            text_mm: 2.4,
+            dimensions: true,
+            taping: true,
+            sight: true,
+            cover: false,
+            mm_per_m,
+        }
     }
 }
 
@@ -65,6 +76,11 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
         d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
     }
     d.outlets(plan);
+    if look.cover
+        && let Some(cover) = &facts.cover
+    {
+        d.cover(plan, cover);
+    }
     crate::declutter::declutter(&mut d.out, look.mm_per_m);
     d.out.sort_by_key(|m| m.layer);
     d.out
@@ -126,6 +142,40 @@ impl Draw<'_> {
             let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
             self.polygon(Layer::Field, ring, Some(ink.faded(0.16)), Some(Line::new(ink, 0.25).dashed(1.2, 0.8)));
             self.text(Layer::Words, middle, format!("sun {clock}"), 0.85, ink, Weight::Regular, 0.0);
+        }
+    }
+
+    /// The walls the lens sees, as a band with running metres and heights.
+    fn cover(&mut self, plan: &Plan, cover: &Cover) {
+        let ink = self.look.palette.ink;
+        let inset = self.mm(0.9).max(0.03);
+        for s in cover.surfaces.iter().filter(|s| s.kind == SurfaceKind::Wall) {
+            for [a, b] in &s.stretches_m {
+                let (a, b) = (DVec2::from_array(*a), DVec2::from_array(*b));
+                let length = a.distance(b);
+                if length < 0.02 {
+                    continue;
+                }
+                let left = (b - a).normalize_or_zero().perp();
+                let into = if room_at(plan, (a + b) * 0.5 + left * 0.1).is_some_and(|r| r.id == s.room) {
+                    left
+                } else {
+                    -left
+                };
+                let (a, b) = (a + into * inset, b + into * inset);
+                self.line(Layer::Walls, vec![a, b], Line::new(ink, 1.1));
+                let unit = self.unit;
+                let text = format!(
+                    "cloth {}, {} to {} up",
+                    format_length(length, unit),
+                    format_length(s.heights_m[0], unit),
+                    format_length(s.heights_m[1], unit)
+                );
+                let at = (a + b) * 0.5 + into * self.mm(2.6);
+                let bearing = tapemark_core::geometry::bearing_deg(b - a);
+                let turn = if (45.0..135.0).contains(&(bearing % 180.0)) { 0.0 } else { -90.0 };
+                self.text(Layer::Words, at, text, 0.8, ink, Weight::Regular, turn);
+            }
         }
     }
 

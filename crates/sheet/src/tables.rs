@@ -1,13 +1,17 @@
 //! The sheet's words: shot, lens, marks, lamps, power, notices.
 
 use crate::font::{fitted, wrapped};
+use crate::frame::frame_marks;
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::palette::{Palette, level_colour, person_ink};
 use glam::DVec2;
+use tapemark_core::cover::SurfaceKind;
 use tapemark_core::facts::ShotFacts;
-use tapemark_core::light::Role;
+use tapemark_core::frame::{FrameSpec, picture};
+use tapemark_core::light::{Role, Transport};
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::{Gel, Plan, Shot};
+use tapemark_core::scene::Scene;
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
 
@@ -21,6 +25,9 @@ pub(crate) struct Column {
 }
 
 const SMALL: f64 = 2.3;
+/// Pixels across the picture of what the lens sees, and the least width worth printing.
+const PICTURE_PIXELS: usize = 480;
+const LEAST_PICTURE_MM: f64 = 28.0;
 
 impl Column {
     pub(crate) fn new(x: f64, y: f64, width: f64, bottom: f64) -> Column {
@@ -246,6 +253,45 @@ impl Column {
                 ),
             );
         }
+    }
+
+    /// Black cloth over what the lens sees, by its largest walls.
+    pub(crate) fn cloth(&mut self, plan: &Plan, facts: &ShotFacts) {
+        let Some(c) = facts.cover.as_ref().filter(|c| c.wall_m2 > 0.0) else { return };
+        let l = |m: f64| format_length(m, plan.length_unit);
+        self.heading("Walls in frame, cloth to cover them");
+        for s in c.surfaces.iter().filter(|s| s.kind == SurfaceKind::Wall).take(4) {
+            self.pair(
+                &s.name,
+                &format!(
+                    "{} along, to {} up: {} × {}",
+                    l(s.running_m),
+                    l(s.heights_m[1]),
+                    s.drops,
+                    l(s.heights_m[1] - s.heights_m[0])
+                ),
+            );
+        }
+        let roll = format!("off a roll {} wide", l(c.roll_width_m));
+        self.pair(&roll, &format!("{}, {:.1} m²", l(c.wall_cloth_m), c.wall_m2));
+    }
+
+    /// What the lens sees, in the room that is left.
+    pub(crate) fn picture(&mut self, plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) {
+        let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else { return };
+        let spec = FrameSpec::for_view(view, PICTURE_PIXELS).cut_finer(2);
+        let aspect = spec.width as f64 / spec.height as f64;
+        let width = self.width.min((self.bottom - self.y - 8.0) * aspect);
+        if width < LEAST_PICTURE_MM {
+            return;
+        }
+        let Some(picture) = picture(plan, scene, plan.rig(&shot.rig), transport, spec) else { return };
+        self.heading("What the lens sees");
+        let developed = picture.developed(camera, &plan.exposure, 2);
+        let corner = DVec2::new(self.x, self.y);
+        self.marks
+            .extend(frame_marks(&developed, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
+        self.y += width / aspect + 2.0;
     }
 
     pub(crate) fn notices(&mut self, facts: &ShotFacts) {

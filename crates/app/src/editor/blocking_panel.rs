@@ -241,5 +241,26 @@ impl Editor {
         if let Some(edit) = taken {
             self.edit(&edit);
         }
+        self.cover_fields(ui);
+    }
+
+    /// Black cloth over what the lens sees.
+    fn cover_fields(&mut self, ui: &mut Ui) {
+        let Some(cover) = self.facts.cover.clone() else { return };
+        egui::CollapsingHeader::new("Cloth over what the lens sees").show(ui, |ui| {
+            ui.checkbox(&mut self.cover, "Draw it on the plan");
+            let mut s = tapemark_core::edit::Settings::of(&self.plan);
+            let unit = self.plan.length_unit;
+            let mut changed = false;
+            egui::Grid::new("roll").num_columns(2).show(ui, |ui| {
+                changed = super::fields::length(ui, "Width of the roll", &mut s.limits.cloth_roll_m, unit);
+            });
+            if changed {
+                self.edit(&Edit::Settings(Box::new(s)));
+            }
+            for line in crate::cli::cover_lines(&self.plan, &cover) {
+                ui.label(line);
+            }
+        });
     }
 }

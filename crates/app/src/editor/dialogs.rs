@@ -225,6 +225,7 @@ impl Editor {
                     paper: wish.paper,
                     scale: wish.scale,
                     light_height_m: wish.light.then_some(self.light.height_m),
+                    cover: self.cover,
                     at_s: self.seconds,
                 };
                 self.export(&path, &spec, wish.every);

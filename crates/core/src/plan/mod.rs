@@ -100,9 +100,20 @@ pub struct Limits {
     /// Width the crew wants on its way out, metres.
     #[serde(default = "default_walkway_m", skip_serializing_if = "is_default_walkway")]
     pub walkway_m: f64,
+    /// Width of the roll cloth is cut from, metres.
+    #[serde(default = "default_cloth_roll_m", skip_serializing_if = "is_default_cloth_roll")]
+    pub cloth_roll_m: f64,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
+}
+
+fn default_cloth_roll_m() -> f64 {
+    1.5
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_cloth_roll(v: &f64) -> bool {
+    *v == default_cloth_roll_m()
 }
 
 fn default_walkway_m() -> f64 {
@@ -123,6 +134,7 @@ impl Default for Limits {
             continuous_load_share: 0.8,
             hot_clearance_m: 1.0,
             walkway_m: default_walkway_m(),
+            cloth_roll_m: default_cloth_roll_m(),
             unknown: Unknown::new(),
         }
     }
