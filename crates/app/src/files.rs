@@ -96,6 +96,69 @@ pub fn curve(path: &Path, of: CurveOf) -> Result<Curve, PlanError> {
     })
 }
 
+/// Most bytes and pixels a side of a picture that is read.
+const MAX_PICTURE_BYTES: usize = 64 << 20;
+const MAX_PICTURE_SIDE: u32 = 12_000;
+/// Pictures are kept no larger than this, pixels a side.
+const KEPT_SIDE: u32 = 2_048;
+
+/// Reads a picture (PNG or JPEG).
+///
+/// # Errors
+/// Names what is wrong, the file and the remedy; files and pictures too large to be meant are refused.
+pub fn picture(path: &Path) -> Result<image::RgbaImage, PlanError> {
+    let bytes = read_bytes(path, MAX_PICTURE_BYTES, "the picture")?;
+    let bad = |what: String, remedy: &str| PlanError { what, place: path.display().to_string(), remedy: remedy.into() };
+    if bytes.len() > MAX_PICTURE_BYTES {
+        return Err(bad("the picture file is too large".into(), "choose one under 64 MB"));
+    }
+    let mut limits = image::Limits::default();
+    limits.max_image_width = Some(MAX_PICTURE_SIDE);
+    limits.max_image_height = Some(MAX_PICTURE_SIDE);
+    limits.max_alloc = Some(1 << 30);
+    let mut reader = image::ImageReader::new(std::io::Cursor::new(bytes))
+        .with_guessed_format()
+        .map_err(|e| io_error(path, "the picture could not be read", &e))?;
+    reader.limits(limits);
+    let picture = reader.decode().map_err(|e| {
+        bad(format!("the picture could not be read: {e}"), "choose a PNG or JPEG of at most 12 000 pixels a side")
+    })?;
+    Ok(picture.into_rgba8())
+}
+
+/// Keeps a picture for a shot beside the plan, scaled down where it is very large; its name relative to the plan.
+///
+/// # Errors
+/// When it cannot be read or written.
+pub fn keep_picture(plan: &Path, shot: &str, from: &Path) -> Result<String, PlanError> {
+    let read = picture(from)?;
+    let side = read.width().max(read.height());
+    let kept = if side > KEPT_SIDE {
+        let scale = f64::from(KEPT_SIDE) / f64::from(side);
+        let to = |n: u32| ((f64::from(n) * scale).round() as u32).max(1);
+        image::imageops::resize(&read, to(read.width()), to(read.height()), image::imageops::FilterType::Triangle)
+    } else {
+        read
+    };
+    let stem = plan.file_name().map(|n| n.to_string_lossy().to_string()).unwrap_or_default();
+    let stem = stem.trim_end_matches(".json").trim_end_matches(".tapemark");
+    let clean = |t: &str| -> String { t.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect() };
+    let folder = format!("{}-pictures", clean(stem));
+    let name = format!("{folder}/{}.png", clean(shot));
+    let at = plan.parent().unwrap_or(Path::new("")).join(&name);
+    if let Some(f) = at.parent() {
+        fs::create_dir_all(f).map_err(|e| io_error(f, "the folder for pictures could not be made", &e))?;
+    }
+    let mut bytes = Vec::new();
+    kept.write_to(&mut std::io::Cursor::new(&mut bytes), image::ImageFormat::Png).map_err(|e| PlanError {
+        what: format!("the picture could not be written: {e}"),
+        place: at.display().to_string(),
+        remedy: "choose another picture".into(),
+    })?;
+    write_atomically(&at, &bytes)?;
+    Ok(name)
+}
+
 /// Writes bytes so that the file is either the old one or the new one, never half of each.
 ///
 /// # Errors

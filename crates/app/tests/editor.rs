@@ -471,3 +471,37 @@ fn the_time_bar_scrubs() {
     assert_eq!(h.state().facts().at_s, t);
     assert_eq!(h.state().undo_depth(), 0, "looking at another second changes nothing");
 }
+
+#[test]
+fn a_storyboard_picture_is_kept_beside_the_plan() {
+    let dir = tempfile::tempdir().unwrap();
+    let (plan, drawn) = (dir.path().join("night.tapemark.json"), dir.path().join("drawn.png"));
+    image::RgbaImage::from_pixel(40, 20, image::Rgba([200, 80, 20, 255])).save(&drawn).unwrap();
+    let mut h = window(files::demo());
+    let chosen = drawn.clone();
+    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Picture).then(|| chosen.clone()));
+    // Not saved yet: it is told, and nothing changes.
+    h.get_by_label("Storyboard picture…").click();
+    h.run_steps(3);
+    assert!(h.state().plan.shots[0].picture.is_none());
+    assert!(h.state_mut().save_to(&plan));
+    h.get_by_label("Storyboard picture…").click();
+    h.run_steps(3);
+    let name = h.state().plan.shots[0].picture.clone().expect("kept");
+    assert_eq!(name, "night-pictures/shot-1.png");
+    assert_eq!(files::picture(&dir.path().join(&name)).unwrap().dimensions(), (40, 20));
+    h.get_by_label("beside");
+    // A picture that has gone is told with its remedy, and the plan stays.
+    std::fs::remove_file(dir.path().join(&name)).unwrap();
+    let e = files::picture(&dir.path().join(&name)).unwrap_err();
+    assert!(e.what.contains("could not be opened") && !e.remedy.is_empty());
+    // A file that is no picture, and one that lies about its size.
+    std::fs::write(&drawn, b"not a picture").unwrap();
+    assert!(files::picture(&drawn).is_err());
+    h.state_mut().undo();
+    assert!(h.state().plan.shots[0].picture.is_none());
+    // A path that climbs out of the folder is refused when the plan is read.
+    let mut climbing = files::demo();
+    climbing.shots[0].picture = Some("../secret.png".into());
+    assert!(!tapemark_core::plan::validate(&climbing).is_empty());
+}

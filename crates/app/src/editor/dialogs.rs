@@ -43,6 +43,8 @@ pub enum Wanted {
     Spectrum,
     /// A gel's transmission.
     Gel,
+    /// A storyboard picture.
+    Picture,
 }
 
 /// Asks a person for a file; given a name to propose.
@@ -57,6 +59,7 @@ pub(crate) fn system_chooser() -> Chooser {
             Wanted::Save => dialog.add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file(),
             Wanted::Candela => dialog.add_filter("LM-63 candela file", &["ies", "IES", "txt"]).pick_file(),
             Wanted::Spectrum | Wanted::Gel => dialog.add_filter("Table", &["csv", "txt", "tsv"]).pick_file(),
+            Wanted::Picture => dialog.add_filter("Picture", &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file(),
             Wanted::Sheet => dialog
                 .add_filter("PDF", &["pdf"])
                 .add_filter("SVG", &["svg"])

@@ -252,6 +252,7 @@ impl Editor {
             let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
             painter.image(t.id(), rect, whole, egui::Color32::WHITE);
         }
+        self.paint_storyboard(&painter, rect);
         let lines = self.lens_lines(&self.facts);
         let per_mm = draw::PX_PER_MM;
         let marks =
@@ -259,6 +260,7 @@ impl Editor {
         draw::paint(&painter, &marks, |p| rect.min + vec2(p.x as f32, p.y as f32) * per_mm);
         let under = response.hover_pos().and_then(|at| self.under_lens((at - rect.min) / size));
         ui.label(under.unwrap_or_else(|| "Point at the picture to read its level like a spot meter.".into()));
+        self.storyboard_fields(ui);
     }
 
     fn lens_lines(&self, facts: &ShotFacts) -> Vec<tapemark_core::frame::Guide> {

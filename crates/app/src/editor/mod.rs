@@ -11,6 +11,7 @@ mod lens;
 mod panels;
 mod properties;
 mod state;
+mod storyboard;
 mod theme;
 mod timeline;
 mod tools;
@@ -38,7 +39,9 @@ impl Editor {
             self.time_bar(ui);
             self.status_bar(ui);
         });
-        egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| self.left_panel(ui));
+        egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| {
+            egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| self.left_panel(ui));
+        });
         egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
         if self.lens.shown && self.lens.large {
             let half = ui.available_width() * 0.55;

@@ -116,6 +116,23 @@ impl Editor {
                 }
             }
         });
+        if self.plan.shots.len() > 1 {
+            ui.horizontal_wrapped(|ui| {
+                ui.label("Cuts together with:");
+                let mut shot = self.current_shot().clone();
+                let others: Vec<_> = self.plan.shots.iter().filter(|s| s.id != shot.id).cloned().collect();
+                for other in others {
+                    let mut on = shot.cuts_with.contains(&other.id);
+                    if ui.checkbox(&mut on, &other.name).changed() {
+                        shot.cuts_with.retain(|id| *id != other.id);
+                        if on {
+                            shot.cuts_with.push(other.id);
+                        }
+                        self.edit(&Edit::Put(Item::Shot(shot.clone())));
+                    }
+                }
+            });
+        }
         ui.horizontal(|ui| {
             if ui.button("New rig").clicked() {
                 let id = self.plan.fresh_id("rig");

@@ -125,6 +125,8 @@ pub struct Editor {
     pub(crate) wish: Wish,
     /// What the lens sees.
     pub(crate) lens: super::lens::Lens,
+    /// The storyboard picture.
+    pub(crate) storyboard: super::storyboard::Storyboard,
     /// Where else the camera could stand.
     pub(crate) blocking: super::blocking_panel::Blocking,
     stale: bool,
@@ -209,6 +211,7 @@ impl Editor {
             spells: None,
             wish: Wish::default(),
             lens: super::lens::Lens::default(),
+            storyboard: super::storyboard::Storyboard::default(),
             blocking: super::blocking_panel::Blocking::default(),
             stale: true,
             map_stale: MapState::Stale,

@@ -103,6 +103,9 @@ pub struct Shot {
     /// Shots it cuts together with.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cuts_with: Vec<ShotId>,
+    /// Storyboard picture: a file beside the plan, as a relative path with forward slashes.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub picture: Option<String>,
     /// Time of day it is taken at; absent: the plan's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock: Option<Clock>,
@@ -133,6 +136,7 @@ impl Shot {
             faces: Vec::new(),
             marks: Vec::new(),
             cuts_with: Vec::new(),
+            picture: None,
             clock: None,
             notes: String::new(),
             unknown: Unknown::new(),

@@ -27,6 +27,14 @@ const MAX_M: f64 = 10_000.0;
 /// Most items of one kind.
 const MAX_ITEMS: usize = 20_000;
 
+/// Whether a path names a file in the plan's folder or below it.
+fn stays_beside(path: &str) -> bool {
+    !path.is_empty()
+        && path.len() <= 400
+        && !path.contains(['\\', ':', '\0'])
+        && path.split('/').all(|part| !matches!(part, "" | "." | ".."))
+}
+
 impl Checker {
     fn say(&mut self, path: impl Into<String>, what: impl Into<String>, remedy: impl Into<String>) {
         self.problems.push(Problem { what: what.into(), path: path.into(), remedy: remedy.into() });
@@ -468,6 +476,15 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
         }
         for (j, p) in s.faces.iter().enumerate() {
             c.known(&format!("{path}.faces[{j}]"), p.as_str(), "person", plan.person(p).is_some());
+        }
+        if let Some(p) = &s.picture
+            && !stays_beside(p)
+        {
+            c.say(
+                format!("{path}.picture"),
+                "not a file beside the plan",
+                "write a relative path with forward slashes and without ..",
+            );
         }
         for (j, o) in s.cuts_with.iter().enumerate() {
             c.known(&format!("{path}.cuts_with[{j}]"), o.as_str(), "shot", plan.shot(o).is_some());

@@ -1,0 +1,121 @@
+//! The storyboard picture of a shot, beside what the lens sees or over it.
+
+use super::dialogs::{Ask, Wanted};
+use super::state::Editor;
+use crate::files;
+use egui::{Color32, Rect, Ui, pos2, vec2};
+use std::path::PathBuf;
+use tapemark_core::edit::{Edit, Item};
+use tapemark_core::plan::PlanError;
+
+/// The picture in hand and how it is shown.
+pub(crate) struct Storyboard {
+    /// How much of it covers the lens's picture, 0–1.
+    pub over: f32,
+    /// Whether it is shown beside the lens's picture.
+    pub beside: bool,
+    /// Which file is loaded, and it or why it could not be.
+    loaded: Option<(PathBuf, Result<egui::TextureHandle, PlanError>)>,
+}
+
+impl Default for Storyboard {
+    fn default() -> Self {
+        Storyboard { over: 0.0, beside: true, loaded: None }
+    }
+}
+
+impl Editor {
+    fn storyboard_file(&self) -> Option<PathBuf> {
+        let name = self.current_shot().picture.as_ref()?;
+        let folder = self.path.as_ref()?.parent()?;
+        Some(folder.join(name))
+    }
+
+    fn load_storyboard(&mut self, ctx: &egui::Context) {
+        let Some(file) = self.storyboard_file() else {
+            self.storyboard.loaded = None;
+            return;
+        };
+        if self.storyboard.loaded.as_ref().is_some_and(|(at, _)| *at == file) {
+            return;
+        }
+        let texture = files::picture(&file).map(|p| {
+            let size = [p.width() as usize, p.height() as usize];
+            let image = egui::ColorImage::from_rgba_unmultiplied(size, p.as_raw());
+            ctx.load_texture("storyboard", image, egui::TextureOptions::LINEAR)
+        });
+        self.storyboard.loaded = Some((file, texture));
+    }
+
+    /// Paints it over the lens's picture.
+    pub(crate) fn paint_storyboard(&mut self, painter: &egui::Painter, rect: Rect) {
+        self.load_storyboard(painter.ctx());
+        let Some((_, Ok(texture))) = &self.storyboard.loaded else { return };
+        if self.storyboard.over <= 0.0 {
+            return;
+        }
+        painter.image(texture.id(), fitted(texture, rect), WHOLE, Color32::WHITE.gamma_multiply(self.storyboard.over));
+    }
+
+    /// The picture beside, and what is done with it.
+    pub(crate) fn storyboard_fields(&mut self, ui: &mut Ui) {
+        let has = self.current_shot().picture.is_some();
+        let mut choose = false;
+        ui.horizontal_wrapped(|ui| {
+            choose = ui.button("Storyboard picture…").on_hover_text("PNG or JPEG, copied beside the plan").clicked();
+            if has {
+                ui.spacing_mut().slider_width = 70.0;
+                ui.add(egui::Slider::new(&mut self.storyboard.over, 0.0..=1.0).show_value(false).text("over"))
+                    .on_hover_text("How much of it covers the picture");
+                ui.toggle_value(&mut self.storyboard.beside, "beside");
+                if ui.button("Take away").clicked() {
+                    let mut shot = self.current_shot().clone();
+                    shot.picture = None;
+                    self.edit(&Edit::Put(Item::Shot(shot)));
+                }
+            }
+        });
+        if choose {
+            self.choose_storyboard();
+        }
+        match &self.storyboard.loaded {
+            Some((_, Err(e))) => {
+                ui.label(format!("{}; {}", e.what, e.remedy));
+            }
+            Some((_, Ok(texture))) if self.storyboard.beside => {
+                let size = texture.size_vec2();
+                let width = ui.available_width();
+                let (rect, _) =
+                    ui.allocate_exact_size(vec2(width, (width * size.y / size.x).min(260.0)), egui::Sense::hover());
+                ui.painter().image(texture.id(), fitted(texture, rect), WHOLE, Color32::WHITE);
+            }
+            _ => {}
+        }
+    }
+
+    fn choose_storyboard(&mut self) {
+        let Some(plan) = self.path.clone() else {
+            self.tell("Save the plan first: the picture is kept beside it");
+            return;
+        };
+        let Some(from) = (self.chooser)(Wanted::Picture, "") else { return };
+        match files::keep_picture(&plan, self.shot.as_str(), &from) {
+            Ok(name) => {
+                let mut shot = self.current_shot().clone();
+                shot.picture = Some(name);
+                self.storyboard.loaded = None;
+                self.edit(&Edit::Put(Item::Shot(shot)));
+            }
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+}
+
+const WHOLE: Rect = Rect { min: pos2(0.0, 0.0), max: pos2(1.0, 1.0) };
+
+/// As large as fits, in the middle.
+fn fitted(texture: &egui::TextureHandle, rect: Rect) -> Rect {
+    let size = texture.size_vec2();
+    let scale = (rect.width() / size.x).min(rect.height() / size.y);
+    Rect::from_center_size(rect.center(), size * scale)
+}
