@@ -3,7 +3,7 @@
 use tapemark_acceptance::*;
 use tapemark_core::blocking::face_view;
 use tapemark_core::facts::{room_behind_m, shot_facts};
-use tapemark_core::geometry::Solids;
+use tapemark_core::geometry::{Solids, signed_area, visible_region};
 use tapemark_core::plan::*;
 use tapemark_core::scene::Scene;
 
@@ -159,4 +159,32 @@ fn a_crossing_hides_a_face_at_the_moment_it_crosses() {
     assert!(h.from_s <= 4.0 && h.to_s >= 4.0 && h.from_s >= 3.4 && h.to_s <= 4.6, "{h:?}");
     assert_eq!(h.by, "B");
     assert!(facts.people[0].sight.starts_with("clear"));
+}
+
+fn seen_area(eye: [f64; 2], ring: &[[f64; 2]]) -> f64 {
+    let at = |i: usize| p(ring[i % ring.len()][0], ring[i % ring.len()][1]);
+    let walls: Vec<_> = (0..ring.len()).map(|i| (at(i), at(i + 1))).collect();
+    let seen = visible_region(p(eye[0], eye[1]), 0.0, 360.0, 100.0, &walls);
+    signed_area(&seen).abs()
+}
+
+/// Visibility polygons. The first example of the CGAL manual's 2D Visibility chapter (from memory): outline (0,4)
+/// (0,0) (3,2) (4,0) (4,4) (1,2) seen from (0.5, 2) is the polygon (0,4) (0,0) (3,2) (1,2), of area 4. A
+/// star-shaped polygon is seen whole from its kernel (Preparata & Shamos 1985). In an L of two unit arms seen
+/// from the end of one, similar triangles leave a triangle of the other.
+#[test]
+fn published_visibility_polygons() {
+    let cgal = [[0., 4.], [0., 0.], [3., 2.], [4., 0.], [4., 4.], [1., 2.]];
+    within(seen_area([0.5, 2.0], &cgal), 4.0, 0.01);
+    let star: Vec<[f64; 2]> = (0..10)
+        .map(|i| {
+            let (r, a) = (if i % 2 == 0 { 2.0 } else { 0.8 }, f64::from(i) * std::f64::consts::PI / 5.0);
+            [r * a.cos(), r * a.sin()]
+        })
+        .collect();
+    let whole = 0.5 * 10.0 * 2.0 * 0.8 * (std::f64::consts::PI / 5.0).sin();
+    within(seen_area([0.0, 0.0], &star), whole, 0.01);
+    // Arms [0,3]×[0,1] and [2,3]×[0,3]; from (0.5, 0.5) past the corner (2, 1): slope 1/3, so 1/3 up at x = 3.
+    let bend = [[0., 0.], [3., 0.], [3., 3.], [2., 3.], [2., 1.], [0., 1.]];
+    within(seen_area([0.5, 0.5], &bend), 3.0 + 0.5 * 1.0 / 3.0, 0.01);
 }

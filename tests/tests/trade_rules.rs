@@ -65,6 +65,19 @@ fn a_hard_shadow_on_the_wall() {
     assert!(!codes(&plan, 0).contains(&"shadow-on-wall"));
 }
 
+/// A low lamp 2 m behind the operator throws their shadow beside A on the wall in frame: the line from (0.8, 5) over
+/// the operator's head at (0, 3.35) meets the wall at y = −1 at x = −2.1. From 3.4 m up it falls on the floor.
+#[test]
+fn the_operators_shadow_on_the_wall() {
+    let mut plan = lit([0.8, 5.0], 1.7);
+    plan.location.rooms[0].outline_m = vec![[-10., -1.], [10., -1.], [10., 10.], [-10., 10.]];
+    plan.location.rooms[0].ceiling_m = 4.0;
+    plan.cameras[0].lens.focal_mm = 14.0;
+    assert!(codes(&plan, 0).contains(&"operator-shadow-on-wall"), "{:?}", codes(&plan, 0));
+    plan.rigs[0].fixtures[0].height_m = 3.4;
+    assert!(!codes(&plan, 0).contains(&"operator-shadow-on-wall"));
+}
+
 /// A mirror on the wall behind A, square to the lens, shows the lens itself (angle in = angle out, on the axis);
 /// 2 m aside it does not, but shows the lamp when it lies half way between the two images.
 #[test]

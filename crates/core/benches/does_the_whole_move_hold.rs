@@ -3,7 +3,11 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
 use tapemark_core::blocking::{Moments, clear_map, lanes};
+use tapemark_core::facts::facts_of_scene;
+use tapemark_core::light::{FINE_PATCH_M, Transport};
+use tapemark_core::notices::of_shot;
 use tapemark_core::plan::from_json;
+use tapemark_core::scene::Scene;
 
 fn bench(c: &mut Criterion) {
     for (name, json) in [
@@ -19,6 +23,16 @@ fn bench(c: &mut Criterion) {
         });
         c.bench_function(&format!("{name}: everyone's lane, already placed"), |b| {
             b.iter(|| lanes(black_box(&plan), shot, &moments));
+        });
+        let rig = plan.rig(&shot.rig);
+        let scene = Scene::of(&plan, shot, 0.0);
+        let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
+        let facts = facts_of_scene(&plan, shot, &scene, &light, &moments);
+        c.bench_function(&format!("{name}: lanes and notices, the camera dragged"), |b| {
+            b.iter(|| {
+                let lanes = lanes(black_box(&plan), shot, &moments);
+                (lanes, of_shot(&plan, shot, &scene, &facts, &moments, &light))
+            });
         });
         c.bench_function(&format!("{name}: clear-view map at 10 cm"), |b| {
             b.iter(|| clear_map(black_box(&plan), shot, &moments, 0.1));

@@ -8,6 +8,7 @@ use std::sync::mpsc::{Receiver, channel};
 use tapemark_core::blocking::{
     ClearMap, Framing, Places, Suggestion, clear_map, lens_for_size, moved, place_for_size, suggest,
 };
+use tapemark_core::cover::{Cover, cover as all_shots};
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::geometry::bearing_dir;
 use tapemark_core::plan::{PersonId, ShotSize};
@@ -51,6 +52,8 @@ pub(crate) struct Blocking {
     person: Option<PersonId>,
     size: ShotSize,
     framing: Option<Framing>,
+    /// What all shots see together; none until asked for.
+    all_cover: Option<Cover>,
 }
 
 impl Default for Blocking {
@@ -68,6 +71,7 @@ impl Default for Blocking {
             person: None,
             size: ShotSize::Medium,
             framing: None,
+            all_cover: None,
         }
     }
 }
@@ -80,6 +84,7 @@ impl Blocking {
         self.suggest_job = None;
         self.ghost = None;
         self.framing = None;
+        self.all_cover = None;
     }
 
     /// Whether the map drawn is that of the plan as it is.
@@ -259,6 +264,11 @@ impl Editor {
                 self.edit(&Edit::Settings(Box::new(s)));
             }
             for line in crate::cli::cover_lines(&self.plan, &cover) {
+                ui.label(line);
+            }
+            let all = self.blocking.all_cover.get_or_insert_with(|| all_shots(&self.plan, &self.plan.shots));
+            ui.weak("All shots together");
+            for line in crate::cli::cover_lines(&self.plan, all).iter().take(2) {
                 ui.label(line);
             }
         });

@@ -27,7 +27,13 @@ pub(super) struct Lit<'a> {
 const OFF_M: f32 = 4e-3;
 
 impl<'a> Lit<'a> {
-    pub fn of(scene: &'a Scene, transport: &'a Transport, props: &Props, pixels: &[Pixel]) -> Lit<'a> {
+    pub fn of(
+        scene: &'a Scene,
+        transport: &'a Transport,
+        returned: Returned,
+        props: &Props,
+        pixels: &[Pixel],
+    ) -> Lit<'a> {
         let rgb = |e: &Emitter| linear_srgb(e.colour).map(|c| c as f32);
         let sky = transport.emitters().iter().find_map(|e| match &e.shape {
             Shape::Sky { sky, .. } => Some((sky.clone(), rgb(e))),
@@ -52,7 +58,7 @@ impl<'a> Lit<'a> {
             .zip(seen)
             .map(|(m, seen)| if seen { transport.round(scene, m.as_dvec3(), OwnerIx::NONE) } else { [[0.0; 3]; 6] })
             .collect();
-        Lit { scene, emitters, returned: transport.returned(), round, sky }
+        Lit { scene, emitters, returned, round, sky }
     }
 
     /// Sky, ground or darkness beyond the rooms, cd/m².

@@ -178,8 +178,8 @@ pub fn picture(
     let view = scene.view.as_ref()?;
     let props = Props::of(plan, scene, rig);
     let rays = Rays::of(view, spec);
-    let pixels = look(&props, &rays, spec);
-    let lit = Lit::of(scene, transport, &props, &pixels);
+    let (pixels, returned) = rayon::join(|| look(&props, &rays, spec), || transport.returned());
+    let lit = Lit::of(scene, transport, returned, &props, &pixels);
     let levels = light::levels(&lit, &props, &rays, &pixels, spec);
     let light = pixels
         .par_iter()

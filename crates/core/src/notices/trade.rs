@@ -101,37 +101,41 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
             }
         }
     }
-    // Hard shadows: heads before small sources, on a wall that the lens sees.
+    // Hard shadows: heads before small sources, on a wall that the lens sees. The operator has a head too.
+    let (behind, _, high) = OPERATOR;
+    let operator = (view.eye.truncate() - bearing_dir(view.pan_deg) * behind).extend(high - 0.12);
+    let mut heads: Vec<(DVec3, OwnerIx, String, String)> =
+        scene.people.iter().map(|p| (p.head, p.owner, p.name.clone(), p.person.to_string())).collect();
+    heads.push((operator, OwnerIx::NONE, "the operator".into(), camera.camera.to_string()));
     for e in lamps.iter().filter(|e| matches!(e.shape, Shape::Point { .. })) {
-        for p in &scene.people {
-            let way = (p.head - e.at()).normalize_or_zero();
-            let far = p.head + way * 30.0;
-            let Some(hit) = scene.solids.first_hit(p.head.as_vec3(), far.as_vec3(), p.owner) else { continue };
-            let at = p.head + way * (30.0 * f64::from(hit.t) - 0.01);
+        for (head, owner, name, item) in &heads {
+            let way = (*head - e.at()).normalize_or_zero();
+            let far = *head + way * 30.0;
+            let Some(hit) = scene.solids.first_hit(head.as_vec3(), far.as_vec3(), *owner) else { continue };
+            let at = *head + way * (30.0 * f64::from(hit.t) - 0.01);
             let on_wall = matches!(scene.solids.owner_of(hit.owner), Some(Owner::Wall));
             if !on_wall || !sees(&scene.solids, view, at, OwnerIx::NONE) {
                 continue;
             }
-            // The wall beside the shadow, as the lamp lights it and as all do.
+            // The wall where the shadow falls: as the lamp would light it, and as all do.
             let to = Receiver { at, toward: -way, receptor: Receptor::Flat };
             let own = e.gain * solve(&Solids::default(), e, &to, OwnerIx::NONE);
-            let rest: f64 = transport.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).sum();
-            if own > COUNTS * camera.wanted_lx && own > 1.5 * rest && light_reaches(scene, e, p) {
+            let all: f64 = transport.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).sum();
+            // The operator is not among the solids: their shadow takes the lamp's part away.
+            let rest = if *owner == OwnerIx::NONE { all - own } else { all };
+            let reaches = !scene.solids.blocked(e.at().as_vec3(), head.as_vec3(), *owner);
+            if own > COUNTS * camera.wanted_lx && own > 1.5 * rest && reaches {
                 c.say(
-                    "shadow-on-wall",
+                    if *owner == OwnerIx::NONE { "operator-shadow-on-wall" } else { "shadow-on-wall" },
                     Severity::Hint,
-                    p.person.as_str(),
+                    item,
                     Some(at.truncate()),
-                    format!("{}'s hard shadow from {} falls on the wall in frame", p.name, e.name),
-                    "move the person off the wall, soften the lamp or raise it",
+                    format!("the hard shadow of {name} from {} falls on the wall in frame", e.name),
+                    "move off the wall, soften the lamp or raise it",
                 );
             }
         }
     }
-}
-
-fn light_reaches(scene: &Scene, e: &Emitter, p: &Placed) -> bool {
-    !scene.solids.blocked(e.at().as_vec3(), p.head.as_vec3(), p.owner)
 }
 
 /// An upright sheet that reflects: its name, middle, half its width, its bottom and top.
