@@ -20,10 +20,10 @@ const FOLD: usize = 2;
 /// Widest finished picture, pixels.
 const WIDEST: usize = 1280;
 /// Width of the picture while something moves, pixels.
-const MOVING_WIDTH: usize = 240;
+const MOVING_WIDTH: usize = 192;
 
 /// Least time between pictures while something moves.
-const BETWEEN: Duration = Duration::from_millis(100);
+const BETWEEN: Duration = Duration::from_millis(250);
 
 /// One order to the worker.
 struct Order {
