@@ -60,6 +60,8 @@ pub struct Aim {
 
 /// A person's body is about this wide from its middle, metres.
 const BODY_M: f64 = 0.30;
+/// Every so many looks of a camera move, lamps in frame are looked for.
+const LAMP_LOOKS: usize = 6;
 /// Points of a stand, as shares of its head's height.
 const STAND: [f64; 5] = [1.0, 0.75, 0.5, 0.25, 0.0];
 
@@ -243,7 +245,14 @@ impl<'a> Places<'a> {
             return Some(RuledOut::TurnedAway);
         }
         let solids = self.moments.stage.solids();
-        if self.lamps.iter().any(|parts| parts.iter().any(|q| sees(solids, &view, *q, OwnerIx::NONE))) {
+        let lamp_seen =
+            |v: &View| self.lamps.iter().any(|parts| parts.iter().any(|q| sees(solids, v, *q, OwnerIx::NONE)));
+        let later = || {
+            // A camera that moves looks elsewhere later.
+            let looks = self.moments.list.iter().step_by(LAMP_LOOKS);
+            looks.map(|m| self.view(p, aim, m.at_s)).any(|v| lamp_seen(&v))
+        };
+        if lamp_seen(&view) || (!self.camera.marks.is_empty() && later()) {
             return Some(RuledOut::LampInFrame);
         }
         None
