@@ -6,7 +6,7 @@
 //! Furniture and people take nothing away: cloth hangs behind them. Polygons are joined and cut by `geo`.
 
 use crate::blocking::LOOKS_PER_S;
-use crate::geometry::{Walls, opening_ends, room_edges, signed_area};
+use crate::geometry::{Walls, cut_by, opening_ends, room_edges, signed_area};
 use crate::plan::{PieceKind, Plan, RoomId, Shot};
 use crate::scene::{View, footprint};
 use geo::{Area, BooleanOps, BoundingRect, Coord, LineString, MultiPolygon, Polygon};
@@ -180,22 +180,6 @@ fn hiders(plan: &Plan) -> Vec<Vec<DVec3>> {
     out
 }
 
-/// The part of a polygon in space where `inside` is not negative (a linear function).
-fn cut(ring: &[DVec3], inside: impl Fn(DVec3) -> f64) -> Vec<DVec3> {
-    let mut out = Vec::with_capacity(ring.len() + 2);
-    for i in 0..ring.len() {
-        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
-        let (da, db) = (inside(a), inside(b));
-        if da >= 0.0 {
-            out.push(a);
-        }
-        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
-            out.push(a.lerp(b, da / (da - db)));
-        }
-    }
-    out
-}
-
 /// A hider counts from this far off a surface, metres: what touches it is part of it.
 const OFF_M: f64 = 1e-3;
 /// Smaller leftovers are rounding, m².
@@ -216,7 +200,7 @@ fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<MultiPol
     let (w, h) = (view.sensor_mm.0 / (2.0 * view.focal_mm), view.sensor_mm.1 / (2.0 * view.focal_mm));
     let planes = [forward * w - right, forward * w + right, forward * h - up, forward * h + up, forward];
     for n in planes {
-        ring = cut(&ring, |p| n.dot(p - view.eye));
+        ring = cut_by(&ring, |p| n.dot(p - view.eye));
     }
     if ring.len() < 3 {
         return None;
@@ -224,10 +208,10 @@ fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<MultiPol
     let mut seen = s.outline.intersection(&polygon(ring.iter().map(|p| s.on(*p))));
     for hider in hiders {
         // Between lens and surface, and before the lens.
-        let mut part = cut(hider, |p| s.height(p) - OFF_M);
-        part = cut(&part, |p| high * 0.999_9 - s.height(p));
+        let mut part = cut_by(hider, |p| s.height(p) - OFF_M);
+        part = cut_by(&part, |p| high * 0.999_9 - s.height(p));
         for n in planes {
-            part = cut(&part, |p| n.dot(p - view.eye));
+            part = cut_by(&part, |p| n.dot(p - view.eye));
         }
         if part.len() < 3 {
             continue;

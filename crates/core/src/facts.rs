@@ -2,7 +2,7 @@
 
 use crate::blocking::{Lane, Moments, Seen, Walk, cut_at_share, face_view, lanes, walks};
 use crate::cover::{Cover, cover};
-use crate::geometry::{Owner, bearing_dir, strip_clearance_m};
+use crate::geometry::{Owner, Solids, bearing_dir, strip_clearance_m};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
 };
@@ -350,18 +350,19 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
 /// reach between knee and head height.
 #[must_use]
 pub fn room_behind_m(plan: &Plan, scene: &Scene, view: &View) -> f64 {
-    let mut segments: Vec<(DVec2, DVec2)> = Vec::new();
-    for z in [0.4, 1.0, 1.6] {
-        segments.extend(
-            scene
-                .solids
-                .outlines_at(z)
-                .into_iter()
-                .filter(|(_, _, o)| !matches!(scene.solids.owner_of(*o), Some(Owner::Person(_))))
-                .map(|(a, b, _)| (a, b)),
-        );
-    }
+    let segments = standing_outlines(&scene.solids);
     strip_clearance_m(view.eye.truncate(), -bearing_dir(view.pan_deg), plan.limits.operator_width_m, &segments)
+}
+
+/// Outlines of what an operator cannot stand in, between knee and head height: all but people.
+pub(crate) fn standing_outlines(solids: &Solids) -> Vec<(DVec2, DVec2)> {
+    let person = |o| matches!(solids.owner_of(o), Some(Owner::Person(_)));
+    [0.4, 1.0, 1.6]
+        .into_iter()
+        .flat_map(|z| solids.outlines_at(z))
+        .filter(|(_, _, o)| !person(*o))
+        .map(|(a, b, _)| (a, b))
+        .collect()
 }
 
 /// The size of shot that cuts a standing body at a share of its height.

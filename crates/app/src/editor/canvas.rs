@@ -12,7 +12,7 @@ use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::{MapFacing, MapShows};
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{Layer, PlanLook, Shape, clear_mark, heat_mark, level_colour, plan_marks};
+use tapemark_sheet::{Layer, Mark, PlanLook, Shape, clear_mark, heat_mark, level_colour, plan_marks};
 
 /// Where the window looks at the plan.
 #[derive(Debug, Clone, Copy)]
@@ -68,6 +68,13 @@ impl Camera2d {
         self.fitted = true;
         self.touched = false;
     }
+}
+
+/// A raster over the floor as a texture: plan rows run up, a texture's down.
+fn floor_texture(ctx: &egui::Context, name: &str, mark: &Mark, options: egui::TextureOptions) -> egui::TextureHandle {
+    let Shape::Raster { rgba, nx, ny, .. } = &mark.shape else { unreachable!("a map over the floor is a raster") };
+    let rows: Vec<u8> = rgba.chunks(nx * 4).rev().flatten().copied().collect();
+    ctx.load_texture(name, egui::ColorImage::from_rgba_unmultiplied([*nx, *ny], &rows), options)
 }
 
 impl Editor {
@@ -176,10 +183,7 @@ impl Editor {
         {
             let texture = self.texture.get_or_insert_with(|| {
                 let mark = heat_mark(map, self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx), 0.62);
-                let Shape::Raster { rgba, nx, ny, .. } = mark.shape else { unreachable!("a heat mark is a raster") };
-                let rows: Vec<u8> = rgba.chunks(nx * 4).rev().flatten().copied().collect();
-                let image = egui::ColorImage::from_rgba_unmultiplied([nx, ny], &rows);
-                painter.ctx().load_texture("light", image, egui::TextureOptions::LINEAR)
+                floor_texture(painter.ctx(), "light", &mark, egui::TextureOptions::LINEAR)
             });
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
             draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
@@ -188,11 +192,7 @@ impl Editor {
             && let Some(map) = &self.blocking.map
         {
             let texture = self.blocking.texture.get_or_insert_with(|| {
-                let mark = clear_mark(map, 0.62);
-                let Shape::Raster { rgba, nx, ny, .. } = mark.shape else { unreachable!("a clear mark is a raster") };
-                let rows: Vec<u8> = rgba.chunks(nx * 4).rev().flatten().copied().collect();
-                let image = egui::ColorImage::from_rgba_unmultiplied([nx, ny], &rows);
-                painter.ctx().load_texture("clear view", image, egui::TextureOptions::NEAREST)
+                floor_texture(painter.ctx(), "clear view", &clear_mark(map, 0.62), egui::TextureOptions::NEAREST)
             });
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
             draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);

@@ -6,7 +6,7 @@ mod places;
 mod suggest;
 
 pub use clear_map::{ClearMap, clear_map};
-pub use moments::{LOOKS_PER_S, Lane, Moment, Moments, Seen, Span, Walk, lanes, view_moved, walks};
+pub use moments::{LOOKS_PER_S, Lane, Moment, Moments, Seen, Span, Walk, lanes, walks};
 pub use places::{Aim, Places, RuledOut};
 pub use suggest::{Framing, STEP_M, Suggestion, lens_for_size, moved, place_for_size, suggest};
 

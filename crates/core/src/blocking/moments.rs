@@ -4,7 +4,7 @@ use super::{FaceView, face_view_among, may_be_seen};
 use crate::facts::TURNED_AWAY;
 use crate::geometry::{OwnerIx, Solids};
 use crate::notices::Floor;
-use crate::plan::{Camera, Location, Mark, Person, PersonId, Plan, Shot};
+use crate::plan::{Location, Mark, Person, PersonId, Plan, Shot};
 use crate::scene::{Placed, Stage, View, add_body, owner_name};
 use glam::DVec2;
 use rayon::prelude::*;
@@ -315,12 +315,4 @@ pub fn walks(plan: &Plan, shot: &Shot) -> Vec<Walk> {
         }
     }
     out
-}
-
-/// The camera at a moment, moved bodily by an offset on the plan.
-#[must_use]
-pub fn view_moved(camera: &Camera, at_s: f64, by: DVec2) -> View {
-    let mut view = View::at(camera, at_s);
-    view.eye += by.extend(0.0);
-    view
 }

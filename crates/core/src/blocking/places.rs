@@ -2,7 +2,7 @@
 
 use super::moments::Moments;
 use super::{Head, contains, face_view_among, sees};
-use crate::facts::TURNED_AWAY;
+use crate::facts::{TURNED_AWAY, standing_outlines};
 use crate::geometry::{OwnerIx, bearing_deg, bearing_dir, point_in_polygon, strip_clearance_m};
 use crate::plan::{Camera, Mount, Plan, Shot};
 use crate::scene::{Placed, View, footprint, piece_label, turn_deg};
@@ -129,11 +129,6 @@ impl<'a> Places<'a> {
             wanted = outermost(wanted);
         }
         let points = |r: &crate::plan::Room| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
-        let solids = moments.stage.solids();
-        let mut segments: Vec<(DVec2, DVec2)> = Vec::new();
-        for z in [0.4, 1.0, 1.6] {
-            segments.extend(solids.outlines_at(z).into_iter().map(|(a, b, _)| (a, b)));
-        }
         let rig = plan.rig(&shot.rig);
         let lamps = rig.map(|r| r.fixtures.as_slice()).unwrap_or_default().iter().filter(|f| f.mount != Mount::Set);
         let (h, v) = start.angles_deg();
@@ -151,7 +146,7 @@ impl<'a> Places<'a> {
                 .filter(|p| p.base_m < camera.lens_height_m)
                 .map(|p| (footprint(p), p.top_m))
                 .collect(),
-            segments,
+            segments: standing_outlines(moments.stage.solids()),
             wanted,
             lamps: lamps
                 .map(|f| {

@@ -6,7 +6,7 @@ use super::places::{Aim, Places, RuledOut};
 use super::{FaceView, face_view_among};
 use crate::edit::{Edit, Item};
 use crate::facts::TURNED_AWAY;
-use crate::geometry::{OwnerIx, point_in_polygon, point_segment_distance};
+use crate::geometry::{OwnerIx, distance_to_outline};
 use crate::optics;
 use crate::plan::{Camera, Mark, PersonId, Plan, Shot, ShotSize};
 use crate::scene::{Placed, Scene, View, footprint};
@@ -192,11 +192,7 @@ fn mark_shift(
 }
 
 fn in_piece(plan: &Plan, p: DVec2) -> bool {
-    plan.location.pieces.iter().filter(|x| x.base_m < 1.0).any(|x| {
-        let ring = footprint(x);
-        point_in_polygon(p, &ring)
-            || (0..ring.len()).any(|i| point_segment_distance(p, ring[i], ring[(i + 1) % ring.len()]) < FROM_PIECE_M)
-    })
+    plan.location.pieces.iter().filter(|x| x.base_m < 1.0).any(|x| distance_to_outline(p, &footprint(x)) < FROM_PIECE_M)
 }
 
 /// The least share with the camera as it is; none when people run into each other, or when a wanted head that was

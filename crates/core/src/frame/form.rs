@@ -1,6 +1,6 @@
 //! The forms a picture is made of, and where a line of sight first meets one.
 
-use crate::geometry::{OwnerIx, point_in_polygon};
+use crate::geometry::{OwnerIx, point_in_polygon, unit_roots};
 use glam::{DVec2, Vec2, Vec3};
 
 /// A form in space.
@@ -162,7 +162,7 @@ impl Form {
             Form::Round { centre, axis, inv_half, z0, z1 } => {
                 let local = |v: Vec2| Vec2::new(v.dot(*axis), axis.perp_dot(v)) * *inv_half;
                 let (o, d) = (local(p.truncate() - *centre), local(r.truncate()));
-                let (mut t0, mut t1) = roots(o.length_squared(), o.dot(d), d.length_squared())?;
+                let (mut t0, mut t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
                 let side = t0;
                 if r.z.abs() > 1e-9 {
                     let (u, v) = ((z0 - p.z) / r.z, (z1 - p.z) / r.z);
@@ -186,7 +186,7 @@ impl Form {
                     Vec3::new(flat.dot(*axis), axis.perp_dot(flat), v.z) * *inv_half
                 };
                 let (o, d) = (turned(p - *centre), turned(r));
-                let (t, _) = roots(o.length_squared(), o.dot(d), d.length_squared())?;
+                let (t, _) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
                 (t > NEAREST).then(|| {
                     let g = (o + d * t) * *inv_half;
                     let n = *axis * g.x + axis.perp() * g.y;
@@ -195,17 +195,4 @@ impl Form {
             }
         }
     }
-}
-
-/// Where |o + t·d| = 1.
-#[inline]
-fn roots(oo: f32, od: f32, dd: f32) -> Option<(f32, f32)> {
-    if dd < 1e-20 {
-        return (oo <= 1.0).then_some((f32::NEG_INFINITY, f32::INFINITY));
-    }
-    let discriminant = od * od - dd * (oo - 1.0);
-    (discriminant > 0.0).then(|| {
-        let root = discriminant.sqrt();
-        ((-od - root) / dd, (-od + root) / dd)
-    })
 }

@@ -42,7 +42,7 @@ impl Props {
         let mut props = Props { list: Vec::new(), middles: Vec::new() };
         props.rooms(plan, scene);
         for piece in &plan.location.pieces {
-            props.piece(piece, owner_of_piece(scene, piece));
+            props.piece(piece, scene.solids.owner_ix(&Owner::Piece(piece.id.clone())));
         }
         for person in &scene.people {
             let n = plan.cast.iter().position(|c| c.id == person.person).unwrap_or(0);
@@ -118,12 +118,7 @@ impl Props {
             if let Some(leaf) = place.leaf {
                 let v = leaf.tip - leaf.hinge;
                 let dir = v.normalize_or_zero();
-                let owner = scene
-                    .solids
-                    .owners
-                    .iter()
-                    .position(|w| matches!(w, Owner::Door(d) if *d == o.id))
-                    .map_or(OwnerIx::NONE, |i| OwnerIx(i as u32));
+                let owner = scene.solids.owner_ix(&Owner::Door(o.id.clone()));
                 let axes = [dir.extend(0.0).as_vec3(), dir.perp().extend(0.0).as_vec3(), Vec3::Z];
                 let (middle, half) = ((leaf.hinge + leaf.tip) * 0.5, (v.length() * 0.5) as f32);
                 let top = leaf.top_m as f32;
@@ -281,9 +276,4 @@ impl Props {
             }
         }
     }
-}
-
-fn owner_of_piece(scene: &Scene, piece: &Piece) -> OwnerIx {
-    let is = |o: &Owner| matches!(o, Owner::Piece(id) if *id == piece.id);
-    scene.solids.owners.iter().position(is).map_or(OwnerIx::NONE, |i| OwnerIx(i as u32))
 }

@@ -7,10 +7,12 @@ mod sweep;
 mod walls;
 
 pub use eights::{Eight, EightHits};
+pub(crate) use plane::cut_by;
 pub use plane::{
-    bearing_deg, bearing_dir, closest_on_segment, direction3, normalize_deg, point_in_polygon, point_segment_distance,
-    polygon_self_crossing, rotate_bearing, segment_crossing, signed_area,
+    bearing_deg, bearing_dir, closest_on_segment, direction3, distance_to_outline, normalize_deg, point_in_polygon,
+    point_segment_distance, polygon_self_crossing, rotate_bearing, segment_crossing, signed_area,
 };
+pub(crate) use solids::unit_roots;
 pub use solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Few, Hit, Owner, OwnerIx, Panel, Solids};
 pub use sweep::{strip_clearance_m, visible_region};
 pub use walls::{Leaf, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};

@@ -118,6 +118,38 @@ pub fn point_segment_distance(p: DVec2, a: DVec2, b: DVec2) -> f64 {
     p.distance(closest_on_segment(p, a, b))
 }
 
+/// Distance from a point to a polygon; 0 inside.
+#[must_use]
+pub fn distance_to_outline(p: DVec2, outline: &[DVec2]) -> f64 {
+    if point_in_polygon(p, outline) {
+        return 0.0;
+    }
+    (0..outline.len())
+        .map(|i| point_segment_distance(p, outline[i], outline[(i + 1) % outline.len()]))
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// The part of a polygon, flat or in space, where `inside` is not negative (a linear function; Sutherland &
+/// Hodgman 1974).
+pub(crate) fn cut_by<P>(ring: &[P], inside: impl Fn(P) -> f64) -> Vec<P>
+where
+    P: Copy + std::ops::Add<Output = P> + std::ops::Mul<f64, Output = P>,
+{
+    let mut next = Vec::with_capacity(ring.len() + 2);
+    for i in 0..ring.len() {
+        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
+        let (da, db) = (inside(a), inside(b));
+        if da >= 0.0 {
+            next.push(a);
+        }
+        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
+            let t = da / (da - db);
+            next.push(a * (1.0 - t) + b * t);
+        }
+    }
+    next
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -270,6 +270,11 @@ impl Solids {
     pub fn owner_of(&self, ix: OwnerIx) -> Option<&Owner> {
         self.owners.get(ix.0 as usize)
     }
+    /// Where an owner is; nobody's place when it is not among them.
+    #[must_use]
+    pub fn owner_ix(&self, owner: &Owner) -> OwnerIx {
+        self.owners.iter().position(|o| o == owner).map_or(OwnerIx::NONE, |i| OwnerIx(i as u32))
+    }
     /// Number of primitives.
     #[must_use]
     pub fn len(&self) -> usize {
@@ -713,7 +718,7 @@ impl Ray {
 
 /// Where |o + t d| = 1: entering and leaving parameter. `oo`, `od`, `dd` are the dot products.
 #[inline]
-fn unit_roots(oo: f32, od: f32, dd: f32) -> Option<(f32, f32)> {
+pub(crate) fn unit_roots(oo: f32, od: f32, dd: f32) -> Option<(f32, f32)> {
     if dd < 1e-20 {
         return (oo <= 1.0).then_some((f32::NEG_INFINITY, f32::INFINITY));
     }

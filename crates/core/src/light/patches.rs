@@ -1,7 +1,7 @@
 //! Cutting rooms and pieces into patches.
 
 use super::bounce::Patch;
-use crate::geometry::{WallPiece, signed_area};
+use crate::geometry::{WallPiece, cut_by, signed_area};
 use crate::plan::{Finish, PieceShape, Plan};
 use crate::scene::{Scene, footprint};
 use crate::taping::room_at;
@@ -185,20 +185,4 @@ fn clipped(points: &[DVec2], low: DVec2, high: DVec2) -> Vec<DVec2> {
         ring = cut_by(&ring, |p| p.dot(n) - limit);
     }
     ring
-}
-
-/// The part of a polygon where `inside` is not negative (a linear function).
-pub(super) fn cut_by(ring: &[DVec2], inside: impl Fn(DVec2) -> f64) -> Vec<DVec2> {
-    let mut next = Vec::with_capacity(ring.len() + 2);
-    for i in 0..ring.len() {
-        let (a, b) = (ring[i], ring[(i + 1) % ring.len()]);
-        let (da, db) = (inside(a), inside(b));
-        if da >= 0.0 {
-            next.push(a);
-        }
-        if (da > 0.0 && db < 0.0) || (da < 0.0 && db > 0.0) {
-            next.push(a.lerp(b, da / (da - db)));
-        }
-    }
-    next
 }

@@ -354,7 +354,7 @@ pub fn sun_patches(plan: &Plan, walls: &Walls, toward: DVec3) -> Vec<Vec<DVec2>>
             let mut ring: Vec<DVec2> = room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
             for i in 0..4 {
                 let (a, b) = (quad[i], quad[(i + 1) % 4]);
-                ring = super::patches::cut_by(&ring, |p| (b - a).perp_dot(p - a));
+                ring = crate::geometry::cut_by(&ring, |p| (b - a).perp_dot(p - a));
             }
             if ring.len() >= 3 && crate::geometry::signed_area(&ring).abs() > 1e-4 {
                 out.push(ring);

@@ -8,7 +8,7 @@ pub(crate) use ways::Floor;
 use crate::blocking;
 use crate::blocking::Moments;
 use crate::facts::{ShotFacts, TURNED_AWAY, shot_facts};
-use crate::geometry::{Owner, OwnerIx, point_in_polygon, point_segment_distance};
+use crate::geometry::{Owner, OwnerIx, distance_to_outline, point_in_polygon};
 use crate::light::Transport;
 use crate::plan::{Mount, Plan, Shot, ShotId};
 use crate::scene::{Scene, footprint, piece_label};
@@ -426,15 +426,6 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     }
 }
 
-fn distance_to_outline(p: DVec2, outline: &[DVec2]) -> f64 {
-    if point_in_polygon(p, outline) {
-        return 0.0;
-    }
-    (0..outline.len())
-        .map(|i| point_segment_distance(p, outline[i], outline[(i + 1) % outline.len()]))
-        .fold(f64::INFINITY, f64::min)
-}
-
 /// A stand's feet spread about this far from its post, metres (common practice, no source).
 const STAND_FOOT_M: f64 = 0.45;
 
@@ -461,7 +452,7 @@ fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
                     format!(
                         "{}'s stand is in the way of {}",
                         f.label(),
-                        scene.name_of(plan, door_owner(scene, o.id.as_str()))
+                        scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
                     ),
                     "move the stand: people must get out in a hurry",
                 );
@@ -475,7 +466,11 @@ fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
                     Severity::Caution,
                     p.person.as_str(),
                     Some(p.position),
-                    format!("{} stands where {} swings", p.name, scene.name_of(plan, door_owner(scene, o.id.as_str()))),
+                    format!(
+                        "{} stands where {} swings",
+                        p.name,
+                        scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
+                    ),
                     "move the mark out of the swing, or keep the door open and wedged during the take",
                 );
             }
@@ -491,13 +486,4 @@ fn blocks_swing(leaf: crate::geometry::Leaf, at: DVec2, width: f64) -> bool {
     let shut = leaf.shut_tip - leaf.hinge;
     let angle = crate::scene::turn_deg(crate::geometry::bearing_deg(shut), crate::geometry::bearing_deg(v)) * leaf.turn;
     v.length() < width + STAND_FOOT_M && (0.0..=100.0).contains(&angle)
-}
-
-fn door_owner(scene: &Scene, id: &str) -> OwnerIx {
-    scene
-        .solids
-        .owners
-        .iter()
-        .position(|o| matches!(o, Owner::Door(d) if d.as_str() == id))
-        .map_or(OwnerIx::NONE, |i| OwnerIx(i as u32))
 }

@@ -195,12 +195,8 @@ fn reflected(g: &Glass, eye: DVec3, q: DVec3) -> Option<DVec3> {
 /// Lamps and the camera itself, seen in windows and mirrors.
 fn reflections(c: &mut Collector, plan: &Plan, scene: &Scene, transport: &Transport) {
     let Some(view) = &scene.view else { return };
-    let skip_own = |g: &Glass| {
-        let is = |o: &Owner| matches!(o, Owner::Piece(id) if id.as_str() == g.id);
-        scene.solids.owners.iter().position(is).map_or(OwnerIx::NONE, |i| OwnerIx(i as u32))
-    };
     for g in glasses(plan, scene) {
-        let own = skip_own(&g);
+        let own = scene.solids.owner_ix(&Owner::Piece(g.id.as_str().into()));
         let seen = |q: DVec3| {
             reflected(&g, view.eye, q).filter(|at| {
                 // A hair before the glass, so that the wall round a window is not in the way.
@@ -380,10 +376,9 @@ fn eyelines(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
 }
 
 /// What the lens of a shot makes of a person at its start.
-fn framed(plan: &Plan, scene: &Scene, p: &Placed) -> Option<ShotSize> {
+fn framed(scene: &Scene, p: &Placed) -> Option<ShotSize> {
     let view = scene.view.as_ref()?;
     let (_, depth) = view.project(p.face())?;
-    let _ = plan;
     let frame = optics::field_m(view.sensor_mm.1, view.focal_mm, depth);
     cut_at_share(view, p, p.crown_m).map(|cut| size_for_cut(cut, frame / p.crown_m))
 }
@@ -415,7 +410,7 @@ fn cut(c: &mut Collector, plan: &Plan, scene: &Scene, other: &Shot) {
     for (p, q) in both.iter().filter(|(p, _)| c.shot.faces.contains(&p.person) && other.faces.contains(&p.person)) {
         let bearing = |from: DVec2, to: &Placed| crate::geometry::bearing_deg(from - to.position);
         let turned = turn_deg(bearing(eye, p), bearing(eye_b, q)).abs();
-        let (size, size_b) = (framed(plan, scene, p), framed(plan, &there, q));
+        let (size, size_b) = (framed(scene, p), framed(&there, q));
         if turned < LEAST_TURN_DEG && size.is_some() && size == size_b {
             c.say(
                 "jumps",
