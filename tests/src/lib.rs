@@ -65,6 +65,8 @@ pub fn portrait(person_at: [f64; 2], facing_deg: f64, camera_at: [f64; 2], pan_d
         name: "A".into(),
         height_m: 1.75,
         build: Default::default(),
+        from: None,
+        until: None,
         unknown: Default::default(),
     });
     let mut camera = Camera::new("cam", "Cam A", camera_at, pan_deg);

@@ -52,6 +52,8 @@ fn a_person_in_line_hides_the_face_and_aside_does_not() {
         name: "B".into(),
         height_m: 1.85,
         build: Build::Medium,
+        from: None,
+        until: None,
         unknown: Unknown::new(),
     });
     plan.shots[0].marks.push(mark("b", [0.0, 1.0], 0.0));
@@ -146,6 +148,8 @@ fn a_crossing_hides_a_face_at_the_moment_it_crosses() {
         name: "B".into(),
         height_m: 1.85,
         build: Build::Medium,
+        from: None,
+        until: None,
         unknown: Unknown::new(),
     });
     let mut first = mark("b", [-2.0, 1.0], 90.0);

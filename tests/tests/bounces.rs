@@ -148,11 +148,11 @@ fn what_is_kept_is_what_would_be_solved() {
     let mut plan = tapemark::files::demo();
     let shot = plan.shots[0].clone();
     let scene = Scene::of(&plan, &shot, 0.0);
-    let before = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, None);
+    let before = Transport::of(&plan, plan.shot_rig(&shot).as_deref(), &scene, 0.8, None);
     plan.rigs[0].fixtures[0].position_m[0] += 0.4;
     plan.rigs[0].fixtures[1].dimmer = 0.2;
-    let kept = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, Some(&before));
-    let fresh = Transport::of(&plan, plan.rig(&shot.rig), &scene, 0.8, None);
+    let kept = Transport::of(&plan, plan.shot_rig(&shot).as_deref(), &scene, 0.8, Some(&before));
+    let fresh = Transport::of(&plan, plan.shot_rig(&shot).as_deref(), &scene, 0.8, None);
     let to = dome(DVec3::new(2.6, 2.8, 1.5), DVec3::NEG_Y);
     for (a, b) in kept.parts(&scene, &to, OwnerIx::NONE).iter().zip(fresh.parts(&scene, &to, OwnerIx::NONE)) {
         near(a.0.y + a.1.y, b.0.y + b.1.y, 1e-9);

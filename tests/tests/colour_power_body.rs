@@ -90,8 +90,15 @@ fn current_and_continuous_load() {
 /// Eye height 0.936 and shoulder height 0.818 of stature (Drillis & Contini 1966, from memory).
 #[test]
 fn a_standing_body() {
-    let person =
-        Person { id: "a".into(), name: "A".into(), height_m: 1.75, build: Build::Medium, unknown: Unknown::new() };
+    let person = Person {
+        id: "a".into(),
+        name: "A".into(),
+        height_m: 1.75,
+        build: Build::Medium,
+        from: None,
+        until: None,
+        unknown: Unknown::new(),
+    };
     let body = tapemark_core::scene::stand(&person, Pose::Standing, glam::DVec2::ZERO, 0.0, None);
     within(body.head.z, 0.936 * 1.75, 0.01);
     within(body.shoulder_m, 0.818 * 1.75, 1e-9);

@@ -33,7 +33,7 @@ fn lit_portrait(reflectance: f64) -> Plan {
 fn ask(plan: &Plan, goal: &Goal) -> Result<Reached, String> {
     let shot = &plan.shots[0];
     let scene = Scene::of(plan, shot, 0.0);
-    let light = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let light = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
     reach(plan, shot, &scene, &light, goal)
 }
 
@@ -114,7 +114,7 @@ fn a_grey_wall_under_the_wanted_light_falls_at_the_stop_the_constants_give() {
     plan.shots[0] = Shot { camera: Some("cam".into()), ..Shot::new("shot-1", "1", "rig-1") };
     let shot = &plan.shots[0];
     let scene = Scene::of(&plan, shot, 0.0);
-    let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let light = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
     let eye = scene.view.as_ref().unwrap().eye;
     let s = spot(&plan, &scene, &light, eye, DVec3::Y).unwrap();
     assert_eq!(s.surface, "wall of Room");

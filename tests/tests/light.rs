@@ -305,7 +305,7 @@ fn map_and_reading_agree() {
     let plan = tapemark::files::demo();
     let shot = &plan.shots[0];
     let scene = Scene::of(&plan, shot, 0.0);
-    let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let light = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
     let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.2, 0.1, MapFacing::Up) };
     let map = light_map(&plan, &scene, &light, &spec);
     let at = map.origin + p(30.5, 20.5) * map.cell_m;

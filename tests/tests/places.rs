@@ -107,6 +107,8 @@ fn crossing(seed: u64) -> Plan {
         name: "B".into(),
         height_m: 1.6 + 0.3 * f(4),
         build: Build::Medium,
+        from: None,
+        until: None,
         unknown: Default::default(),
     });
     let mut first = mark("b", [-0.9 - 0.4 * f(5), 0.9], 150.0);

@@ -20,6 +20,8 @@ fn plan_of(setup: &serde_json::Value) -> Plan {
             name: id.clone(),
             height_m: n(&p["height"]),
             build: serde_json::from_value(p["build"].clone()).unwrap(),
+            from: None,
+            until: None,
             unknown: Default::default(),
         });
         for (k, m) in p["marks"].as_array().unwrap().iter().enumerate() {

@@ -15,6 +15,8 @@ fn second(plan: &mut Plan, at: [f64; 2], facing: f64) {
         name: "B".into(),
         height_m: 1.75,
         build: Build::Medium,
+        from: None,
+        until: None,
         unknown: Default::default(),
     });
     plan.shots[0].marks.push(mark("b", at, facing));
@@ -217,6 +219,7 @@ fn a_cable_in_frame() {
         id: "c".into(),
         name: "c".into(),
         breaker_a: 16.0,
+        feed: None,
         unknown: Default::default(),
     });
     plan.location.outlets.push(Outlet {

@@ -4,6 +4,7 @@ use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 use tapemark_core::colour::{CurveOf, read_curve};
+use tapemark_core::kit::{KitFile, MAX_KIT_BYTES, kit_from_json};
 use tapemark_core::light::read_lm63;
 use tapemark_core::plan::{
     CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, to_json,
@@ -55,6 +56,23 @@ fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError
         .read_to_end(&mut bytes)
         .map_err(|e| io_error(path, &format!("{what} could not be read"), &e))?;
     Ok(bytes)
+}
+
+/// Reads a kit file.
+///
+/// # Errors
+/// Names what is wrong, the file and the place in it, and the remedy.
+pub fn read_kit(path: &Path) -> Result<KitFile, PlanError> {
+    let bytes = read_bytes(path, MAX_KIT_BYTES, "the kit file")?;
+    kit_from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
+}
+
+/// Makes a folder, with those above it.
+///
+/// # Errors
+/// Names the folder and the remedy.
+pub fn make_folder(path: &Path) -> Result<(), PlanError> {
+    fs::create_dir_all(path).map_err(|e| io_error(path, "the folder could not be made", &e))
 }
 
 fn stem(path: &Path) -> String {

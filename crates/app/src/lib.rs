@@ -6,3 +6,4 @@
 pub mod cli;
 pub mod editor;
 pub mod files;
+pub mod words;

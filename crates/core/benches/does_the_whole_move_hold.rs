@@ -24,7 +24,8 @@ fn bench(c: &mut Criterion) {
         c.bench_function(&format!("{name}: everyone's lane, already placed"), |b| {
             b.iter(|| lanes(black_box(&plan), shot, &moments));
         });
-        let rig = plan.rig(&shot.rig);
+        let rig = plan.shot_rig(shot);
+        let rig = rig.as_deref();
         let scene = Scene::of(&plan, shot, 0.0);
         let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
         let facts = facts_of_scene(&plan, shot, &scene, &light, &moments);

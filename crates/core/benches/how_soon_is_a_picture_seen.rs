@@ -14,7 +14,8 @@ fn bench(c: &mut Criterion) {
     ] {
         let plan = from_json(json).expect("a plan");
         let shot = &plan.shots[0];
-        let rig = plan.rig(&shot.rig);
+        let rig = plan.shot_rig(shot);
+        let rig = rig.as_deref();
         let scene = Scene::of(&plan, shot, 0.0);
         let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
         let whole = FrameSpec { width: 480, height: 270, coarse: 4, fine: 1 };

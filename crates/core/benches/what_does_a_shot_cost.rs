@@ -14,7 +14,7 @@ fn bench(c: &mut Criterion) {
     let plan = from_json(DEMO).expect("the demo is a plan");
     for shot in &plan.shots {
         let scene = Scene::of(&plan, shot, 0.0);
-        let light = Transport::of(&plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+        let light = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
         let moments = Moments::of(&plan, shot);
         c.bench_function(&format!("facts of shot {}, light solved", shot.name), |b| {
             b.iter(|| facts_of_scene(black_box(&plan), shot, &Scene::of(&plan, shot, 0.0), &light, &moments));
@@ -23,7 +23,8 @@ fn bench(c: &mut Criterion) {
     let shot = &plan.shots[0];
     c.bench_function("facts of shot 1, cold", |b| b.iter(|| shot_facts(black_box(&plan), shot, 0.0)));
     let scene = Scene::of(&plan, shot, 0.0);
-    let rig = plan.rig(&shot.rig);
+    let rig = plan.shot_rig(shot);
+    let rig = rig.as_deref();
     let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
     for (name, facing) in [("to the lens", MapFacing::Lens), ("facing up", MapFacing::Up)] {
         let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.5, 0.1, facing) };
@@ -50,7 +51,8 @@ fn bench(c: &mut Criterion) {
 fn big_night(c: &mut Criterion) {
     let plan = from_json(include_bytes!("../../../assets/bench/big-night.tapemark.json")).expect("a plan");
     let shot = &plan.shots[0];
-    let rig = plan.rig(&shot.rig);
+    let rig = plan.shot_rig(shot);
+    let rig = rig.as_deref();
     let scene = Scene::of(&plan, shot, 0.0);
     let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
     let moments = Moments::of(&plan, shot);

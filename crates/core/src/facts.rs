@@ -9,7 +9,7 @@ use crate::light::{
 use crate::notices::{self, Notice};
 use crate::optics;
 use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
-use crate::power::{self, CircuitLoad};
+use crate::power::{self, CableRun, CircuitLoad};
 use crate::scene::{Placed, Scene, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
@@ -44,6 +44,8 @@ pub struct ShotFacts {
     pub daylight: Option<DaylightFacts>,
     /// Load per circuit.
     pub circuits: Vec<CircuitLoad>,
+    /// Cables from outlet to lamp.
+    pub cables: Vec<CableRun>,
     /// What the shot gets wrong.
     pub notices: Vec<Notice>,
 }
@@ -212,7 +214,7 @@ pub struct FixtureFacts {
 pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
     let moments = Moments::of(plan, shot);
     let scene = moments.stage.scene(plan, shot, at_s);
-    let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
+    let transport = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
     facts_of_scene(plan, shot, &scene, &transport, &moments)
 }
 
@@ -239,7 +241,8 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
             person_facts(plan, shot, scene, camera.as_ref(), p, reading)
         })
         .collect();
-    let rig = plan.rig(&shot.rig);
+    let rig = plan.shot_rig(shot);
+    let rig = rig.as_deref();
     let mut facts = ShotFacts {
         shot: shot.id.clone(),
         name: shot.name.clone(),
@@ -254,6 +257,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
+        cables: rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default(),
         notices: Vec::new(),
     };
     facts.notices = notices::of_shot(plan, shot, scene, &facts, moments, transport);
@@ -285,7 +289,7 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         xy: e.colour.xy().map(|(x, y)| [x, y]),
         look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
         loss_stops: (e.gain > 0.0).then(|| -e.gain.log2()),
-        current_a: f.watts / plan.location.mains_v,
+        current_a: power::current_a(f, plan.location.mains_v),
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
     }
 }

@@ -7,14 +7,18 @@
 
 pub mod blocking;
 pub mod colour;
+pub mod continuity;
 pub mod cover;
+pub mod day;
 pub mod edit;
 pub mod facts;
 pub mod frame;
 pub mod geometry;
+pub mod kit;
 pub mod light;
 pub mod notices;
 pub mod optics;
+pub mod order;
 pub mod plan;
 pub mod power;
 pub mod scene;

@@ -8,8 +8,10 @@
 mod declutter;
 mod font;
 mod frame;
+mod lists;
 mod marks;
 mod page;
+mod pages;
 mod palette;
 mod pdf;
 mod plan;
@@ -19,8 +21,10 @@ mod tables;
 
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
 pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};
+pub use lists::{Cell, Head, List, lists, lists_of};
 pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
-pub use page::{Page, Paper, Scale, SheetSpec, compose};
+pub use page::{Page, Paper, Scale, SheetSpec, compose, compose_worked};
+pub use pages::{PHONE_DPI, Picture, Pictures, day_pages, phone_page};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
 pub use pdf::to_pdf;
 pub use plan::{PlanLook, clear_mark, heat_mark, plan_marks};

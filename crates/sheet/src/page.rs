@@ -6,13 +6,13 @@ use crate::palette::Palette;
 use crate::plan::{PlanLook, heat_mark, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
-use tapemark_core::blocking::Moments;
-use tapemark_core::facts::facts_of_scene;
+use tapemark_core::day::{WorkedShot, worked};
+use tapemark_core::facts::ShotFacts;
 use tapemark_core::geometry::bearing_dir;
-use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapSpec, Transport, light_map};
+use tapemark_core::light::{MapFacing, MapSpec, light_map};
 use tapemark_core::notices::CAUTION;
 use tapemark_core::plan::{Plan, Shot};
-use tapemark_core::scene::Scene;
+use tapemark_core::taping::room_at;
 use tapemark_core::units::LengthUnit;
 
 /// A page of drawn marks, millimetres, y down.
@@ -87,83 +87,127 @@ pub struct SheetSpec {
 
 /// Scales that rulers have.
 const USUAL: [u32; 10] = [10, 20, 25, 50, 75, 100, 125, 200, 250, 500];
-const MARGIN: f64 = 8.0;
-const COLUMN: f64 = 84.0;
-const FOOT: f64 = 15.0;
+pub(crate) const MARGIN: f64 = 8.0;
+pub(crate) const COLUMN: f64 = 84.0;
+pub(crate) const FOOT: f64 = 15.0;
 
 /// Lays a shot's plan and tables on a page.
 #[must_use]
 pub fn compose(plan: &Plan, shot: &Shot, spec: &SheetSpec) -> Page {
-    let scene = Scene::of(plan, shot, spec.at_s);
-    let transport = Transport::of(plan, plan.rig(&shot.rig), &scene, FINE_PATCH_M, None);
-    let facts = facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
+    compose_worked(plan, &worked(plan, shot, spec.at_s), spec)
+}
+
+/// As [`compose`], for a shot already worked out.
+#[must_use]
+pub fn compose_worked(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) -> Page {
     let (width_mm, height_mm) = spec.paper.size_mm();
     let window = [MARGIN, MARGIN, width_mm - MARGIN * 2.0 - COLUMN, height_mm - MARGIN - FOOT];
-    let (low, high) = extent(plan, shot);
-    let size = (high - low).max(DVec2::splat(0.5));
-    let room = DVec2::new(window[2] - window[0] - 14.0, window[3] - window[1] - 14.0);
-    let denominator = match spec.scale {
-        Scale::OneTo(n) => f64::from(n.max(1)),
-        Scale::Fit => {
-            let needed = (size.x * 1000.0 / room.x).max(size.y * 1000.0 / room.y);
-            USUAL.iter().map(|n| f64::from(*n)).find(|n| *n >= needed).unwrap_or((needed / 100.0).ceil() * 100.0)
-        }
-    };
-    let mm_per_m = 1000.0 / denominator;
-    let middle = (low + high) * 0.5;
-    let centre = DVec2::new((window[0] + window[2]) * 0.5, (window[1] + window[3]) * 0.5);
-    let place = |p: DVec2| DVec2::new(centre.x + (p.x - middle.x) * mm_per_m, centre.y - (p.y - middle.y) * mm_per_m);
-
-    let look = PlanLook { cover: spec.cover, ..PlanLook::paper(mm_per_m) };
-    let mut drawn = plan_marks(plan, shot, &scene, &facts, &look);
-    let wanted_lx = facts.camera.as_ref().map(|c| c.wanted_lx);
-    if let Some(height_m) = spec.light_height_m {
-        let map = light_map(plan, &scene, &transport, &MapSpec::new(height_m, 0.025, MapFacing::Lens));
-        drawn.push(heat_mark(&map, wanted_lx.unwrap_or(300.0), 0.55));
-        drawn.sort_by_key(|m| m.layer);
-    }
-    let clipped = drawn.iter().map(|m| m.mapped(place, mm_per_m, Flip::Rows)).collect();
-
-    let mut marks = Vec::new();
-    let p = Palette::PAPER;
-    let frame = [(window[0], window[1]), (window[2], window[1]), (window[2], window[3]), (window[0], window[3])]
-        .map(|(x, y)| DVec2::new(x, y));
-    marks.push(Mark::new(
-        Layer::Page,
-        Shape::Polygon { points: frame.to_vec(), fill: None, line: Some(Line::new(p.quiet, 0.2)) },
-    ));
+    let fit = Fit::of(extent(plan, w.shot, Crop::Whole), spec.scale, window);
+    let clipped = drawn_plan(plan, w, spec, &fit);
     let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN);
-    column.title(plan, shot);
-    column.notices(&facts);
-    column.camera(plan, &facts);
-    column.people(plan, &facts);
-    column.lamps(plan, shot, &facts);
-    column.power(&facts);
-    column.cloth(plan, &facts);
-    column.legend(spec.light_height_m.map(|_| wanted_lx.unwrap_or(300.0)));
-    column.picture(plan, shot, &scene, &transport);
+    let facts = &w.facts;
+    column.title(plan, w.shot);
+    column.notices(facts);
+    column.camera(plan, facts);
+    column.people(plan, facts);
+    column.lamps(plan, w.shot, facts);
+    column.power(facts);
+    column.cloth(plan, facts);
+    column.legend(spec.light_height_m.map(|_| wanted_lx(facts)));
+    column.picture(plan, w.shot, &w.scene, &w.light);
+    let mut marks = vec![window_frame(window)];
     marks.append(&mut column.marks);
-    foot(&mut marks, plan, denominator, window, height_mm);
+    foot(&mut marks, plan, fit.denominator, window, height_mm);
     Page {
-        title: format!("{} — shot {}", plan.title, shot.name),
+        title: format!("{} — shot {}", plan.title, w.shot.name),
         width_mm,
         height_mm,
-        paper: p.paper,
+        paper: Palette::PAPER.paper,
         marks,
         clip: Some(window),
         clipped,
-        scale_denominator: denominator,
+        scale_denominator: fit.denominator,
     }
 }
 
+fn wanted_lx(facts: &ShotFacts) -> f64 {
+    facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx)
+}
+
+/// A shot's plan in its window on the page.
+pub(crate) fn drawn_plan(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec, fit: &Fit) -> Vec<Mark> {
+    let look = PlanLook { cover: spec.cover, ..PlanLook::paper(fit.mm_per_m) };
+    let mut drawn = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
+    if let Some(height_m) = spec.light_height_m {
+        let map = light_map(plan, &w.scene, &w.light, &MapSpec::new(height_m, 0.025, MapFacing::Lens));
+        drawn.push(heat_mark(&map, wanted_lx(&w.facts), 0.55));
+        drawn.sort_by_key(|m| m.layer);
+    }
+    drawn.iter().map(|m| m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows)).collect()
+}
+
+/// The border of a plan's window.
+pub(crate) fn window_frame(window: [f64; 4]) -> Mark {
+    let corners = [(window[0], window[1]), (window[2], window[1]), (window[2], window[3]), (window[0], window[3])];
+    let points = corners.map(|(x, y)| DVec2::new(x, y)).to_vec();
+    Mark::new(Layer::Page, Shape::Polygon { points, fill: None, line: Some(Line::new(Palette::PAPER.quiet, 0.2)) })
+}
+
+/// How the plan lies on paper.
+pub(crate) struct Fit {
+    /// Paper millimetres a metre takes.
+    pub mm_per_m: f64,
+    /// Plan millimetres a paper millimetre stands for.
+    pub denominator: f64,
+    middle: DVec2,
+    centre: DVec2,
+}
+
+impl Fit {
+    /// An extent of the plan in a window of the page.
+    pub(crate) fn of((low, high): (DVec2, DVec2), scale: Scale, window: [f64; 4]) -> Fit {
+        let size = (high - low).max(DVec2::splat(0.5));
+        let room = DVec2::new(window[2] - window[0] - 14.0, window[3] - window[1] - 14.0);
+        let denominator = match scale {
+            Scale::OneTo(n) => f64::from(n.max(1)),
+            Scale::Fit => {
+                let needed = (size.x * 1000.0 / room.x).max(size.y * 1000.0 / room.y);
+                USUAL.iter().map(|n| f64::from(*n)).find(|n| *n >= needed).unwrap_or((needed / 100.0).ceil() * 100.0)
+            }
+        };
+        Fit {
+            mm_per_m: 1000.0 / denominator,
+            denominator,
+            middle: (low + high) * 0.5,
+            centre: DVec2::new((window[0] + window[2]) * 0.5, (window[1] + window[3]) * 0.5),
+        }
+    }
+    /// A point of the plan on the page.
+    pub(crate) fn place(&self, p: DVec2) -> DVec2 {
+        let d = (p - self.middle) * self.mm_per_m;
+        DVec2::new(self.centre.x + d.x, self.centre.y - d.y)
+    }
+}
+
+/// How much of the plan is drawn.
+#[derive(Clone, Copy, PartialEq)]
+pub(crate) enum Crop {
+    /// All of it.
+    Whole,
+    /// The rooms that the shot is played and lit in.
+    Shot,
+}
+
 /// What must be on the plan: rooms, and whatever stands outside them.
-fn extent(plan: &Plan, shot: &Shot) -> (DVec2, DVec2) {
-    let mut points: Vec<DVec2> =
-        plan.location.rooms.iter().flat_map(|r| &r.outline_m).map(|p| DVec2::from_array(*p)).collect();
-    points.extend(plan.location.pieces.iter().flat_map(tapemark_core::scene::footprint));
-    points.extend(shot.marks.iter().map(|m| DVec2::from_array(m.position_m)));
-    points.extend(plan.shot_camera(shot).map(|c| DVec2::from_array(c.position_m)));
-    points.extend(plan.rig(&shot.rig).into_iter().flat_map(|r| &r.fixtures).map(|f| DVec2::from_array(f.position_m)));
+pub(crate) fn extent(plan: &Plan, shot: &Shot, crop: Crop) -> (DVec2, DVec2) {
+    let mut points: Vec<DVec2> = shot_points(plan, shot);
+    let own: Vec<_> = points.iter().filter_map(|p| room_at(plan, *p)).map(|r| r.id.clone()).collect();
+    let whole = crop == Crop::Whole || own.is_empty();
+    let rooms = plan.location.rooms.iter().filter(|r| whole || own.contains(&r.id));
+    points.extend(rooms.flat_map(|r| &r.outline_m).map(|p| DVec2::from_array(*p)));
+    if whole {
+        points.extend(plan.location.pieces.iter().flat_map(tapemark_core::scene::footprint));
+    }
     if points.is_empty() {
         return (DVec2::splat(-2.0), DVec2::splat(2.0));
     }
@@ -173,7 +217,16 @@ fn extent(plan: &Plan, shot: &Shot) -> (DVec2, DVec2) {
     )
 }
 
-fn foot(marks: &mut Vec<Mark>, plan: &Plan, denominator: f64, window: [f64; 4], height_mm: f64) {
+/// Where the shot's people, camera and lamps stand.
+fn shot_points(plan: &Plan, shot: &Shot) -> Vec<DVec2> {
+    let mut points: Vec<DVec2> = Vec::new();
+    points.extend(shot.marks.iter().map(|m| DVec2::from_array(m.position_m)));
+    points.extend(plan.shot_camera(shot).map(|c| DVec2::from_array(c.position_m)));
+    points.extend(plan.shot_fixtures(shot).iter().map(|f| DVec2::from_array(f.position_m)));
+    points
+}
+
+pub(crate) fn foot(marks: &mut Vec<Mark>, plan: &Plan, denominator: f64, window: [f64; 4], height_mm: f64) {
     let p = Palette::PAPER;
     let text = |at: DVec2, text: String, size_mm: f64, weight: Weight, align: Align, ink: Ink| {
         Mark::new(Layer::Page, Shape::Text { at, text, size_mm, ink, weight, align, turn_deg: 0.0, halo: None })

@@ -62,7 +62,7 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
     if let Some(view) = &scene.view {
         d.field(scene, view, facts);
     }
-    for (i, f) in plan.rig(&shot.rig).map(|r| r.fixtures.as_slice()).unwrap_or_default().iter().enumerate() {
+    for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
         d.lamp(i, f, facts);
     }
     d.moves(plan, shot);
@@ -76,6 +76,7 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
         d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
     }
     d.outlets(plan);
+    d.cables(facts);
     if look.cover
         && let Some(cover) = &facts.cover
     {
@@ -595,6 +596,23 @@ impl Draw<'_> {
                     Weight::Bold,
                     0.0,
                 );
+            }
+        }
+    }
+
+    /// Cables as they lie.
+    fn cables(&mut self, facts: &ShotFacts) {
+        let p = self.look.palette;
+        for run in &facts.cables {
+            let points: Vec<DVec2> = run.path_m.iter().map(|q| DVec2::from_array(*q)).collect();
+            self.line(Layer::Pieces, points, Line::new(p.ink.faded(0.75), 0.3).dashed(2.4, 0.5));
+            for x in &run.crossings {
+                let at = DVec2::from_array(x.at_m);
+                let arm = self.mm(1.3);
+                for s in [1.0, -1.0] {
+                    let across = DVec2::new(arm, arm * s);
+                    self.line(Layer::Sight, vec![at - across, at + across], Line::new(p.wrong, 0.4));
+                }
             }
         }
     }

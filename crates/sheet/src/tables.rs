@@ -174,8 +174,22 @@ impl Column {
         }
     }
 
+    /// Where everyone stands, taped from two walls.
+    pub(crate) fn taped_marks(&mut self, plan: &Plan, shot: &Shot) {
+        if shot.marks.is_empty() {
+            return;
+        }
+        self.heading("Marks");
+        for m in &shot.marks {
+            let name = plan.person(&m.person).map_or("", |p| p.name.as_str());
+            let when = m.to_s.map_or(format!("{:.0} s on", m.from_s), |to| format!("{:.0}–{to:.0} s", m.from_s));
+            let tape = tapemark_core::taping::tape_lines(plan, m.position_m.into());
+            self.pair(&format!("{name}, {when}"), &format!("walls {}", taping(&tape, plan.length_unit)));
+        }
+    }
+
     pub(crate) fn lamps(&mut self, plan: &Plan, shot: &Shot, facts: &ShotFacts) {
-        let Some(rig) = plan.rig(&shot.rig).filter(|r| !r.fixtures.is_empty()) else { return };
+        let Some(rig) = plan.shot_rig(shot).filter(|r| !r.fixtures.is_empty()) else { return };
         self.heading(&format!("Lamps — {}", rig.name));
         for (i, f) in rig.fixtures.iter().enumerate() {
             if !self.room_for(10.0) {
@@ -285,7 +299,7 @@ impl Column {
         if width < LEAST_PICTURE_MM {
             return;
         }
-        let Some(picture) = picture(plan, scene, plan.rig(&shot.rig), transport, spec) else { return };
+        let Some(picture) = picture(plan, scene, plan.shot_rig(shot).as_deref(), transport, spec) else { return };
         self.heading("What the lens sees");
         let developed = picture.developed(camera, &plan.exposure, 2);
         let corner = DVec2::new(self.x, self.y);

@@ -263,12 +263,12 @@ impl Editor {
             if changed {
                 self.edit(&Edit::Settings(Box::new(s)));
             }
-            for line in crate::cli::cover_lines(&self.plan, &cover) {
+            for line in crate::words::cover_lines(&self.plan, &cover) {
                 ui.label(line);
             }
             let all = self.blocking.all_cover.get_or_insert_with(|| all_shots(&self.plan, &self.plan.shots));
             ui.weak("All shots together");
-            for line in crate::cli::cover_lines(&self.plan, all).iter().take(2) {
+            for line in crate::words::cover_lines(&self.plan, all).iter().take(2) {
                 ui.label(line);
             }
         });

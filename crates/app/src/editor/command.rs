@@ -403,7 +403,7 @@ pub(crate) fn everything(plan: &Plan, shot: &Shot) -> Vec<ItemRef> {
     out.extend(l.pieces.iter().map(|x| ItemRef::Piece(x.id.clone())));
     out.extend(l.outlets.iter().map(|x| ItemRef::Outlet(x.id.clone())));
     out.extend(shot.camera.iter().map(|c| ItemRef::Camera(c.clone())));
-    out.extend(plan.rig(&shot.rig).into_iter().flat_map(|r| &r.fixtures).map(|f| ItemRef::Fixture(f.id.clone())));
+    out.extend(plan.shot_fixtures(shot).iter().map(|f| ItemRef::Fixture(f.id.clone())));
     out.extend(shot.marks.iter().map(|m| ItemRef::Mark(m.id.clone())));
     out
 }

@@ -1,7 +1,7 @@
 //! Questions: unsaved changes, files, export, trouble.
 
 use super::state::Editor;
-use crate::cli::write_sheet;
+use crate::cli::{With, write_sheet};
 use crate::files;
 use std::path::PathBuf;
 use tapemark_core::plan::{Plan, PlanError};
@@ -243,7 +243,14 @@ impl Editor {
     pub fn export(&mut self, path: &std::path::Path, spec: &SheetSpec, every: bool) {
         let shot = self.shot.to_string();
         let only = (!every).then_some(shot.as_str());
-        match write_sheet(&self.plan, only, path, spec, 150.0) {
+        match write_sheet(
+            &self.plan,
+            only,
+            path,
+            spec,
+            150.0,
+            &With { kit: self.kit.clone(), beside: self.path.clone() },
+        ) {
             Ok(()) => self.tell(format!("Wrote {}", path.display())),
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }

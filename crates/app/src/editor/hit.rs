@@ -69,7 +69,7 @@ impl Editor {
         {
             return Some(ItemRef::Mark(m.id.clone()));
         }
-        let lamps = self.plan.rig(&shot.rig).map(|r| r.fixtures.as_slice()).unwrap_or_default();
+        let lamps = self.plan.shot_fixtures(shot);
         if let Some(f) = lamps.iter().find(|f| near(f.position_m, f.head.area_m().map_or(0.2, |a| a.0 * 0.4))) {
             return Some(ItemRef::Fixture(f.id.clone()));
         }

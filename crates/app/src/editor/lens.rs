@@ -129,7 +129,8 @@ fn work(inbox: &Receiver<Order>, outbox: &Sender<Sent>, ctx: &egui::Context) {
             next = inbox.recv().ok();
             continue;
         };
-        let rig = order.plan.rig(&order.shot.rig);
+        let rig = order.plan.shot_rig(&order.shot);
+        let rig = rig.as_deref();
         for finished in [false, true] {
             if finished && order.moving {
                 break;

@@ -235,7 +235,7 @@ impl Editor {
             self.spells = Some(sun_spells(&self.plan, self.current_shot()));
         }
         for s in self.spells.iter().flatten() {
-            ui.weak(crate::cli::spell_text(s));
+            ui.weak(crate::words::spell_text(s));
         }
     }
 
@@ -400,7 +400,7 @@ impl Editor {
                     ui.label(why);
                 }
                 Some(Ok(found)) => {
-                    for line in crate::cli::goal_lines(&self.plan, found) {
+                    for line in crate::words::goal_lines(&self.plan, found) {
                         ui.label(line);
                     }
                     let some = !found.changes.is_empty();
@@ -409,15 +409,7 @@ impl Editor {
             }
         });
         if apply && let Some(Ok(found)) = self.wish.found.take() {
-            let rig = found.rig.id.clone();
-            let edits = found
-                .rig
-                .fixtures
-                .into_iter()
-                .filter(|f| found.changes.iter().any(|c| c.fixture == f.id))
-                .map(|fixture| Edit::Put(Item::Fixture { rig: rig.clone(), fixture }))
-                .collect();
-            self.edit(&Edit::Together { label: "set lamps for the light wanted".into(), edits });
+            self.edit(&found.edit());
         }
     }
 

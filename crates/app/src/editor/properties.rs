@@ -57,6 +57,7 @@ impl Editor {
                                 id: id.clone().into(),
                                 name: format!("circuit {n}"),
                                 breaker_a: 16.0,
+                                feed: None,
                                 unknown: Default::default(),
                             };
                             self.commit();

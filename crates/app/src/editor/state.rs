@@ -11,6 +11,7 @@ use std::path::{Path, PathBuf};
 use tapemark_core::blocking::Moments;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
+use tapemark_core::kit::KitFile;
 use tapemark_core::light::{
     Detail, FINE_PATCH_M, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map,
 };
@@ -129,6 +130,8 @@ pub struct Editor {
     pub(crate) storyboard: super::storyboard::Storyboard,
     /// Where else the camera could stand.
     pub(crate) blocking: super::blocking_panel::Blocking,
+    /// What is owned and what the rest costs.
+    pub(crate) kit: KitFile,
     stale: bool,
     pub(crate) map_stale: MapState,
 }
@@ -164,7 +167,7 @@ impl Editor {
     pub fn new(plan: Plan, path: Option<PathBuf>) -> Editor {
         let shot = plan.shots.first().cloned().unwrap_or_else(|| Shot::new("shot-1", "1", "rig-1"));
         let scene = Scene::of(&plan, &shot, 0.0);
-        let transport = Transport::of(&plan, plan.rig(&shot.rig), &scene, COARSE_PATCH_M, None);
+        let transport = Transport::of(&plan, plan.shot_rig(&shot).as_deref(), &scene, COARSE_PATCH_M, None);
         let moments = Moments::of(&plan, &shot);
         let facts = facts_of_scene(&plan, &shot, &scene, &transport, &moments);
         Editor {
@@ -213,6 +216,7 @@ impl Editor {
             lens: super::lens::Lens::default(),
             storyboard: super::storyboard::Storyboard::default(),
             blocking: super::blocking_panel::Blocking::default(),
+            kit: KitFile::default(),
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -351,7 +355,7 @@ impl Editor {
         self.selected.retain(|i| match i {
             ItemRef::Mark(m) => shot.marks.iter().any(|x| &x.id == m),
             ItemRef::Camera(c) => shot.camera.as_ref() == Some(c),
-            ItemRef::Fixture(f) => plan.rig(&shot.rig).is_some_and(|r| r.fixtures.iter().any(|x| &x.id == f)),
+            ItemRef::Fixture(f) => plan.shot_fixtures(&shot).iter().any(|x| &x.id == f),
             _ => true,
         });
         self.touch();
@@ -374,7 +378,8 @@ impl Editor {
                 (true, true) => self.transport.patch_m(),
                 (true, false) => COARSE_PATCH_M,
             };
-            let rig = self.plan.rig(&shot.rig);
+            let rig = self.plan.shot_rig(&shot);
+            let rig = rig.as_deref();
             let detail = if moving { Detail::Quick } else { Detail::Near };
             self.transport =
                 Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(detail);

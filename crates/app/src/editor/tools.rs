@@ -298,6 +298,8 @@ impl Editor {
             name: format!("Person {}", self.plan.cast.len() + 1),
             height_m: 1.72,
             build: Build::Medium,
+            from: None,
+            until: None,
             unknown: Unknown::new(),
         });
         let facing_deg = self.scene.view.as_ref().map_or(180.0, |v| bearing_deg(v.eye.truncate() - p).round());
@@ -355,6 +357,7 @@ impl Editor {
                     id: id.clone().into(),
                     name: "circuit 1".into(),
                     breaker_a: 16.0,
+                    feed: None,
                     unknown: Unknown::new(),
                 };
                 if !self.edit_live(&Edit::Put(Item::Circuit(c))) {

@@ -5,6 +5,7 @@ use crate::facts::TURNED_AWAY;
 use crate::geometry::{OwnerIx, Solids};
 use crate::notices::Floor;
 use crate::plan::{Location, Mark, Person, PersonId, Plan, Shot};
+use crate::power::Floorway;
 use crate::scene::{Placed, Stage, View, add_body, owner_name};
 use glam::DVec2;
 use rayon::prelude::*;
@@ -40,6 +41,7 @@ pub struct Moments {
     length_s: f64,
     of: Placing,
     floor: OnceLock<Floor>,
+    floorway: OnceLock<Floorway>,
 }
 
 /// What places depend on.
@@ -87,7 +89,7 @@ impl Moments {
             };
             list.push(Moment { at_s, people, bodies, as_before });
         }
-        Moments { stage, list, length_s: shot.length_s, of, floor: OnceLock::new() }
+        Moments { stage, list, length_s: shot.length_s, of, floor: OnceLock::new(), floorway: OnceLock::new() }
     }
 
     /// Whether they are the places of this shot as the plan now is.
@@ -110,6 +112,11 @@ impl Moments {
     #[must_use]
     pub fn name_of(&self, plan: &Plan, ix: OwnerIx) -> String {
         owner_name(plan, self.stage.solids().owner_of(ix))
+    }
+
+    /// The floor as cables lie on it, worked out once.
+    pub(crate) fn floorway(&self, plan: &Plan) -> &Floorway {
+        self.floorway.get_or_init(|| Floorway::of(plan))
     }
 
     /// The free floor, worked out once.

@@ -129,7 +129,8 @@ impl<'a> Places<'a> {
             wanted = outermost(wanted);
         }
         let points = |r: &crate::plan::Room| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
-        let rig = plan.rig(&shot.rig);
+        let rig = plan.shot_rig(shot);
+        let rig = rig.as_deref();
         let lamps = rig.map(|r| r.fixtures.as_slice()).unwrap_or_default().iter().filter(|f| f.mount != Mount::Set);
         let (h, v) = start.angles_deg();
         let mut places = Places {

@@ -2,7 +2,7 @@
 
 use super::{Edit, Item, ItemRef, Refused, Required};
 use crate::geometry::room_edges;
-use crate::plan::{Plan, validate};
+use crate::plan::{Fixture, OwnLamp, Plan, validate};
 use glam::DVec2;
 
 /// Carries out an edit on a plan.
@@ -91,6 +91,24 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
                 s.faces.push(person.clone());
             }
         }
+        Edit::OrderShots(ids) => {
+            let mut next = Vec::with_capacity(plan.shots.len());
+            for id in ids {
+                let i = plan.shots.iter().position(|s| &s.id == id).ok_or_else(|| gone("shot"))?;
+                next.push(plan.shots.remove(i));
+            }
+            next.append(&mut plan.shots);
+            plan.shots = next;
+        }
+        Edit::OwnLamp { shot, fixture } => {
+            let s = plan.shot(shot).ok_or_else(|| gone("shot"))?;
+            let lamp = plan.rig(&s.rig).and_then(|r| r.fixtures.iter().find(|f| &f.id == fixture));
+            let mut copy = lamp.ok_or_else(|| gone("lamp"))?.clone();
+            copy.id = plan.fresh_id(&format!("{fixture}-of-{shot}")).into();
+            let own = OwnLamp { replaces: Some(fixture.clone()), fixture: copy };
+            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone("shot"))?;
+            s.lamps.push(own);
+        }
         Edit::Settings(s) => {
             plan.title.clone_from(&s.title);
             plan.notes.clone_from(&s.notes);
@@ -103,6 +121,8 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
             plan.location.latitude_deg = s.latitude_deg;
             plan.location.longitude_deg = s.longitude_deg;
             plan.daylight.clone_from(&s.daylight);
+            plan.day = s.day.clone();
+            plan.location.underlay.clone_from(&s.underlay);
         }
     }
     Ok(())
@@ -148,12 +168,21 @@ fn put_item(plan: &mut Plan, item: Item) -> Result<(), Refused> {
             put(&mut plan.rigs, x, |y| y.id == id);
         }
         Item::Fixture { rig, fixture } => {
-            let r = plan.rigs.iter_mut().find(|r| r.id == rig).ok_or_else(|| gone("rig"))?;
             let id = fixture.id.clone();
+            if let Some(own) = plan.shots.iter_mut().flat_map(|s| &mut s.lamps).find(|l| l.fixture.id == id) {
+                own.fixture = fixture;
+                return Ok(());
+            }
+            let r = plan.rigs.iter_mut().find(|r| r.id == rig).ok_or_else(|| gone("rig"))?;
             put(&mut r.fixtures, fixture, |y| y.id == id);
         }
         Item::Shot(x) => {
             let id = x.id.clone();
+            let mut x = x;
+            if plan.shot(&id).is_some_and(|old| old.rig != x.rig) {
+                // Its own lamps stood for lamps of the rig it leaves.
+                x.lamps.retain(|l| l.replaces.is_none());
+            }
             put(&mut plan.shots, x, |y| y.id == id);
         }
         Item::Mark { shot, mark } => {
@@ -183,7 +212,7 @@ fn remove(plan: &mut Plan, item: &ItemRef) -> Result<(), Refused> {
         }
         ItemRef::Outlet(id) => {
             l.outlets.retain(|x| &x.id != id);
-            for f in plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures) {
+            for f in fixtures_mut(plan) {
                 if f.outlet.as_ref() == Some(id) {
                     f.outlet = None;
                 }
@@ -210,7 +239,11 @@ fn remove(plan: &mut Plan, item: &ItemRef) -> Result<(), Refused> {
             }
             plan.rigs.retain(|x| &x.id != id);
         }
-        ItemRef::Fixture(id) => plan.rigs.iter_mut().for_each(|r| r.fixtures.retain(|f| &f.id != id)),
+        ItemRef::Fixture(id) => {
+            plan.rigs.iter_mut().for_each(|r| r.fixtures.retain(|f| &f.id != id));
+            let stays = |l: &OwnLamp| &l.fixture.id != id && l.replaces.as_ref() != Some(id);
+            plan.shots.iter_mut().for_each(|s| s.lamps.retain(stays));
+        }
         ItemRef::Shot(id) => {
             if plan.shots.len() == 1 {
                 return Err(Refused("a plan keeps at least one shot".into()));
@@ -218,11 +251,21 @@ fn remove(plan: &mut Plan, item: &ItemRef) -> Result<(), Refused> {
             plan.shots.retain(|x| &x.id != id);
             for s in &mut plan.shots {
                 s.cuts_with.retain(|x| x != id);
+                if s.variant_of.as_ref() == Some(id) {
+                    s.variant_of = None;
+                }
             }
+            plan.day.pins.retain(|p| &p.shot != id);
         }
         ItemRef::Mark(id) => plan.shots.iter_mut().for_each(|s| s.marks.retain(|m| &m.id != id)),
     }
     Ok(())
+}
+
+/// Every lamp: the rigs' and the shots' own.
+fn fixtures_mut(plan: &mut Plan) -> impl Iterator<Item = &mut Fixture> {
+    let own = plan.shots.iter_mut().flat_map(|s| s.lamps.iter_mut().map(|l| &mut l.fixture));
+    plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures).chain(own)
 }
 
 fn add(p: &mut [f64; 2], by: DVec2) {
@@ -262,7 +305,7 @@ fn shift(plan: &mut Plan, item: &ItemRef, by: DVec2) {
             }
         }
         ItemRef::Fixture(id) => {
-            for f in plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures).filter(|f| &f.id == id) {
+            for f in fixtures_mut(plan).filter(|f| &f.id == id) {
                 add(&mut f.position_m, by);
             }
         }
@@ -282,12 +325,7 @@ fn turn(plan: &mut Plan, item: &ItemRef, by_deg: f64) {
             plan.location.pieces.iter_mut().filter(|x| &x.id == id).for_each(|x| turned(&mut x.rotation_deg));
         }
         ItemRef::Camera(id) => plan.cameras.iter_mut().filter(|x| &x.id == id).for_each(|x| turned(&mut x.pan_deg)),
-        ItemRef::Fixture(id) => plan
-            .rigs
-            .iter_mut()
-            .flat_map(|r| &mut r.fixtures)
-            .filter(|f| &f.id == id)
-            .for_each(|f| turned(&mut f.pan_deg)),
+        ItemRef::Fixture(id) => fixtures_mut(plan).filter(|f| &f.id == id).for_each(|f| turned(&mut f.pan_deg)),
         ItemRef::Mark(id) => plan
             .shots
             .iter_mut()
@@ -356,6 +394,9 @@ fn renamed(plan: &Plan, item: Item, rig: &crate::plan::RigId, shot: &crate::plan
             x.id = fresh(&old).into();
             for (i, m) in x.marks.iter_mut().enumerate() {
                 m.id = format!("{}-{}-{}", x.id, stem(m.id.as_str()), i + 1).into();
+            }
+            for (i, l) in x.lamps.iter_mut().enumerate() {
+                l.fixture.id = format!("{}-{}-{}", x.id, stem(l.fixture.id.as_str()), i + 1).into();
             }
             Item::Shot(x)
         }
@@ -473,7 +514,7 @@ mod tests {
     #[test]
     fn pasting_a_rig_gives_its_lamps_ids_of_their_own() {
         let mut plan = square();
-        plan.rigs[0].fixtures.push(crate::plan::Fixture::new("lamp-1", HeadClass::OpenFace, [1., 1.], 0.));
+        plan.rigs[0].fixtures.push(Fixture::new("lamp-1", HeadClass::OpenFace, [1., 1.], 0.));
         let items = vec![Item::Rig(plan.rigs[0].clone())];
         let next =
             apply(&plan, &Edit::Paste { items, by: DVec2::ZERO, rig: "rig-1".into(), shot: "shot-1".into() }).unwrap();

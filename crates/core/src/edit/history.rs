@@ -74,6 +74,7 @@ macro_rules! delta {
             plan.exposure = from.exposure.clone();
             plan.limits = from.limits.clone();
             plan.daylight.clone_from(&from.daylight);
+            plan.day = from.day.clone();
             plan.unknown = from.unknown.clone();
             let l = &mut plan.location;
             let f = &from.location;

@@ -142,9 +142,12 @@ impl ItemRef {
             ItemRef::Person(id) => Item::Person(plan.cast.iter().find(|x| &x.id == id)?.clone()),
             ItemRef::Camera(id) => Item::Camera(plan.cameras.iter().find(|x| &x.id == id)?.clone()),
             ItemRef::Rig(id) => Item::Rig(plan.rigs.iter().find(|x| &x.id == id)?.clone()),
-            ItemRef::Fixture(id) => plan.rigs.iter().find_map(|r| {
-                r.fixtures.iter().find(|f| &f.id == id).map(|f| Item::Fixture { rig: r.id.clone(), fixture: f.clone() })
-            })?,
+            ItemRef::Fixture(id) => {
+                let of_rigs = plan.rigs.iter().flat_map(|r| r.fixtures.iter().map(|f| (&r.id, f)));
+                let own = plan.shots.iter().flat_map(|s| s.lamps.iter().map(|l| (&s.rig, &l.fixture)));
+                let (rig, fixture) = of_rigs.chain(own).find(|(_, f)| &f.id == id)?;
+                Item::Fixture { rig: rig.clone(), fixture: fixture.clone() }
+            }
             ItemRef::Shot(id) => Item::Shot(plan.shots.iter().find(|x| &x.id == id)?.clone()),
             ItemRef::Mark(id) => plan.shots.iter().find_map(|s| {
                 s.marks.iter().find(|m| &m.id == id).map(|m| Item::Mark { shot: s.id.clone(), mark: m.clone() })

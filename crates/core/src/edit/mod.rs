@@ -8,7 +8,7 @@ pub use apply::apply;
 pub use history::History;
 pub use item::{Item, ItemRef};
 
-use crate::plan::{CameraId, Exposure, Limits, PersonId, RigId, RoomId, ShotId};
+use crate::plan::{CameraId, Exposure, FixtureId, Limits, PersonId, RigId, RoomId, ShotId};
 use crate::units::LengthUnit;
 use glam::DVec2;
 
@@ -101,6 +101,15 @@ pub enum Edit {
         /// Whether it does.
         required: Required,
     },
+    /// Puts shots in another order: every id of the storyboard, once.
+    OrderShots(Vec<ShotId>),
+    /// Gives a shot a copy of a rig's lamp to be changed alone, under a fresh id.
+    OwnLamp {
+        /// The shot.
+        shot: ShotId,
+        /// The rig's lamp.
+        fixture: FixtureId,
+    },
     /// Several edits as one.
     Together {
         /// What undo calls them.
@@ -146,6 +155,10 @@ pub struct Settings {
     pub longitude_deg: Option<f64>,
     /// Day, hour and sky.
     pub daylight: Option<crate::plan::Daylight>,
+    /// The shooting day.
+    pub day: crate::plan::Day,
+    /// The picture under the plan.
+    pub underlay: Option<crate::plan::Underlay>,
 }
 
 impl Settings {
@@ -164,6 +177,8 @@ impl Settings {
             latitude_deg: plan.location.latitude_deg,
             longitude_deg: plan.location.longitude_deg,
             daylight: plan.daylight.clone(),
+            day: plan.day.clone(),
+            underlay: plan.location.underlay.clone(),
         }
     }
 }
@@ -197,6 +212,8 @@ impl Edit {
             Edit::PlaceCamera { .. } => "place camera".into(),
             Edit::UseCamera { .. } => "choose camera".into(),
             Edit::RequireFace { .. } => "required face".into(),
+            Edit::OrderShots(_) => "order of shots".into(),
+            Edit::OwnLamp { .. } => "lamp of this shot alone".into(),
             Edit::Together { label, .. } => label.clone(),
             Edit::Settings(_) => "plan settings".into(),
         }

@@ -1,6 +1,7 @@
 //! From a wanted light to what to do to each lamp.
 
 use super::{Emitter, Role, Spot, Transport, background, face_readings, gain, middle_grey_cd_m2};
+use crate::edit::{Edit, Item};
 use crate::optics;
 use crate::plan::{Fixture, FixtureId, LampType, PersonId, Plan, Rig, Shot};
 use crate::scene::Scene;
@@ -59,6 +60,17 @@ pub struct Reached {
     /// The rig after the changes.
     #[serde(skip)]
     pub rig: Rig,
+}
+
+impl Reached {
+    /// The changes as one edit.
+    #[must_use]
+    pub fn edit(&self) -> Edit {
+        let rig = &self.rig.id;
+        let changed = self.rig.fixtures.iter().filter(|f| self.changes.iter().any(|c| c.fixture == f.id));
+        let edits = changed.map(|f| Edit::Put(Item::Fixture { rig: rig.clone(), fixture: f.clone() })).collect();
+        Edit::Together { label: "set lamps for the light wanted".into(), edits }
+    }
 }
 
 /// How near a wish must be, stops.
@@ -135,8 +147,10 @@ pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goa
     if !sensible {
         return Err("ask for a stop above 0 and a ratio above 1 to 1".into());
     }
-    let rig = plan.rig(&shot.rig).ok_or_else(|| "the shot has no rig".to_string())?;
+    let rig = plan.shot_rig(shot).ok_or_else(|| "the shot has no rig".to_string())?;
+    let rig = &*rig;
     let mut work = plan.clone();
+    set_rig(&mut work, rig);
     let mut light = transport.clone();
     let mut moved: Vec<FixtureId> = Vec::new();
     let mut best: Option<Reached> = None;

@@ -1,5 +1,6 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod power;
 mod trade;
 mod ways;
 
@@ -99,23 +100,7 @@ pub fn of_shot(
     doors(&mut c, plan, scene);
     trade::all(&mut c, plan, scene, facts, moments, transport);
     ways::ways(&mut c, plan, scene, facts, moments);
-    for load in &facts.circuits {
-        let (amps, name) = (load.current_a, if load.name.is_empty() { load.circuit.as_str() } else { &load.name });
-        if amps > load.limit_a + 1e-9 {
-            let over = if amps > load.breaker_a { "over its breaker" } else { "over its continuous limit" };
-            c.say(
-                "circuit-overloaded",
-                Severity::Caution,
-                load.circuit.as_str(),
-                None,
-                format!(
-                    "circuit {name} carries {amps:.1} A, {over} of {:.1} A",
-                    if amps > load.breaker_a { load.breaker_a } else { load.limit_a }
-                ),
-                "move a lamp to another circuit; local code and a licensed electrician decide",
-            );
-        }
-    }
+    power::power(&mut c, plan, scene, facts);
     c.out
 }
 
@@ -305,7 +290,7 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
 }
 
 fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
-    let Some(rig) = plan.rig(&c.shot.rig) else { return };
+    let Some(rig) = plan.shot_rig(c.shot) else { return };
     if rig.fixtures.iter().all(|f| !f.on) && !facts.people.is_empty() {
         c.say(
             "no-light",
@@ -430,7 +415,7 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
 const STAND_FOOT_M: f64 = 0.45;
 
 fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
-    let Some(rig) = plan.rig(&c.shot.rig) else { return };
+    let Some(rig) = plan.shot_rig(c.shot) else { return };
     for place in &scene.walls.openings {
         let Some(leaf) = place.leaf else { continue };
         let o = &plan.location.openings[place.index];

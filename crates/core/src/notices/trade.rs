@@ -33,7 +33,6 @@ pub(super) fn all(
 ) {
     shadows(c, plan, scene, facts, transport);
     reflections(c, plan, scene, transport);
-    cables(c, plan, scene);
     focus_over_the_move(c, plan, moments);
     walking(c, plan, scene, facts);
     eyelines(c, plan, scene, facts);
@@ -230,31 +229,6 @@ fn reflections(c: &mut Collector, plan: &Plan, scene: &Scene, transport: &Transp
                     "move the lamp or tilt the glass; a curtain or dulling spray also helps",
                 );
             }
-        }
-    }
-}
-
-/// A lamp's cable on the floor, straight to its outlet, where the lens sees it.
-fn cables(c: &mut Collector, plan: &Plan, scene: &Scene) {
-    let (Some(view), Some(rig)) = (&scene.view, plan.rig(&c.shot.rig)) else { return };
-    for f in &rig.fixtures {
-        let Some(outlet) = f.outlet.as_ref().and_then(|id| plan.location.outlets.iter().find(|o| &o.id == id)) else {
-            continue;
-        };
-        let (a, b) = (DVec2::from_array(f.position_m), DVec2::from_array(outlet.position_m));
-        let steps = (a.distance(b) / 0.1).ceil().max(1.0);
-        let seen = (0..=steps as usize)
-            .map(|i| a.lerp(b, i as f64 / steps).extend(0.01))
-            .find(|p| sees(&scene.solids, view, *p, OwnerIx::NONE));
-        if let Some(p) = seen {
-            c.say(
-                "cable-in-frame",
-                Severity::Hint,
-                f.id.as_str(),
-                Some(p.truncate()),
-                format!("{}'s cable lies in frame on its way to the outlet", f.label()),
-                "run it round outside the wedge, along the wall or behind a piece, and tape it down",
-            );
         }
     }
 }

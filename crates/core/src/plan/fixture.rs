@@ -90,6 +90,12 @@ pub struct Fixture {
     /// The outlet it is plugged into.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub outlet: Option<OutletId>,
+    /// Real power over apparent power; absent: usual for the lamp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub power_factor: Option<f64>,
+    /// Copper of its cable, square millimetres; absent: 1.5.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub cable_mm2: Option<f64>,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
@@ -126,6 +132,15 @@ impl LampType {
             LampType::Tungsten => 25.0,
             LampType::Led => 100.0,
             LampType::Fluorescent => 80.0,
+        }
+    }
+    /// Real power over apparent power: 1 for a filament; for a driver or ballast with power-factor correction
+    /// (IEC 61000-3-2 asks for it from 25 W; common practice, no source for the values).
+    #[must_use]
+    pub fn power_factor(self) -> f64 {
+        match self {
+            LampType::Tungsten => 1.0,
+            LampType::Led | LampType::Fluorescent => 0.9,
         }
     }
     /// Whether it burns hot enough to scorch.
@@ -213,7 +228,8 @@ pub enum Head {
 }
 
 /// A head without its settings.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
+#[serde(rename_all = "kebab-case")]
 pub enum HeadClass {
     /// Open-face.
     OpenFace,
@@ -403,6 +419,8 @@ impl Fixture {
             diffusion: None,
             scrim_stops: 0.0,
             outlet: None,
+            power_factor: None,
+            cable_mm2: None,
             unknown: Unknown::new(),
         }
     }
@@ -414,6 +432,17 @@ impl Fixture {
             Some(table) => table.lumens(),
             None => self.watts * self.lamp.efficacy_lm_w() * self.head.efficiency(),
         })
+    }
+
+    /// Real power over apparent power in force.
+    #[must_use]
+    pub fn power_factor_in_force(&self) -> f64 {
+        self.power_factor.unwrap_or_else(|| self.lamp.power_factor())
+    }
+    /// Copper of its cable in force, square millimetres.
+    #[must_use]
+    pub fn cable_mm2_in_force(&self) -> f64 {
+        self.cable_mm2.unwrap_or(1.5)
     }
 
     /// What it is called on lists: its name, or its power and class.

@@ -94,6 +94,9 @@ pub struct Room {
     /// Surface finishes.
     #[serde(default)]
     pub finishes: Finishes,
+    /// Whether water is about: a bathroom, a yard.
+    #[serde(default, skip_serializing_if = "std::ops::Not::not")]
+    pub wet: bool,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
@@ -113,6 +116,7 @@ impl Room {
             outline_m,
             ceiling_m: default_ceiling_m(),
             finishes: Finishes::default(),
+            wet: false,
             unknown: Unknown::new(),
         }
     }
@@ -319,9 +323,21 @@ pub struct Circuit {
     pub name: String,
     /// Breaker rating, amperes.
     pub breaker_a: f64,
+    /// The fixed wiring from the board to its outlets, when known.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub feed: Option<Feed>,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
+}
+
+/// Fixed wiring from the board to a circuit's outlets.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct Feed {
+    /// One way, metres.
+    pub length_m: f64,
+    /// Copper, square millimetres.
+    pub conductor_mm2: f64,
 }
 
 /// A wall outlet.

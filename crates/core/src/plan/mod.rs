@@ -2,6 +2,7 @@
 
 mod camera;
 mod candela;
+mod day;
 mod daylight;
 mod fixture;
 mod ids;
@@ -13,21 +14,23 @@ mod validate;
 
 pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
 pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
+pub use day::{Day, MatchLimits, Pin};
 pub use daylight::{Clock, Date, Daylight};
 pub use fixture::{BarnDoors, Diffusion, Fixture, Gel, Head, HeadClass, LampType, Mount, Rig};
 pub use ids::{CameraId, CircuitId, FixtureId, MarkId, OpeningId, OutletId, PersonId, PieceId, RigId, RoomId, ShotId};
 pub use location::{
-    Circuit, Finish, Finishes, Hinge, Location, Opening, OpeningKind, Outlet, Piece, PieceKind, PieceShape, Room,
+    Circuit, Feed, Finish, Finishes, Hinge, Location, Opening, OpeningKind, Outlet, Piece, PieceKind, PieceShape, Room,
     Swing, Underlay,
 };
 pub use read::{MAX_PLAN_BYTES, PlanError, from_json, schema, to_json};
-pub use shot::{Build, Mark, Person, Pose, Shot, ShotSize};
+pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
 pub use validate::{Problem, validate};
 
 use crate::units::LengthUnit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use std::borrow::Cow;
 
 /// Keys this version does not know: kept and written back, never dropped.
 pub type Unknown = serde_json::Map<String, serde_json::Value>;
@@ -71,6 +74,9 @@ pub struct Plan {
     /// Camera places, each with its lens and move.
     #[serde(default)]
     pub cameras: Vec<Camera>,
+    /// The shooting day.
+    #[serde(default, skip_serializing_if = "Day::is_usual")]
+    pub day: Day,
     /// Lighting states.
     #[serde(default)]
     pub rigs: Vec<Rig>,
@@ -103,11 +109,24 @@ pub struct Limits {
     /// Width of the roll cloth is cut from, metres.
     #[serde(default = "default_cloth_roll_m", skip_serializing_if = "is_default_cloth_roll")]
     pub cloth_roll_m: f64,
+    /// How much the light of shots that cut together may differ.
+    #[serde(default, skip_serializing_if = "MatchLimits::is_usual")]
+    pub matching: MatchLimits,
+    /// Voltage a cable may lose, as a share of the mains (0–1).
+    #[serde(default = "default_drop_share", skip_serializing_if = "is_default_drop")]
+    pub drop_share: f64,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
 }
 
+fn default_drop_share() -> f64 {
+    0.03
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_drop(v: &f64) -> bool {
+    *v == default_drop_share()
+}
 fn default_cloth_roll_m() -> f64 {
     1.5
 }
@@ -135,9 +154,33 @@ impl Default for Limits {
             hot_clearance_m: 1.0,
             walkway_m: default_walkway_m(),
             cloth_roll_m: default_cloth_roll_m(),
+            matching: MatchLimits::default(),
+            drop_share: default_drop_share(),
             unknown: Unknown::new(),
         }
     }
+}
+
+/// A way the lamps stand: a rig, or a rig with what some shots have differently.
+#[derive(Debug, Clone)]
+pub struct LightingState<'a> {
+    /// The first shot lit so.
+    pub first: &'a Shot,
+    /// All shots lit so, in the order of the storyboard.
+    pub shots: Vec<&'a Shot>,
+}
+
+/// Every way the lamps stand for the shots of a plan, in the order of the storyboard.
+#[must_use]
+pub fn lighting_states(plan: &Plan) -> Vec<LightingState<'_>> {
+    let mut out: Vec<LightingState<'_>> = Vec::new();
+    for shot in &plan.shots {
+        match out.iter_mut().find(|l| l.first.rig == shot.rig && l.first.lamps == shot.lamps) {
+            Some(l) => l.shots.push(shot),
+            None => out.push(LightingState { first: shot, shots: vec![shot] }),
+        }
+    }
+    out
 }
 
 impl Plan {
@@ -156,6 +199,7 @@ impl Plan {
             daylight: None,
             cast: Vec::new(),
             cameras: Vec::new(),
+            day: Day::default(),
             rigs: vec![Rig::new("rig-1", "Rig 1")],
             shots: vec![Shot::new("shot-1", "1", "rig-1")],
             unknown: Unknown::new(),
@@ -171,6 +215,35 @@ impl Plan {
     #[must_use]
     pub fn rig(&self, id: &RigId) -> Option<&Rig> {
         self.rigs.iter().find(|r| &r.id == id)
+    }
+    /// The lamps that light a shot: its rig's, with what the shot has differently.
+    #[must_use]
+    pub fn shot_rig(&self, shot: &Shot) -> Option<Cow<'_, Rig>> {
+        let rig = self.rig(&shot.rig)?;
+        if shot.lamps.is_empty() {
+            return Some(Cow::Borrowed(rig));
+        }
+        let mut own = rig.clone();
+        for lamp in &shot.lamps {
+            let place = lamp.replaces.as_ref().and_then(|id| own.fixtures.iter_mut().find(|f| &f.id == id));
+            match place {
+                Some(f) => *f = lamp.fixture.clone(),
+                None => own.fixtures.push(lamp.fixture.clone()),
+            }
+        }
+        Some(Cow::Owned(own))
+    }
+    /// The lamps of [`Plan::shot_rig`], by reference.
+    #[must_use]
+    pub fn shot_fixtures<'a>(&'a self, shot: &'a Shot) -> Vec<&'a Fixture> {
+        let own = |id: &FixtureId| shot.lamps.iter().find(|l| l.replaces.as_ref() == Some(id)).map(|l| &l.fixture);
+        let of_rig = self.rig(&shot.rig).map(|r| r.fixtures.as_slice()).unwrap_or_default();
+        let more = shot.lamps.iter().filter(|l| l.replaces.is_none()).map(|l| &l.fixture);
+        of_rig.iter().map(|f| own(&f.id).unwrap_or(f)).chain(more).collect()
+    }
+    /// The shots lit by a fixture, in the order of the storyboard.
+    pub fn shots_lit_by<'a>(&'a self, id: &'a FixtureId) -> impl Iterator<Item = &'a Shot> + 'a {
+        self.shots.iter().filter(move |s| self.shot_rig(s).is_some_and(|r| r.fixtures.iter().any(|f| &f.id == id)))
     }
     /// The camera of that id.
     #[must_use]
@@ -217,10 +290,10 @@ impl Plan {
                     .iter()
                     .flat_map(|r| std::iter::once(r.id.as_str()).chain(r.fixtures.iter().map(|f| f.id.as_str()))),
             )
-            .chain(
-                self.shots
-                    .iter()
-                    .flat_map(|s| std::iter::once(s.id.as_str()).chain(s.marks.iter().map(|m| m.id.as_str()))),
-            )
+            .chain(self.shots.iter().flat_map(|s| {
+                std::iter::once(s.id.as_str())
+                    .chain(s.marks.iter().map(|m| m.id.as_str()))
+                    .chain(s.lamps.iter().map(|l| l.fixture.id.as_str()))
+            }))
     }
 }

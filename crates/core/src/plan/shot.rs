@@ -1,6 +1,6 @@
 //! Cast, marks and shots.
 
-use super::{CameraId, Clock, MarkId, PersonId, RigId, ShotId, Unknown};
+use super::{CameraId, Clock, Fixture, FixtureId, MarkId, PersonId, RigId, ShotId, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -16,6 +16,12 @@ pub struct Person {
     /// Build.
     #[serde(default)]
     pub build: Build,
+    /// Comes to the set; absent: whenever wanted.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub from: Option<Clock>,
+    /// Must leave; absent: stays till the end.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub until: Option<Clock>,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
@@ -100,6 +106,9 @@ pub struct Shot {
     /// Where people stand.
     #[serde(default)]
     pub marks: Vec<Mark>,
+    /// Lamps this shot has differently from its rig.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    pub lamps: Vec<OwnLamp>,
     /// Shots it cuts together with.
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     pub cuts_with: Vec<ShotId>,
@@ -109,12 +118,29 @@ pub struct Shot {
     /// Time of day it is taken at; absent: the plan's.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub clock: Option<Clock>,
+    /// Takes; absent: the day's usual number.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub takes: Option<u32>,
+    /// The shot it is another way of taking.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub variant_of: Option<ShotId>,
     /// Notes for the crew.
     #[serde(default, skip_serializing_if = "String::is_empty")]
     pub notes: String,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
+}
+
+/// A lamp one shot has differently from its rig.
+#[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
+pub struct OwnLamp {
+    /// The rig's lamp it stands for; absent: one more lamp.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub replaces: Option<FixtureId>,
+    /// The lamp as it is in this shot, under an id of its own.
+    #[serde(flatten)]
+    pub fixture: Fixture,
 }
 
 fn default_length_s() -> f64 {
@@ -135,9 +161,12 @@ impl Shot {
             rig: rig.into(),
             faces: Vec::new(),
             marks: Vec::new(),
+            lamps: Vec::new(),
             cuts_with: Vec::new(),
             picture: None,
             clock: None,
+            takes: None,
+            variant_of: None,
             notes: String::new(),
             unknown: Unknown::new(),
         }

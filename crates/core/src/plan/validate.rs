@@ -1,6 +1,6 @@
 //! What makes a plan: every reference resolves, every number is a measurement, every outline closes.
 
-use super::{Curve, Gel, Head, OpeningKind, PieceShape, Plan, Spectrum};
+use super::{Curve, Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Spectrum};
 use crate::colour::{Bands, MAX_POINTS};
 use crate::geometry::{polygon_self_crossing, signed_area};
 use glam::DVec2;
@@ -300,6 +300,10 @@ fn location(c: &mut Checker, plan: &Plan) {
         let path = format!("location.circuits[{i}]");
         c.id(&path, k.id.as_str());
         c.range(&format!("{path}.breaker_a"), k.breaker_a, 1.0, 1000.0, "A");
+        if let Some(f) = k.feed {
+            c.range(&format!("{path}.feed.length_m"), f.length_m, 0.0, 1000.0, "m");
+            c.range(&format!("{path}.feed.conductor_mm2"), f.conductor_mm2, 0.5, 400.0, "mm²");
+        }
     }
     for (i, o) in l.outlets.iter().enumerate() {
         let path = format!("location.outlets[{i}]");
@@ -375,97 +379,103 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
         let path = format!("rigs[{i}]");
         c.id(&path, r.id.as_str());
         for (j, f) in r.fixtures.iter().enumerate() {
-            let path = format!("{path}.fixtures[{j}]");
-            c.id(&path, f.id.as_str());
-            c.point(&format!("{path}.position_m"), f.position_m);
-            c.range(&format!("{path}.height_m"), f.height_m, 0.0, 100.0, "m");
-            c.angle(&format!("{path}.pan_deg"), f.pan_deg);
-            c.range(&format!("{path}.tilt_deg"), f.tilt_deg, -90.0, 90.0, "degrees");
-            c.range(&format!("{path}.watts"), f.watts, 0.0, 100_000.0, "W");
-            c.range(&format!("{path}.cct_k"), f.cct_k, 1000.0, 40_000.0, "K");
-            c.range(&format!("{path}.dimmer"), f.dimmer, 0.0, 1.0, "");
-            c.range(&format!("{path}.scrim_stops"), f.scrim_stops, 0.0, 20.0, "stops");
-            if let Some(lm) = f.output_lm {
-                c.range(&format!("{path}.output_lm"), lm, 0.0, 1e8, "lm");
+            fixture(c, plan, &format!("{path}.fixtures[{j}]"), f);
+        }
+    }
+    shots(c, plan);
+}
+
+fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
+    c.id(path, f.id.as_str());
+    c.point(&format!("{path}.position_m"), f.position_m);
+    c.range(&format!("{path}.height_m"), f.height_m, 0.0, 100.0, "m");
+    c.angle(&format!("{path}.pan_deg"), f.pan_deg);
+    c.range(&format!("{path}.tilt_deg"), f.tilt_deg, -90.0, 90.0, "degrees");
+    c.range(&format!("{path}.watts"), f.watts, 0.0, 100_000.0, "W");
+    c.range(&format!("{path}.cct_k"), f.cct_k, 1000.0, 40_000.0, "K");
+    c.range(&format!("{path}.dimmer"), f.dimmer, 0.0, 1.0, "");
+    c.range(&format!("{path}.scrim_stops"), f.scrim_stops, 0.0, 20.0, "stops");
+    if let Some(lm) = f.output_lm {
+        c.range(&format!("{path}.output_lm"), lm, 0.0, 1e8, "lm");
+    }
+    if let Some((beam, field)) = f.head.beam_field_deg() {
+        c.range(&format!("{path}.head.beam_deg"), beam, 1.0, 170.0, "degrees");
+        c.range(&format!("{path}.head.field_deg"), field, 1.0, 175.0, "degrees");
+        if field <= beam {
+            c.say(
+                format!("{path}.head.field_deg"),
+                "the field angle is not wider than the beam angle",
+                "the field (a tenth of peak) is wider than the beam (half of peak)",
+            );
+        }
+    }
+    if let Head::Fresnel { flood } = f.head {
+        c.range(&format!("{path}.head.flood"), flood, 0.0, 1.0, "");
+    }
+    if let Head::Panel { beam_deg, .. } = f.head {
+        c.range(&format!("{path}.head.beam_deg"), beam_deg, 5.0, 120.0, "degrees");
+    }
+    if let Some((w, h)) = f.head.area_m() {
+        c.range(&format!("{path}.head.width_m"), w, 0.01, 20.0, "m");
+        c.range(&format!("{path}.head.height_m"), h, 0.01, 20.0, "m");
+    }
+    if let Some(b) = f.barn_doors {
+        for (name, v) in
+            [("left_deg", b.left_deg), ("right_deg", b.right_deg), ("top_deg", b.top_deg), ("bottom_deg", b.bottom_deg)]
+        {
+            c.range(&format!("{path}.barn_doors.{name}"), v, -89.0, 90.0, "degrees");
+        }
+    }
+    for (k, gel) in f.gels.iter().enumerate() {
+        match gel {
+            Gel::Correction { mired_shift, transmittance, .. } => {
+                c.range(&format!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, "mired");
+                c.range(&format!("{path}.gels[{k}].transmittance"), *transmittance, 0.0, 1.0, "");
             }
-            if let Some((beam, field)) = f.head.beam_field_deg() {
-                c.range(&format!("{path}.head.beam_deg"), beam, 1.0, 170.0, "degrees");
-                c.range(&format!("{path}.head.field_deg"), field, 1.0, 175.0, "degrees");
-                if field <= beam {
-                    c.say(
-                        format!("{path}.head.field_deg"),
-                        "the field angle is not wider than the beam angle",
-                        "the field (a tenth of peak) is wider than the beam (half of peak)",
-                    );
-                }
-            }
-            if let Head::Fresnel { flood } = f.head {
-                c.range(&format!("{path}.head.flood"), flood, 0.0, 1.0, "");
-            }
-            if let Head::Panel { beam_deg, .. } = f.head {
-                c.range(&format!("{path}.head.beam_deg"), beam_deg, 5.0, 120.0, "degrees");
-            }
-            if let Some((w, h)) = f.head.area_m() {
-                c.range(&format!("{path}.head.width_m"), w, 0.01, 20.0, "m");
-                c.range(&format!("{path}.head.height_m"), h, 0.01, 20.0, "m");
-            }
-            if let Some(b) = f.barn_doors {
-                for (name, v) in [
-                    ("left_deg", b.left_deg),
-                    ("right_deg", b.right_deg),
-                    ("top_deg", b.top_deg),
-                    ("bottom_deg", b.bottom_deg),
-                ] {
-                    c.range(&format!("{path}.barn_doors.{name}"), v, -89.0, 90.0, "degrees");
-                }
-            }
-            for (k, gel) in f.gels.iter().enumerate() {
-                match gel {
-                    Gel::Correction { mired_shift, transmittance, .. } => {
-                        c.range(&format!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, "mired");
-                        c.range(&format!("{path}.gels[{k}].transmittance"), *transmittance, 0.0, 1.0, "");
-                    }
-                    Gel::Measured(curve) => c.curve(&format!("{path}.gels[{k}]"), curve, 1.0),
-                }
-            }
-            match &f.spectrum {
-                Spectrum::Cie { symbol } if Bands::cie(symbol).is_none() => c.say(
-                    format!("{path}.spectrum.symbol"),
-                    format!("there is no CIE illuminant \"{symbol}\""),
-                    format!("name one of: {}", Bands::cie_symbols().join(", ")),
-                ),
-                Spectrum::Measured(curve) => {
-                    c.curve(&format!("{path}.spectrum"), curve, 1e12);
-                    if Bands::of_curve(curve).normalised().is_none() {
-                        c.say(
-                            format!("{path}.spectrum.points"),
-                            "the spectrum has no light in it",
-                            "give values above 0, or delete the spectrum",
-                        );
-                    }
-                }
-                _ => {}
-            }
-            if let Some(flaw) = f.candela.as_ref().and_then(|t| t.flaw()) {
-                c.say(format!("{path}.candela"), flaw, "read the lamp's LM-63 file again, or delete the table");
-            }
-            if let Some(cutoff) = f.grid_cutoff_deg {
-                c.range(&format!("{path}.grid_cutoff_deg"), cutoff, 5.0, 80.0, "degrees");
-            }
-            if let Some(d) = &f.diffusion {
-                c.range(&format!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, "degrees");
-                c.range(&format!("{path}.diffusion.transmittance"), d.transmittance, 0.0, 1.0, "");
-            }
-            if let Some(o) = &f.outlet {
-                c.known(
-                    &format!("{path}.outlet"),
-                    o.as_str(),
-                    "outlet",
-                    plan.location.outlets.iter().any(|x| &x.id == o),
+            Gel::Measured(curve) => c.curve(&format!("{path}.gels[{k}]"), curve, 1.0),
+        }
+    }
+    match &f.spectrum {
+        Spectrum::Cie { symbol } if Bands::cie(symbol).is_none() => c.say(
+            format!("{path}.spectrum.symbol"),
+            format!("there is no CIE illuminant \"{symbol}\""),
+            format!("name one of: {}", Bands::cie_symbols().join(", ")),
+        ),
+        Spectrum::Measured(curve) => {
+            c.curve(&format!("{path}.spectrum"), curve, 1e12);
+            if Bands::of_curve(curve).normalised().is_none() {
+                c.say(
+                    format!("{path}.spectrum.points"),
+                    "the spectrum has no light in it",
+                    "give values above 0, or delete the spectrum",
                 );
             }
         }
+        _ => {}
     }
+    if let Some(flaw) = f.candela.as_ref().and_then(|t| t.flaw()) {
+        c.say(format!("{path}.candela"), flaw, "read the lamp's LM-63 file again, or delete the table");
+    }
+    if let Some(cutoff) = f.grid_cutoff_deg {
+        c.range(&format!("{path}.grid_cutoff_deg"), cutoff, 5.0, 80.0, "degrees");
+    }
+    if let Some(d) = &f.diffusion {
+        c.range(&format!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, "degrees");
+        c.range(&format!("{path}.diffusion.transmittance"), d.transmittance, 0.0, 1.0, "");
+    }
+    if let Some(o) = &f.outlet {
+        c.known(&format!("{path}.outlet"), o.as_str(), "outlet", plan.location.outlets.iter().any(|x| &x.id == o));
+    }
+    if let Some(factor) = f.power_factor {
+        c.range(&format!("{path}.power_factor"), factor, 0.1, 1.0, "");
+    }
+    if let Some(mm2) = f.cable_mm2 {
+        c.range(&format!("{path}.cable_mm2"), mm2, 0.5, 400.0, "mm²");
+    }
+}
+
+fn shots(c: &mut Checker, plan: &Plan) {
+    day(c, plan);
     for (i, s) in plan.shots.iter().enumerate() {
         let path = format!("shots[{i}]");
         c.id(&path, s.id.as_str());
@@ -476,6 +486,23 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
         }
         for (j, p) in s.faces.iter().enumerate() {
             c.known(&format!("{path}.faces[{j}]"), p.as_str(), "person", plan.person(p).is_some());
+        }
+        for (j, l) in s.lamps.iter().enumerate() {
+            let path = format!("{path}.lamps[{j}]");
+            fixture(c, plan, &path, &l.fixture);
+            if let Some(id) = &l.replaces {
+                let found = plan.rig(&s.rig).is_some_and(|r| r.fixtures.iter().any(|f| &f.id == id));
+                c.known(&format!("{path}.replaces"), id.as_str(), "lamp of the shot's rig", found);
+                if s.lamps[..j].iter().any(|o| o.replaces.as_ref() == Some(id)) {
+                    c.say(format!("{path}.replaces"), "the lamp is replaced twice", "delete one of the two");
+                }
+            }
+        }
+        if let Some(n) = s.takes {
+            c.range(&format!("{path}.takes"), f64::from(n), 1.0, 500.0, "");
+        }
+        if let Some(o) = &s.variant_of {
+            c.known(&format!("{path}.variant_of"), o.as_str(), "shot", plan.shot(o).is_some());
         }
         if let Some(p) = &s.picture
             && !stays_beside(p)
@@ -502,6 +529,33 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
                     c.say(format!("{path}.to_s"), "the person leaves before arriving", "make to_s at least from_s");
                 }
             }
+        }
+    }
+}
+
+fn day(c: &mut Checker, plan: &Plan) {
+    let d = &plan.day;
+    for (name, v, most) in [
+        ("rig_change_min", d.rig_change_min, 1440.0),
+        ("lamp_min", d.lamp_min, 1440.0),
+        ("camera_move_min", d.camera_move_min, 1440.0),
+        ("rehearse_min", d.rehearse_min, 1440.0),
+        ("between_takes_min", d.between_takes_min, 1440.0),
+        ("window_min", d.window_min, 1440.0),
+        ("waiting_weight", d.waiting_weight, 100.0),
+    ] {
+        c.range(&format!("day.{name}"), v, 0.0, most, "");
+    }
+    c.range("day.takes", f64::from(d.takes), 1.0, 500.0, "");
+    if d.wrap <= d.start {
+        c.say("day.wrap", "the day ends before it starts", "write a later wrap");
+    }
+    for (i, p) in d.pins.iter().enumerate() {
+        let path = format!("day.pins[{i}]");
+        c.known(&format!("{path}.shot"), p.shot.as_str(), "shot", plan.shot(&p.shot).is_some());
+        c.range(&format!("{path}.place"), p.place as f64, 1.0, 10_000.0, "");
+        if d.pins[..i].iter().any(|o| o.place == p.place || o.shot == p.shot) {
+            c.say(&path, "the place or the shot is pinned twice", "delete one of the two pins");
         }
     }
 }

@@ -1,0 +1,414 @@
+//! What can be asked on the command line.
+
+use clap::{Parser, Subcommand};
+use glam::DVec3;
+use std::path::PathBuf;
+use tapemark_core::frame::Overlay;
+use tapemark_core::plan::{Receptor, ShotSize};
+use tapemark_sheet::{Paper, Scale};
+
+/// Plan a film shoot in small rooms: camera, people and lamps on a floor plan, with the numbers.
+#[derive(Debug, Parser)]
+#[command(version, args_conflicts_with_subcommands = true)]
+pub(super) struct Cli {
+    #[command(subcommand)]
+    pub(super) command: Option<Command>,
+    /// The plan to open in the editor; none: the last one, or the demo.
+    pub(super) plan: Option<PathBuf>,
+}
+
+#[derive(Debug, Subcommand)]
+pub(super) enum Command {
+    /// Everything computed of the shots.
+    Facts {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// One incident-meter reading, with each fixture's part.
+    Reading {
+        /// The plan file.
+        plan: PathBuf,
+        /// The rig that burns, by id or name.
+        #[arg(long)]
+        rig: String,
+        /// Where, metres: X,Y,Z.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        point: DVec3,
+        /// Which way the receptor looks: DX,DY,DZ.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        toward: DVec3,
+        /// The receptor; none: the plan's.
+        #[arg(long, value_parser = receptor)]
+        receptor: Option<Receptor>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The crew's paper: of one shot as PDF, SVG or PNG; of the whole day as one PDF.
+    Sheet {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name; a PDF without it holds the whole day: cover, rigs, shots, kit, power
+        /// and order.
+        #[arg(long)]
+        shot: Option<String>,
+        /// File to write; its ending chooses the kind.
+        #[arg(short)]
+        output: PathBuf,
+        /// Scale as 1:50, or fit.
+        #[arg(long, default_value = "fit", value_parser = scale)]
+        scale: Scale,
+        /// Paper: a4, a3 or letter.
+        #[arg(long, default_value = "a4", value_parser = paper)]
+        paper: Paper,
+        /// What is owned and what the rest costs, for the whole day's kit.
+        #[arg(long)]
+        kit: Option<PathBuf>,
+        /// Draw what black cloth would cover.
+        #[arg(long)]
+        cover: bool,
+        /// Draw the light at this height, metres.
+        #[arg(long)]
+        light: Option<f64>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// Dots an inch of a PNG.
+        #[arg(long, default_value_t = 150.0)]
+        dpi: f64,
+    },
+    /// What the lens sees, exposed at the shot's stop, as a PNG picture.
+    Frame {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// File to write.
+        #[arg(short)]
+        output: PathBuf,
+        /// Pixels across.
+        #[arg(long, default_value_t = 1280, value_parser = clap::value_parser!(u16).range(16..=8192))]
+        width: u16,
+        /// Lines over the picture: thirds, safe-area, head-room, horizon, focus, or all.
+        #[arg(long, value_delimiter = ',', value_parser = overlays)]
+        over: Vec<Vec<Overlay>>,
+        /// Levels in stops from middle grey instead of the picture.
+        #[arg(long)]
+        levels: bool,
+    },
+    /// From where else the camera sees every wanted face through the whole move.
+    ClearView {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Size of a cell, metres.
+        #[arg(long, default_value_t = 0.1)]
+        cell: f64,
+        /// As JSON, every cell.
+        #[arg(long)]
+        json: bool,
+    },
+    /// How much black cloth covers what the lens sees: of one shot, or of all together.
+    Cover {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The smallest shifts that keep every wanted face clear, or lens and place for a wanted shot size.
+    Suggest {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Least share of each face seen, 0–1; none: the plan's limit.
+        #[arg(long)]
+        share: Option<f64>,
+        /// A shot size instead: wide, full, medium-full, medium, medium-close, close, extreme-close.
+        #[arg(long, value_parser = size)]
+        size: Option<ShotSize>,
+        /// On whom, by id; none: the first face the shot needs.
+        #[arg(long)]
+        person: Option<String>,
+        /// Write the plan with the first suggestion carried out to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Sun and sky: where the sun stands, and when it falls on faces, floors and the lens.
+    Daylight {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// What to do to each lamp for a wanted key stop, ratio and background.
+    Goal {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// Whose face, by id; none: the first the shot needs.
+        #[arg(long)]
+        person: Option<String>,
+        /// Stop the meter at the face shall read.
+        #[arg(long)]
+        stop: f64,
+        /// Key and fill over fill: 4:1 or 4.
+        #[arg(long, value_parser = ratio)]
+        ratio: f64,
+        /// Where the wall behind shall fall, stops from middle grey.
+        #[arg(long, allow_hyphen_values = true)]
+        background: Option<f64>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// Write the plan with the changes made to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The spot meter: luminance of what the lens sees in a direction, and the stop it falls at.
+    Spot {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name.
+        #[arg(long)]
+        shot: String,
+        /// A point to look through, metres: X,Y,Z; none: behind the first face.
+        #[arg(long, value_parser = triple, allow_hyphen_values = true)]
+        through: Option<DVec3>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Reads a lamp's files into the plan: measured candelas, a spectrum, a gel's curve.
+    Attach {
+        /// The plan file; it is written back.
+        plan: PathBuf,
+        /// The fixture, by id.
+        #[arg(long)]
+        fixture: String,
+        /// An ANSI/IES LM-63 file.
+        #[arg(long)]
+        candela: Option<PathBuf>,
+        /// A spectrum: nanometres and relative power, a pair a line.
+        #[arg(long)]
+        spectrum: Option<PathBuf>,
+        /// A gel to add: nanometres and transmission, a pair a line.
+        #[arg(long)]
+        gel: Option<PathBuf>,
+    },
+    /// Whether the light of shots that cut together matches.
+    Continuity {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only cuts of this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Lamp places that give a face in one shot the light it has in another.
+    CarryOver {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot whose light is carried, by id or name.
+        #[arg(long)]
+        from: String,
+        /// The shot that receives it, by id or name.
+        #[arg(long)]
+        to: String,
+        /// Whose face, by id; none: the first that both want.
+        #[arg(long)]
+        person: Option<String>,
+        /// Write the plan with the lamps so placed to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// Circuits, cables and a better spread of the plugs, rig by rig.
+    Power {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only the rig of this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// Write the plan with the plugs moved as suggested to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// What to bring, against a kit file.
+    Kit {
+        /// The plan file.
+        plan: PathBuf,
+        /// What is owned and what the rest costs; none: nothing is owned.
+        #[arg(long)]
+        kit: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The order of the day on the clock, with what to strike and keep.
+    Order {
+        /// The plan file.
+        plan: PathBuf,
+        /// Keep a shot's set-up at a place in the day: SHOT=PLACE, several times.
+        #[arg(long, value_parser = pin)]
+        pin: Vec<(String, usize)>,
+        /// Write the plan with these pins to this file.
+        #[arg(short)]
+        output: Option<PathBuf>,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// A phone-sized picture of each shot, to send to a friend.
+    Phone {
+        /// The plan file.
+        plan: PathBuf,
+        /// Only this shot, by id or name.
+        #[arg(long)]
+        shot: Option<String>,
+        /// Folder to write into; made if it is not there.
+        #[arg(short)]
+        output: PathBuf,
+    },
+    /// Every list as CSV.
+    Lists {
+        /// The plan file.
+        plan: PathBuf,
+        /// Folder to write into; made if it is not there.
+        #[arg(short)]
+        output: PathBuf,
+        /// What is owned and what the rest costs.
+        #[arg(long)]
+        kit: Option<PathBuf>,
+    },
+    /// What the plan gets wrong: exit 0 none, 1 some, 2 the file could not be read.
+    Notices {
+        /// The plan file.
+        plan: PathBuf,
+        /// As JSON.
+        #[arg(long)]
+        json: bool,
+    },
+    /// The JSON Schema of the plan file.
+    Schema {
+        /// Of the kit file instead.
+        #[arg(long)]
+        kit: bool,
+    },
+    /// Writes an empty plan.
+    New {
+        /// File to write; an existing one is not overwritten.
+        #[arg(short)]
+        output: PathBuf,
+    },
+    /// Opens the demo plan in the editor; without a display, writes its sheet.
+    Demo,
+}
+
+fn triple(text: &str) -> Result<DVec3, String> {
+    let parts: Vec<f64> = text
+        .split(',')
+        .map(|p| p.trim().parse::<f64>().map_err(|e| format!("\"{p}\": {e}")))
+        .collect::<Result<_, _>>()?;
+    match parts[..] {
+        [x, y, z] if parts.iter().all(|v| v.is_finite()) => Ok(DVec3::new(x, y, z)),
+        _ => Err("write three finite numbers as X,Y,Z".into()),
+    }
+}
+
+fn ratio(text: &str) -> Result<f64, String> {
+    let number = |t: &str| t.trim().parse::<f64>().map_err(|e| format!("\"{t}\": {e}"));
+    let value = match text.split_once(':') {
+        Some((a, b)) => number(a)? / number(b)?,
+        None => number(text)?,
+    };
+    if value > 1.0 && value.is_finite() { Ok(value) } else { Err("write a ratio above 1, like 4:1".into()) }
+}
+
+fn overlays(text: &str) -> Result<Vec<Overlay>, String> {
+    let name = |o: Overlay| serde_json::to_value(o).ok().and_then(|v| v.as_str().map(str::to_string));
+    if text == "all" {
+        return Ok(Overlay::ALL.to_vec());
+    }
+    let found = Overlay::ALL.into_iter().find(|o| name(*o).as_deref() == Some(text));
+    found.map(|o| vec![o]).ok_or_else(|| "thirds, safe-area, head-room, horizon, focus, or all".into())
+}
+
+fn size(text: &str) -> Result<ShotSize, String> {
+    serde_json::from_value(serde_json::Value::String(text.into()))
+        .map_err(|_| "wide, full, medium-full, medium, medium-close, close or extreme-close".into())
+}
+
+fn pin(text: &str) -> Result<(String, usize), String> {
+    let bad = || "write SHOT=PLACE, like 2=1".to_string();
+    let (shot, place) = text.split_once('=').ok_or_else(bad)?;
+    let place: usize = place.trim().parse().map_err(|_| bad())?;
+    if place == 0 { Err(bad()) } else { Ok((shot.trim().to_string(), place)) }
+}
+
+fn receptor(text: &str) -> Result<Receptor, String> {
+    match text {
+        "flat" => Ok(Receptor::Flat),
+        "dome" => Ok(Receptor::Dome),
+        _ => Err("flat or dome".into()),
+    }
+}
+
+fn scale(text: &str) -> Result<Scale, String> {
+    if text == "fit" {
+        return Ok(Scale::Fit);
+    }
+    let n = text.strip_prefix("1:").unwrap_or(text);
+    match n.parse::<u32>() {
+        Ok(n) if (1..=10_000).contains(&n) => Ok(Scale::OneTo(n)),
+        _ => Err("write a scale like 1:50, or fit".into()),
+    }
+}
+
+fn paper(text: &str) -> Result<Paper, String> {
+    match text.to_lowercase().as_str() {
+        "a4" => Ok(Paper::A4),
+        "a3" => Ok(Paper::A3),
+        "letter" => Ok(Paper::Letter),
+        _ => Err("a4, a3 or letter".into()),
+    }
+}

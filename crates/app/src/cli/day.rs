@@ -1,0 +1,158 @@
+//! Commands about the shooting day: continuity, power, kit, order and lists.
+
+use super::{changed, fail, json, say, shots};
+use crate::files;
+use crate::words::{carry_lines, kit_lines, match_lines, order_lines, power_lines};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use tapemark_core::continuity::{self, Match, carry_over};
+use tapemark_core::day::rig_facts;
+use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::kit::{KitFile, kit_list};
+use tapemark_core::order::order;
+use tapemark_core::plan::{Pin, Plan, PlanError, Shot};
+
+type Done = Result<ExitCode, PlanError>;
+
+pub(super) fn continuity(plan: &Path, shot: Option<&str>, as_json: bool) -> Done {
+    let plan = files::read(plan)?;
+    let only = shot.map(|s| shots(&plan, Some(s)).map(|l| l[0].id.clone())).transpose()?;
+    let pairs = continuity::pairs(&plan);
+    let asked = pairs.into_iter().filter(|(a, b)| only.as_ref().is_none_or(|id| &a.id == id || &b.id == id));
+    let found: Vec<Match> = asked.flat_map(|(a, b)| continuity::matched(&plan, a, b)).collect();
+    let all = found.iter().all(|m| m.matches);
+    if as_json {
+        say(&json(&found)?);
+    } else if found.is_empty() {
+        say("no shots cut together on a face that both show");
+    } else {
+        found.iter().for_each(|m| say(&match_lines(&plan, m).join("\n")));
+    }
+    Ok(if all { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+pub(super) fn carry(
+    plan: &Path,
+    (from, to): (&str, &str),
+    person: Option<String>,
+    output: Option<PathBuf>,
+    as_json: bool,
+) -> Done {
+    let plan = files::read(plan)?;
+    let (a, b) = (shots(&plan, Some(from))?[0], shots(&plan, Some(to))?[0]);
+    let both = |s: &Shot, p: &tapemark_core::plan::PersonId| s.marks.iter().any(|m| &m.person == p);
+    let person = person
+        .map(Into::into)
+        .or_else(|| b.faces.iter().chain(&a.faces).find(|p| both(a, p) && both(b, p)).cloned())
+        .ok_or_else(|| fail("no face is in both shots", "--person", "name somebody with a mark in both"))?;
+    let found = carry_over(&plan, a, b, &person)
+        .map_err(|why| fail(why, format!("shots {} and {}", a.name, b.name), "change the plan or name other shots"))?;
+    if let (Some(file), Some(edit)) = (output, &found.edit) {
+        files::write(&file, &changed(&plan, edit)?)?;
+    }
+    say(&if as_json { json(&found)? } else { carry_lines(&plan, &found).join("\n") });
+    Ok(if found.matches { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+pub(super) fn power(plan: &Path, shot: Option<&str>, output: Option<PathBuf>, as_json: bool) -> Done {
+    let plan = files::read(plan)?;
+    let asked = shot.map(|s| shots(&plan, Some(s)).map(|l| l[0].name.clone())).transpose()?;
+    let mut out = rig_facts(&plan);
+    out.retain(|r| asked.as_ref().is_none_or(|name| r.shots.contains(name)));
+    if as_json {
+        say(&json(&out)?);
+    } else {
+        for p in &out {
+            say(&format!("{} (shots {})", p.rig.name, p.shots.join(", ")));
+            say(&power_lines(&plan, &p.circuits, &p.cables, &p.suggestion).join("\n"));
+        }
+        say(tapemark_core::power::POWER_CAUTION);
+    }
+    if let Some(file) = output {
+        let mut next = plan.clone();
+        for r in out.iter().filter(|r| !r.suggestion.moves.is_empty()) {
+            next = changed(&next, &r.suggestion.edit())?;
+        }
+        files::write(&file, &next)?;
+    }
+    let holds = out.iter().all(|p| p.circuits.iter().all(|c| c.current_a <= c.limit_a + 1e-9));
+    Ok(if holds { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+/// The kit file named, or an empty one.
+pub(super) fn read_kit(path: Option<&Path>) -> Result<KitFile, PlanError> {
+    path.map_or_else(|| Ok(KitFile::default()), files::read_kit)
+}
+
+pub(super) fn kit(plan: &Path, kit: Option<&Path>, as_json: bool) -> Done {
+    let plan = files::read(plan)?;
+    let list = kit_list(&plan, &read_kit(kit)?);
+    say(&if as_json { json(&list)? } else { kit_lines(&list).join("\n") });
+    Ok(ExitCode::SUCCESS)
+}
+
+pub(super) fn day(plan: &Path, pins: Vec<(String, usize)>, output: Option<PathBuf>, as_json: bool) -> Done {
+    let mut plan = files::read(plan)?;
+    if !pins.is_empty() {
+        let mut day = plan.day.clone();
+        for (shot, place) in pins {
+            let id = shots(&plan, Some(&shot))?[0].id.clone();
+            day.pins.retain(|p| p.shot != id && p.place != place);
+            day.pins.push(Pin { shot: id, place });
+        }
+        plan = changed(&plan, &Edit::Settings(Box::new(Settings { day, ..Settings::of(&plan) })))?;
+    }
+    let found = order(&plan);
+    say(&if as_json { json(&found)? } else { order_lines(&plan, &found).join("\n") });
+    if let Some(file) = output {
+        files::write(&file, &plan)?;
+    }
+    Ok(if found.troubles.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+}
+
+pub(super) fn lists(plan: &Path, folder: &Path, kit: Option<&Path>) -> Done {
+    let plan = files::read(plan)?;
+    let kit = read_kit(kit)?;
+    files::make_folder(folder)?;
+    for list in tapemark_sheet::lists(&plan, &kit) {
+        files::write_atomically(&folder.join(list.file_name()), list.csv().as_bytes())?;
+    }
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A plan's facts of the day for whoever draws them.
+pub(super) fn pages(
+    plan: &Plan,
+    kit: &KitFile,
+    spec: &tapemark_sheet::SheetSpec,
+    beside: Option<&Path>,
+) -> Vec<tapemark_sheet::Page> {
+    let pictures = |shot: &Shot| {
+        let name = shot.picture.as_ref()?;
+        let picture = files::picture(&beside?.parent()?.join(name)).ok()?;
+        Some(tapemark_sheet::Picture {
+            width: picture.width() as usize,
+            height: picture.height() as usize,
+            rgba: picture.into_raw(),
+        })
+    };
+    tapemark_sheet::day_pages(plan, kit, spec, &pictures)
+}
+
+/// Writes a phone-sized picture of each shot; their names.
+pub(crate) fn phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Vec<PathBuf>, PlanError> {
+    files::make_folder(folder)?;
+    let day = order(plan);
+    let mut out = Vec::new();
+    for s in shots(plan, shot)? {
+        let call = day.calls.iter().find(|c| c.setup.shots.contains(&s.id)).map(|c| c.from);
+        let page = tapemark_sheet::phone_page(plan, &tapemark_core::day::worked(plan, s, 0.0), call);
+        let name: String = s.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
+        let path = folder.join(format!("shot-{name}.png"));
+        let bytes = tapemark_sheet::to_png(&page, tapemark_sheet::PHONE_DPI)
+            .map_err(|e| fail(e.to_string(), path.display().to_string(), "report this"))?;
+        files::write_atomically(&path, &bytes)?;
+        out.push(path);
+    }
+    Ok(out)
+}

@@ -1,0 +1,485 @@
+//! The command line.
+
+mod args;
+mod day;
+
+use crate::files;
+use crate::words::{clear_text, cover_lines, daylight_text, facts_text, goal_lines, reading_text, severity, spot_text};
+use args::{Cli, Command};
+use clap::Parser;
+use glam::DVec3;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+use tapemark_core::blocking::{Framing, Moments, Suggestion, clear_map, lens_for_size, place_for_size, suggest};
+use tapemark_core::colour::CurveOf;
+use tapemark_core::cover::cover;
+use tapemark_core::edit::{Edit, apply};
+use tapemark_core::facts::{ShotFacts, shot_facts};
+use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
+use tapemark_core::geometry::OwnerIx;
+use tapemark_core::kit::{KitFile, kit_schema};
+use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
+use tapemark_core::notices;
+use tapemark_core::plan::{PersonId, Plan, PlanError, Shot, schema};
+use tapemark_core::scene::Scene;
+use tapemark_core::units::format_length;
+use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
+
+fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
+    PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
+}
+
+/// Runs the program; what it returns is its exit status.
+#[must_use]
+pub fn main() -> ExitCode {
+    let cli = Cli::parse();
+    match run(cli) {
+        Ok(code) => code,
+        Err(e) => {
+            let mut err = std::io::stderr().lock();
+            let _ = writeln!(err, "{e}");
+            ExitCode::from(2)
+        }
+    }
+}
+
+/// Prints to standard output; a closed pipe is no error.
+fn say(text: &str) {
+    let mut out = std::io::stdout().lock();
+    let _ = out.write_all(text.as_bytes());
+    let _ = out.write_all(b"\n");
+}
+
+fn json(value: &impl serde::Serialize) -> Result<String, PlanError> {
+    serde_json::to_string_pretty(value)
+        .map_err(|e| fail(format!("the answer could not be written as JSON: {e}"), "standard output", "report this"))
+}
+
+fn run(cli: Cli) -> Result<ExitCode, PlanError> {
+    match cli.command {
+        None => open(cli.plan.as_deref()),
+        Some(Command::Demo) => open_demo(),
+        Some(Command::Facts { plan, shot, at, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let all: Vec<ShotFacts> =
+                shots(&plan, shot.as_deref())?.into_iter().map(|s| shot_facts(&plan, s, at)).collect();
+            if as_json {
+                say(&if shot.is_some() { json(&all[0])? } else { json(&all)? });
+            } else {
+                for facts in &all {
+                    say(&facts_text(&plan, facts));
+                }
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Reading { plan, rig, point, toward, receptor, json: as_json }) => {
+            let mut plan = files::read(&plan)?;
+            if let Some(r) = receptor {
+                plan.exposure.receptor = r;
+            }
+            let r = one_reading(&plan, &rig, point, toward)?;
+            say(&if as_json { json(&r)? } else { reading_text(&r) });
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Sheet { plan: path, shot, output, scale, paper, kit, cover, light, at, dpi }) => {
+            let plan = files::read(&path)?;
+            let spec = SheetSpec { paper, scale, light_height_m: light, cover, at_s: at };
+            let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
+            write_sheet(&plan, shot.as_deref(), &output, &spec, dpi, &with)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Phone { plan, shot, output }) => {
+            let plan = files::read(&plan)?;
+            for name in day::phones(&plan, shot.as_deref(), &output)? {
+                say(&name.display().to_string());
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Frame { plan, shot, at, output, width, over, levels }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let bytes = frame_png(&plan, shot, at, usize::from(width), &over.concat(), levels)?;
+            files::write_atomically(&output, &bytes)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::ClearView { plan, shot, cell, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            if !(0.02..=5.0).contains(&cell) {
+                return Err(fail("that is no size of a cell", "--cell", "write metres from 0.02 to 5"));
+            }
+            let moments = Moments::of(&plan, shot);
+            let map = clear_map(&plan, shot, &moments, cell).ok_or_else(|| {
+                fail("there is nothing to look at", format!("shot {}", shot.name), "place a camera and want a face")
+            })?;
+            if as_json {
+                say(&json(&map)?);
+            } else {
+                say(&clear_text(&plan, &map));
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Cover { plan, shot, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let found = cover(&plan, shots(&plan, shot.as_deref())?);
+            say(&if as_json { json(&found)? } else { cover_lines(&plan, &found).join("\n") });
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Suggest { plan, shot, share, size, person, output, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let share = share.unwrap_or(plan.limits.face_share);
+            if !(0.0..=1.0).contains(&share) {
+                return Err(fail("that is no share", "--share", "write a number from 0 to 1"));
+            }
+            let moments = Moments::of(&plan, shot);
+            let scene = Scene::of(&plan, shot, 0.0);
+            let (edits, text) = match size {
+                None => {
+                    let list = suggest(&plan, shot, &moments, share);
+                    let words = if list.is_empty() {
+                        "nothing is hidden that a small shift would clear".into()
+                    } else {
+                        let line = |s: &Suggestion| format!("{}: {:.0} % seen", s.what, s.least_clear_share * 100.0);
+                        list.iter().map(line).collect::<Vec<_>>().join("\n")
+                    };
+                    let text = if as_json { json(&list)? } else { words };
+                    (list.into_iter().map(|s| s.edit).collect::<Vec<_>>(), text)
+                }
+                Some(size) => {
+                    let who: PersonId = person
+                        .map(Into::into)
+                        .or_else(|| shot.faces.first().cloned())
+                        .ok_or_else(|| fail("no face is wanted", "--person", "name a person of the shot"))?;
+                    let list: Vec<Framing> = [
+                        lens_for_size(&plan, shot, &scene, &who, size),
+                        place_for_size(&plan, shot, &scene, &moments, &who, size),
+                    ]
+                    .into_iter()
+                    .flatten()
+                    .collect();
+                    let l = |m: f64| format_length(m, plan.length_unit);
+                    let line = |f: &Framing| {
+                        let no = f.refused.as_ref().map_or(String::new(), |w| format!(", not possible: {w}"));
+                        let [x, y] = f.position_m;
+                        format!("{:.1} mm from {} at {}, {}{no}", f.focal_mm, l(f.distance_m), l(x), l(y))
+                    };
+                    let text =
+                        if as_json { json(&list)? } else { list.iter().map(line).collect::<Vec<_>>().join("\n") };
+                    (list.into_iter().filter(|f| f.refused.is_none()).map(|f| f.edit).collect(), text)
+                }
+            };
+            if let Some(file) = output {
+                let first = edits.first().ok_or_else(|| {
+                    fail("there is no suggestion to carry out", format!("shot {}", shot.name), "leave -o away")
+                })?;
+                files::write(&file, &changed(&plan, first)?)?;
+            }
+            say(&text);
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Daylight { plan, shot, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let list: Vec<ShotDaylight> = shots(&plan, shot.as_deref())?
+                .into_iter()
+                .map(|s| shot_daylight(&plan, s))
+                .collect::<Result<_, _>>()?;
+            if as_json {
+                say(&json(&list)?);
+            } else {
+                list.iter().for_each(|d| say(&daylight_text(d)));
+            }
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Goal { plan, shot, person, stop, ratio, background, at, output, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let scene = Scene::of(&plan, shot, at);
+            let transport = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+            let who = person
+                .map(Into::into)
+                .or_else(|| shot.faces.first().cloned())
+                .or_else(|| scene.people.first().map(|p| p.person.clone()))
+                .ok_or_else(|| fail("nobody is in the shot", "--person", "put a person's mark in the shot"))?;
+            let goal = Goal { person: who, t_stop: stop, ratio, background_stops: background };
+            let found = reach(&plan, shot, &scene, &transport, &goal)
+                .map_err(|why| fail(why, format!("shot {}", shot.name), "change the plan or the wish"))?;
+            if let Some(file) = output {
+                files::write(&file, &changed(&plan, &found.edit())?)?;
+            }
+            say(&if as_json { json(&found)? } else { goal_lines(&plan, &found).join("\n") });
+            Ok(if found.met { ExitCode::SUCCESS } else { ExitCode::from(1) })
+        }
+        Some(Command::Spot { plan, shot, through, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let shot = shots(&plan, Some(&shot))?[0];
+            let scene = Scene::of(&plan, shot, 0.0);
+            let transport = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+            let eye = scene
+                .view
+                .as_ref()
+                .map(|v| v.eye)
+                .ok_or_else(|| fail("the shot has no camera", format!("shot {}", shot.name), "place its camera"))?;
+            let found = match through {
+                Some(p) => tapemark_core::light::spot(&plan, &scene, &transport, eye, p - eye),
+                None => tapemark_core::light::background(&plan, shot, &scene, &transport),
+            };
+            let found = found.ok_or_else(|| {
+                fail("there is no surface in that direction", "--through", "look at a wall or a piece")
+            })?;
+            say(&if as_json { json(&found)? } else { spot_text(&found) });
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Attach { plan: path, fixture, candela, spectrum, gel }) => {
+            let mut plan = files::read(&path)?;
+            let found = plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures).find(|f| f.id.as_str() == fixture);
+            let Some(f) = found else {
+                let have: Vec<&str> = plan.rigs.iter().flat_map(|r| &r.fixtures).map(|f| f.id.as_str()).collect();
+                return Err(fail(
+                    format!("there is no fixture \"{fixture}\""),
+                    "--fixture",
+                    format!("name one of: {}", have.join(", ")),
+                ));
+            };
+            if let Some(file) = candela {
+                f.candela = Some(files::candela(&file)?.into());
+            }
+            if let Some(file) = spectrum {
+                f.spectrum = tapemark_core::plan::Spectrum::Measured(files::curve(&file, CurveOf::Lamp)?);
+            }
+            if let Some(file) = gel {
+                f.gels.push(tapemark_core::plan::Gel::Measured(files::curve(&file, CurveOf::Gel)?));
+            }
+            files::write(&path, &plan)?;
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Notices { plan, json: as_json }) => {
+            let plan = files::read(&plan)?;
+            let list = notices::of_plan(&plan);
+            if as_json {
+                say(&json(&list)?);
+            } else {
+                for n in &list {
+                    let shot = n
+                        .shot
+                        .as_ref()
+                        .and_then(|s| plan.shot(s))
+                        .map(|s| format!("shot {}: ", s.name))
+                        .unwrap_or_default();
+                    say(&format!(
+                        "{}: {shot}{} [{}]\n  at: {}\n  remedy: {}",
+                        severity(n.severity),
+                        n.what,
+                        n.code,
+                        n.item,
+                        n.remedy
+                    ));
+                }
+            }
+            Ok(if list.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
+        }
+        Some(Command::Continuity { plan, shot, json }) => day::continuity(&plan, shot.as_deref(), json),
+        Some(Command::CarryOver { plan, from, to, person, output, json }) => {
+            day::carry(&plan, (&from, &to), person, output, json)
+        }
+        Some(Command::Power { plan, shot, output, json }) => day::power(&plan, shot.as_deref(), output, json),
+        Some(Command::Kit { plan, kit, json }) => day::kit(&plan, kit.as_deref(), json),
+        Some(Command::Order { plan, pin, output, json }) => day::day(&plan, pin, output, json),
+        Some(Command::Lists { plan, output, kit }) => day::lists(&plan, &output, kit.as_deref()),
+        Some(Command::Schema { kit }) => {
+            say(&json(&if kit { kit_schema() } else { schema() })?);
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::New { output }) => {
+            if output.exists() {
+                return Err(fail(
+                    "there is a file of that name",
+                    output.display().to_string(),
+                    "choose another name, or move the file away",
+                ));
+            }
+            files::write(&output, &Plan::empty())?;
+            Ok(ExitCode::SUCCESS)
+        }
+    }
+}
+
+fn shots<'a>(plan: &'a Plan, wanted: Option<&str>) -> Result<Vec<&'a Shot>, PlanError> {
+    match wanted {
+        None => Ok(plan.shots.iter().collect()),
+        Some(w) => plan
+            .shots
+            .iter()
+            .find(|s| s.id.as_str() == w)
+            .or_else(|| plan.shots.iter().find(|s| s.name == w))
+            .map(|s| vec![s])
+            .ok_or_else(|| {
+                let have: Vec<&str> = plan.shots.iter().map(|s| s.id.as_str()).collect();
+                fail(format!("there is no shot \"{w}\""), "--shot", format!("name one of: {}", have.join(", ")))
+            }),
+    }
+}
+
+fn one_reading(plan: &Plan, rig: &str, point: DVec3, toward: DVec3) -> Result<Reading, PlanError> {
+    let found = plan
+        .rigs
+        .iter()
+        .find(|r| r.id.as_str() == rig)
+        .or_else(|| plan.rigs.iter().find(|r| r.name == rig))
+        .ok_or_else(|| {
+            let have: Vec<&str> = plan.rigs.iter().map(|r| r.id.as_str()).collect();
+            fail(format!("there is no rig \"{rig}\""), "--rig", format!("name one of: {}", have.join(", ")))
+        })?;
+    let toward = toward
+        .try_normalize()
+        .ok_or_else(|| fail("the direction has no length", "--toward", "write a direction like 0,-1,0"))?;
+    // The rig in its rooms with nobody there: a meter is read before the cast arrives.
+    let empty = Shot::new("meter", "meter", found.id.clone());
+    let scene = Scene::of(plan, &empty, 0.0);
+    let to = Receiver { at: point, toward, receptor: plan.exposure.receptor };
+    let transport = Transport::of(plan, Some(found), &scene, FINE_PATCH_M, None);
+    Ok(reading(plan, &scene, &transport, &to, OwnerIx::NONE))
+}
+
+/// What a sheet of the whole day needs beside the plan.
+#[derive(Debug, Clone, Default)]
+pub struct With {
+    /// What is owned and what the rest costs.
+    pub kit: KitFile,
+    /// The plan's own file: pictures are looked for beside it.
+    pub beside: Option<PathBuf>,
+}
+
+/// Writes the sheet of one shot, or of the whole day as a PDF.
+///
+/// # Errors
+/// When the ending is none of the three, the shot is not there, or the file cannot be written.
+pub fn write_sheet(
+    plan: &Plan,
+    shot: Option<&str>,
+    output: &Path,
+    spec: &SheetSpec,
+    dpi: f64,
+    with: &With,
+) -> Result<(), PlanError> {
+    let ending = output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+    let list = shots(plan, shot)?;
+    let first = list.first().copied().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
+    let bad = |e: tapemark_sheet::SheetError| {
+        fail(e.to_string(), output.display().to_string(), "choose another paper, scale or resolution")
+    };
+    let bytes = match ending.as_str() {
+        "pdf" if shot.is_none() => to_pdf(&day::pages(plan, &with.kit, spec, with.beside.as_deref())).map_err(bad)?,
+        "pdf" => to_pdf(&[compose(plan, first, spec)]).map_err(bad)?,
+        "svg" => to_svg(&compose(plan, first, spec)).into_bytes(),
+        "png" => to_png(&compose(plan, first, spec), dpi).map_err(bad)?,
+        _ => {
+            return Err(fail(
+                format!("\"{ending}\" is no kind of sheet"),
+                output.display().to_string(),
+                "end the name in .pdf, .svg or .png",
+            ));
+        }
+    };
+    files::write_atomically(output, &bytes)
+}
+
+/// Pixels folded into one, each way, for smooth edges.
+const FOLD: usize = 2;
+
+/// What the lens sees as PNG.
+fn frame_png(
+    plan: &Plan,
+    shot: &Shot,
+    at: f64,
+    width: usize,
+    over: &[Overlay],
+    levels: bool,
+) -> Result<Vec<u8>, PlanError> {
+    let place = format!("shot {}", shot.name);
+    let scene = Scene::of(plan, shot, at);
+    let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else {
+        return Err(fail("the shot has no camera", place, "place its camera"));
+    };
+    let rig = plan.shot_rig(shot);
+    let rig = rig.as_deref();
+    let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
+    let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
+    let picture = picture(plan, &scene, rig, &transport, spec)
+        .ok_or_else(|| fail("the shot has no camera", place.clone(), "place its camera"))?;
+    let developed = if levels {
+        picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
+    } else {
+        picture.developed(camera, &plan.exposure, FOLD)
+    };
+    let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
+    let lines: Vec<_> = over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
+    let page = tapemark_sheet::frame_page(&developed, &lines);
+    to_png(&page, developed.width as f64 / tapemark_sheet::FRAME_WIDTH_MM * 25.4)
+        .map_err(|e| fail(e.to_string(), place, "ask for fewer pixels"))
+}
+
+#[derive(serde::Serialize)]
+pub(crate) struct ShotDaylight {
+    pub(crate) shot: String,
+    #[serde(flatten)]
+    pub(crate) now: tapemark_core::facts::DaylightFacts,
+    pub(crate) direct_sun: Vec<SunSpell>,
+}
+
+fn shot_daylight(plan: &Plan, shot: &Shot) -> Result<ShotDaylight, PlanError> {
+    let scene = Scene::of(plan, shot, 0.0);
+    let now = tapemark_core::facts::daylight_facts(plan, &scene).ok_or_else(|| {
+        fail(
+            "the plan has no daylight",
+            "daylight",
+            "write the plan's daylight, and the location's latitude_deg and longitude_deg",
+        )
+    })?;
+    Ok(ShotDaylight { shot: shot.name.clone(), now, direct_sun: sun_spells(plan, shot) })
+}
+
+fn display_exists() -> bool {
+    cfg!(not(target_os = "linux"))
+        || ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|v| std::env::var_os(v).is_some_and(|v| !v.is_empty()))
+}
+
+fn open(path: Option<&Path>) -> Result<ExitCode, PlanError> {
+    let memory = files::Memory::load();
+    let (plan, path) = match path {
+        Some(p) => (files::read(p)?, Some(p.to_path_buf())),
+        None => match memory.recent.first().and_then(|p| files::read(p).ok().map(|plan| (plan, p.clone()))) {
+            Some((plan, p)) => (plan, Some(p)),
+            None => return open_demo(),
+        },
+    };
+    if !display_exists() {
+        return without_display(&plan);
+    }
+    crate::editor::run(plan, path, memory)
+}
+
+fn open_demo() -> Result<ExitCode, PlanError> {
+    if display_exists() {
+        crate::editor::run(files::demo(), None, files::Memory::load())
+    } else {
+        without_display(&files::demo())
+    }
+}
+
+fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
+    let output = PathBuf::from("tapemark-sheet.pdf");
+    write_sheet(plan, None, &output, &SheetSpec::default(), 150.0, &With::default())?;
+    say(&format!(
+        "There is no display here, so the editor cannot open. The sheet of \"{}\" is in {}.",
+        plan.title,
+        output.display()
+    ));
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A plan after an edit.
+fn changed(plan: &Plan, edit: &Edit) -> Result<Plan, PlanError> {
+    apply(plan, edit).map_err(|e| fail(e.to_string(), "the change asked for", "change the plan, or ask for less"))
+}

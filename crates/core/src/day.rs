@@ -1,0 +1,99 @@
+//! Everything computed of a whole plan: each shot, each lighting state, the cuts, the kit and the order.
+
+use crate::blocking::Moments;
+use crate::continuity::{self, Match};
+use crate::facts::{ShotFacts, facts_of_scene};
+use crate::kit::{KitFile, KitList, kit_list};
+use crate::light::{FINE_PATCH_M, Transport};
+use crate::order::{DayOrder, order};
+use crate::plan::{Plan, Rig, Shot, lighting_states};
+use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance};
+use crate::scene::Scene;
+use rayon::prelude::*;
+use serde::Serialize;
+
+/// A shot with its light solved.
+pub struct WorkedShot<'a> {
+    /// Which.
+    pub shot: &'a Shot,
+    /// Its first moment.
+    pub scene: Scene,
+    /// Its light.
+    pub light: Transport,
+    /// Everything computed of it.
+    pub facts: ShotFacts,
+}
+
+/// A lighting state's wiring.
+#[derive(Debug, Clone, Serialize)]
+pub struct RigFacts {
+    /// The lamps as they stand.
+    #[serde(flatten)]
+    pub rig: Rig,
+    /// Names of the shots lit so.
+    pub shots: Vec<String>,
+    /// Load per circuit.
+    pub circuits: Vec<CircuitLoad>,
+    /// Cables from outlet to lamp.
+    pub cables: Vec<CableRun>,
+    /// A better spread of the plugs.
+    pub suggestion: Rebalance,
+}
+
+/// Everything computed of a plan.
+pub struct DayFacts<'a> {
+    /// Shot by shot, in the order of the storyboard.
+    pub shots: Vec<WorkedShot<'a>>,
+    /// Lighting state by lighting state.
+    pub rigs: Vec<RigFacts>,
+    /// Shots that cut together.
+    pub matches: Vec<Match>,
+    /// What to bring.
+    pub kit: KitList,
+    /// The order of the day.
+    pub order: DayOrder,
+}
+
+impl<'a> DayFacts<'a> {
+    /// Works everything out, each shot at a moment given in seconds.
+    #[must_use]
+    pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
+        let shots = plan.shots.par_iter().map(|s| worked(plan, s, at_s)).collect();
+        DayFacts {
+            shots,
+            rigs: rig_facts(plan),
+            matches: continuity::of_plan(plan),
+            kit: kit_list(plan, kit),
+            order: order(plan),
+        }
+    }
+}
+
+/// A shot with everything worked out at a moment.
+#[must_use]
+pub fn worked<'a>(plan: &Plan, shot: &'a Shot, at_s: f64) -> WorkedShot<'a> {
+    let moments = Moments::of(plan, shot);
+    let scene = moments.stage.scene(plan, shot, at_s);
+    let light = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+    let facts = facts_of_scene(plan, shot, &scene, &light, &moments);
+    WorkedShot { shot, scene, light, facts }
+}
+
+/// The wiring of every lighting state, in the order of the storyboard.
+#[must_use]
+pub fn rig_facts(plan: &Plan) -> Vec<RigFacts> {
+    let floor = Floorway::of(plan);
+    lighting_states(plan)
+        .into_iter()
+        .filter_map(|state| {
+            let rig = plan.shot_rig(state.first)?.into_owned();
+            Some(RigFacts {
+                shots: state.shots.iter().map(|s| s.name.clone()).collect(),
+                circuits: loads(plan, &rig),
+                cables: cable_runs_on(plan, &rig, &floor),
+                suggestion: rebalance(plan, &rig),
+                rig,
+            })
+        })
+        .collect()
+}

@@ -1,0 +1,200 @@
+//! The whole day on paper: cover, a page per lighting state, a page per shot, kit, power and order.
+
+mod flow;
+mod phone;
+mod shot;
+
+pub use phone::{PHONE_DPI, phone_page};
+
+use crate::lists::{List, lists_of};
+use crate::marks::{Layer, Mark, Shape};
+use crate::page::{Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
+use crate::palette::Palette;
+use flow::Flow;
+use glam::DVec2;
+use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
+use tapemark_core::kit::KitFile;
+use tapemark_core::notices::{CAUTION, Severity};
+use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::power::POWER_CAUTION;
+use tapemark_core::units::format_length;
+
+/// A picture from outside: a storyboard drawing, the plan's underlay.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Picture {
+    /// Pixels across.
+    pub width: usize,
+    /// Pixels down.
+    pub height: usize,
+    /// Four bytes a pixel, sRGB and opacity, rows from the top.
+    pub rgba: Vec<u8>,
+}
+
+impl Picture {
+    /// Fitted into a box on a page: its marks and size, millimetres.
+    pub(crate) fn fitted(&self, corner: DVec2, room: DVec2) -> (Vec<Mark>, DVec2) {
+        let cell = (room.x / self.width as f64).min(room.y / self.height as f64);
+        let shape = Shape::Raster { origin: corner, cell, nx: self.width, ny: self.height, rgba: self.rgba.clone() };
+        (vec![Mark::new(Layer::Page, shape)], DVec2::new(self.width as f64, self.height as f64) * cell)
+    }
+}
+
+/// Where a shot's storyboard picture comes from.
+pub type Pictures<'a> = dyn Fn(&Shot) -> Option<Picture> + 'a;
+
+/// Everything the crew works from, page by page.
+#[must_use]
+pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictures<'_>) -> Vec<Page> {
+    let day = DayFacts::of(plan, kit, spec.at_s);
+    let lists = lists_of(plan, &day);
+    let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
+    let mut pages = cover(plan, &day, &lists, spec);
+    for (i, r) in day.rigs.iter().enumerate() {
+        pages.push(rig_page(plan, i, r, spec, &lists));
+    }
+    for w in &day.shots {
+        pages.push(shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks")));
+    }
+    let mut rest = Flow::new(plan, spec.paper, "Light and cuts");
+    rest.table(plan, list("readings"));
+    rest.table(plan, list("continuity"));
+    rest.table(plan, list("notices"));
+    rest.table(plan, list("cover"));
+    pages.append(&mut rest.done());
+    let mut bag = Flow::new(plan, spec.paper, "Kit");
+    bag.paragraph(&format!(
+        "To carry: {:.0} kg, {:.0} l. Rent {:.2}, buy {:.2} {}; {} lines without a price. Weights and volumes are nominal where the kit file has none.",
+        day.kit.weight_kg, day.kit.volume_l, day.kit.rent_cost, day.kit.buy_cost, day.kit.currency, day.kit.unpriced
+    ));
+    bag.table(plan, list("kit"));
+    bag.table(plan, list("stand-ins"));
+    pages.append(&mut bag.done());
+    let mut power = Flow::new(plan, spec.paper, "Power");
+    power.caution(POWER_CAUTION);
+    power.table(plan, list("circuits"));
+    power.table(plan, list("cables"));
+    for r in day.rigs.iter().filter(|r| !r.suggestion.moves.is_empty() || !r.suggestion.holds) {
+        power.paragraph(&spread(plan, r));
+    }
+    pages.append(&mut power.done());
+    let mut order = Flow::new(plan, spec.paper, "Order of the day");
+    order.paragraph(&order_words(plan, &day));
+    day.order.troubles.iter().for_each(|t| order.caution(t));
+    order.table(plan, list("order"));
+    order.table(plan, list("cast-calls"));
+    pages.append(&mut order.done());
+    number(&mut pages);
+    pages
+}
+
+fn order_words(plan: &Plan, day: &DayFacts<'_>) -> String {
+    let o = &day.order;
+    let proved = if o.exact { "no order costs less" } else { "the best order found" };
+    format!(
+        "Set-ups from {} to {}; {:.0} min left before the wrap at {}. Cost {:.0} min against {:.0} in the order of the storyboard ({proved}).",
+        plan.day.start, o.ends, o.slack_min, plan.day.wrap, o.cost, o.storyboard_cost
+    )
+}
+
+fn spread(plan: &Plan, r: &RigFacts) -> String {
+    let s = &r.suggestion;
+    if s.moves.is_empty() {
+        return format!("{}: no spread of the plugs holds, {:.1} A too much.", r.rig.name, s.short_a);
+    }
+    let name = |id| plan.location.circuits.iter().find(|c| &c.id == id).map_or("", |c| c.name.as_str());
+    let moves: Vec<String> =
+        s.moves.iter().map(|m| format!("{} into {} on {}", m.name, m.to, name(&m.circuit))).collect();
+    format!("{}: suggested plugs: {}.", r.rig.name, moves.join("; "))
+}
+
+fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> Vec<Page> {
+    let mut f = Flow::new(plan, spec.paper, "");
+    f.title(&plan.title, &plan.location.name);
+    let date = plan.daylight.as_ref().map(|d| String::from(d.date)).unwrap_or_default();
+    f.paragraph(&format!("{date} {}", plan.notes));
+    f.paragraph(&order_words(plan, day));
+    f.table(plan, lists.iter().find(|l| l.name == "shots"));
+    f.heading("Cautions");
+    f.caution(CAUTION);
+    f.caution(POWER_CAUTION);
+    let mut said: Vec<&str> = Vec::new();
+    for w in &day.shots {
+        for n in w.facts.notices.iter().filter(|n| n.severity == Severity::Caution) {
+            if !said.contains(&n.what.as_str()) {
+                said.push(&n.what);
+                f.caution(&format!("Shot {}: {} — {}.", w.shot.name, n.what, n.remedy));
+            }
+        }
+    }
+    f.done()
+}
+
+/// A lighting state on the plan, with its lamps taped and its cables laid.
+fn rig_page(plan: &Plan, index: usize, r: &RigFacts, spec: &SheetSpec, lists: &[List]) -> Page {
+    let state = tapemark_core::plan::lighting_states(plan);
+    let first = state.get(index).map(|s| s.first);
+    // The rig with nobody there: what stands before the cast arrives.
+    let mut empty = Shot::new("rig", &r.rig.name, r.rig.id.clone());
+    empty.lamps = first.map(|s| s.lamps.clone()).unwrap_or_default();
+    empty.clock = first.and_then(|s| s.clock);
+    let w: WorkedShot<'_> = worked(plan, &empty, 0.0);
+    let (width_mm, height_mm) = spec.paper.size_mm();
+    let table = lists.iter().find(|l| l.name == "lamps").map(|l| {
+        // Lists are by lighting state too: this state's rows follow those of the states before it.
+        let before: usize = lamps_before(plan, index);
+        let rows = l.rows.iter().skip(before).take(r.rig.fixtures.len()).cloned().collect();
+        List {
+            rows,
+            heads: l.heads.iter().filter(|h| !matches!(h.key, "rig" | "shots")).copied().collect(),
+            ..l.clone()
+        }
+    });
+    let table = table.map(|l| {
+        let rows = l.rows.into_iter().map(|row| row.into_iter().skip(2).collect()).collect();
+        List { rows, ..l }
+    });
+    let mut f = Flow::new(plan, spec.paper, &format!("Rig: {} — shots {}", r.rig.name, r.shots.join(", ")));
+    let table_mm = table.as_ref().map_or(0.0, |t| f.height_of(plan, t));
+    let top = f.y();
+    let bottom = (height_mm - FOOT - table_mm - 4.0).max(top + 60.0);
+    let window = [MARGIN, top, width_mm - MARGIN, bottom - 10.0];
+    let fit = Fit::of(extent(plan, &empty, Crop::Whole), spec.scale, window);
+    let clipped = drawn_plan(plan, &w, spec, &fit);
+    f.down_to(bottom);
+    f.table(plan, table.as_ref());
+    let mut pages = f.done();
+    let mut page = pages.swap_remove(0);
+    page.marks.push(window_frame(window));
+    let mut feet = Vec::new();
+    foot(&mut feet, plan, fit.denominator, window, height_mm);
+    page.marks.append(&mut feet);
+    page.clip = Some(window);
+    page.clipped = clipped;
+    page.scale_denominator = fit.denominator;
+    page
+}
+
+fn lamps_before(plan: &Plan, index: usize) -> usize {
+    tapemark_core::plan::lighting_states(plan).iter().take(index).map(|s| plan.shot_fixtures(s.first).len()).sum()
+}
+
+/// Page numbers, at the upper right.
+fn number(pages: &mut [Page]) {
+    let n = pages.len();
+    for (i, p) in pages.iter_mut().enumerate() {
+        let at = DVec2::new(p.width_mm - MARGIN, p.height_mm - 4.2);
+        p.marks.push(flow::words(
+            at,
+            &format!("{} of {n}", i + 1),
+            2.3,
+            crate::marks::Weight::Regular,
+            crate::marks::Align::Right,
+            Palette::PAPER.quiet,
+        ));
+    }
+}
+
+/// A length in the plan's unit.
+fn l(plan: &Plan, m: f64) -> String {
+    format_length(m, plan.length_unit)
+}
