@@ -67,6 +67,14 @@ pub fn read_kit(path: &Path) -> Result<KitFile, PlanError> {
     kit_from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
 }
 
+/// Reads a drawing to be brought in.
+///
+/// # Errors
+/// Names the file and the remedy.
+pub fn drawing(path: &Path) -> Result<Vec<u8>, PlanError> {
+    read_bytes(path, tapemark_exchange::MAX_DRAWING_BYTES, "the drawing")
+}
+
 /// Makes a folder, with those above it.
 ///
 /// # Errors
@@ -144,15 +152,39 @@ pub fn picture(path: &Path) -> Result<image::RgbaImage, PlanError> {
     Ok(picture.into_rgba8())
 }
 
+/// A picture kept beside the plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct KeptPicture {
+    /// Its name relative to the plan.
+    pub name: String,
+    /// What its pixels were scaled by.
+    pub scale: f64,
+}
+
 /// Keeps a picture for a shot beside the plan, scaled down where it is very large; its name relative to the plan.
 ///
 /// # Errors
 /// When it cannot be read or written.
 pub fn keep_picture(plan: &Path, shot: &str, from: &Path) -> Result<String, PlanError> {
-    let read = picture(from)?;
+    Ok(keep(plan, shot, picture(from)?)?.name)
+}
+
+/// Keeps the picture that lies under a plan beside it.
+///
+/// # Errors
+/// When it cannot be read or written.
+pub fn keep_underlay(plan: &Path, from: &Path) -> Result<KeptPicture, PlanError> {
+    keep(plan, "underlay", picture(from)?)
+}
+
+/// Keeps a picture beside the plan, under a name of its own.
+///
+/// # Errors
+/// When it cannot be written.
+pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<KeptPicture, PlanError> {
     let side = read.width().max(read.height());
-    let kept = if side > KEPT_SIDE {
-        let scale = f64::from(KEPT_SIDE) / f64::from(side);
+    let scale = (f64::from(KEPT_SIDE) / f64::from(side.max(1))).min(1.0);
+    let kept = if scale < 1.0 {
         let to = |n: u32| ((f64::from(n) * scale).round() as u32).max(1);
         image::imageops::resize(&read, to(read.width()), to(read.height()), image::imageops::FilterType::Triangle)
     } else {
@@ -162,10 +194,10 @@ pub fn keep_picture(plan: &Path, shot: &str, from: &Path) -> Result<String, Plan
     let stem = stem.trim_end_matches(".json").trim_end_matches(".tapemark");
     let clean = |t: &str| -> String { t.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect() };
     let folder = format!("{}-pictures", clean(stem));
-    let name = format!("{folder}/{}.png", clean(shot));
+    let name = format!("{folder}/{}.png", clean(stem_of_name));
     let at = plan.parent().unwrap_or(Path::new("")).join(&name);
     if let Some(f) = at.parent() {
-        fs::create_dir_all(f).map_err(|e| io_error(f, "the folder for pictures could not be made", &e))?;
+        make_folder(f)?;
     }
     let mut bytes = Vec::new();
     kept.write_to(&mut std::io::Cursor::new(&mut bytes), image::ImageFormat::Png).map_err(|e| PlanError {
@@ -174,7 +206,7 @@ pub fn keep_picture(plan: &Path, shot: &str, from: &Path) -> Result<String, Plan
         remedy: "choose another picture".into(),
     })?;
     write_atomically(&at, &bytes)?;
-    Ok(name)
+    Ok(KeptPicture { name, scale })
 }
 
 /// Writes bytes so that the file is either the old one or the new one, never half of each.

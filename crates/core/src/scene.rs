@@ -333,6 +333,14 @@ pub(crate) fn add_body(solids: &mut Solids, p: &Placed) {
     solids.add_ellipsoid(p.head, across, p.head_half, p.owner);
 }
 
+/// A person's body as triangles, metres: for scenes handed to other programs.
+#[must_use]
+pub fn body_triangles(p: &Placed) -> Vec<[DVec3; 3]> {
+    let mut solids = Solids::default();
+    add_body(&mut solids, p);
+    solids.triangles().into_iter().map(|t| t.map(|v| v.as_dvec3())).collect()
+}
+
 /// How long a walker takes to turn, seconds: half round at about 90° a quarter second (common practice, no
 /// source).
 const TURN_S: f64 = 0.5;

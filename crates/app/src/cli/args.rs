@@ -309,6 +309,55 @@ pub(super) enum Command {
         #[arg(short)]
         output: PathBuf,
     },
+    /// Brings room outlines into a plan from a DXF or SVG drawing.
+    BringIn {
+        /// The plan file.
+        plan: PathBuf,
+        /// The drawing: .dxf or .svg.
+        drawing: PathBuf,
+        /// How long the drawing's unit is: mm, cm, m, in, ft, or metres as a number; none: as the drawing says.
+        #[arg(long, value_parser = unit)]
+        unit: Option<f64>,
+        /// File to write; none: the plan is written back.
+        #[arg(short)]
+        output: Option<PathBuf>,
+    },
+    /// Hands a shot on to other programs: .dxf a drawing, .glb a scene with lens and lamps.
+    HandOn {
+        /// The plan file.
+        plan: PathBuf,
+        /// The shot, by id or name; none: the first.
+        #[arg(long)]
+        shot: Option<String>,
+        /// Seconds from the start of the shot.
+        #[arg(long, default_value_t = 0.0)]
+        at: f64,
+        /// File to write; its ending chooses the kind.
+        #[arg(short)]
+        output: PathBuf,
+    },
+    /// Lays a picture under the plan, scaled by one length that is known in it.
+    Underlay {
+        /// The plan file.
+        plan: PathBuf,
+        /// The picture: PNG or JPEG; a copy is kept beside the plan. None: the underlay is taken away.
+        picture: Option<PathBuf>,
+        /// One end of the known length, pixels from the picture's upper left: X,Y.
+        #[arg(long, value_parser = pair)]
+        from: Option<[f64; 2]>,
+        /// The other end.
+        #[arg(long, value_parser = pair)]
+        to: Option<[f64; 2]>,
+        /// The known length: 3.6, 360cm, 11'10".
+        #[arg(long)]
+        length: Option<String>,
+        /// Where the picture's lower left corner lies, metres: X,Y.
+        #[arg(long, value_parser = pair, allow_hyphen_values = true, default_value = "0,0")]
+        origin: [f64; 2],
+        /// File to write; none: the plan is written back.
+        #[arg(short)]
+        output: Option<PathBuf>,
+    },
     /// Every list as CSV.
     Lists {
         /// The plan file.
@@ -376,6 +425,32 @@ fn overlays(text: &str) -> Result<Vec<Overlay>, String> {
 fn size(text: &str) -> Result<ShotSize, String> {
     serde_json::from_value(serde_json::Value::String(text.into()))
         .map_err(|_| "wide, full, medium-full, medium, medium-close, close or extreme-close".into())
+}
+
+fn unit(text: &str) -> Result<f64, String> {
+    match text {
+        "mm" => Ok(0.001),
+        "cm" => Ok(0.01),
+        "m" => Ok(1.0),
+        "in" => Ok(0.0254),
+        "ft" => Ok(0.3048),
+        _ => text
+            .parse::<f64>()
+            .ok()
+            .filter(|v| *v > 0.0 && v.is_finite())
+            .ok_or_else(|| "mm, cm, m, in, ft, or metres a unit as a number above 0".into()),
+    }
+}
+
+fn pair(text: &str) -> Result<[f64; 2], String> {
+    let parts: Vec<f64> = text
+        .split(',')
+        .map(|p| p.trim().parse::<f64>().map_err(|e| format!("\"{p}\": {e}")))
+        .collect::<Result<_, _>>()?;
+    match parts[..] {
+        [x, y] if x.is_finite() && y.is_finite() => Ok([x, y]),
+        _ => Err("write two finite numbers as X,Y".into()),
+    }
 }
 
 fn pin(text: &str) -> Result<(String, usize), String> {

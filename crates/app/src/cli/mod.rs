@@ -2,6 +2,7 @@
 
 mod args;
 mod day;
+mod exchange;
 
 use crate::files;
 use crate::words::{clear_text, cover_lines, daylight_text, facts_text, goal_lines, reading_text, severity, spot_text};
@@ -286,6 +287,14 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         Some(Command::Power { plan, shot, output, json }) => day::power(&plan, shot.as_deref(), output, json),
         Some(Command::Kit { plan, kit, json }) => day::kit(&plan, kit.as_deref(), json),
         Some(Command::Order { plan, pin, output, json }) => day::day(&plan, pin, output, json),
+        Some(Command::BringIn { plan, drawing, unit, output }) => {
+            exchange::bring_in(&plan, &drawing, unit, output.as_deref())
+        }
+        Some(Command::HandOn { plan, shot, at, output }) => exchange::hand_on(&plan, shot.as_deref(), at, &output),
+        Some(Command::Underlay { plan, picture, from, to, length, origin, output }) => {
+            let known = exchange::Known { from, to, length };
+            exchange::underlay(&plan, picture.as_deref(), &known, origin, output.as_deref())
+        }
         Some(Command::Lists { plan, output, kit }) => day::lists(&plan, &output, kit.as_deref()),
         Some(Command::Schema { kit }) => {
             say(&json(&if kit { kit_schema() } else { schema() })?);

@@ -317,6 +317,13 @@ fn location(c: &mut Checker, plan: &Plan) {
         );
     }
     if let Some(u) = &l.underlay {
+        if !stays_beside(&u.file) {
+            c.say(
+                "location.underlay.file",
+                "not a file beside the plan",
+                "write a relative path with forward slashes and without ..",
+            );
+        }
         c.point("location.underlay.origin_m", u.origin_m);
         c.range("location.underlay.metres_per_pixel", u.metres_per_pixel, 1e-6, 100.0, "m");
         c.range("location.underlay.opacity", u.opacity, 0.0, 1.0, "");

@@ -1,0 +1,109 @@
+//! Commands that bring drawings in and hand plans on.
+
+use super::{changed, fail, say, shots};
+use crate::files;
+use std::path::Path;
+use std::process::ExitCode;
+use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::plan::{Plan, PlanError, Shot, Underlay};
+use tapemark_core::units::parse_length_m;
+use tapemark_exchange::{Drawing, Outlines, outlines, to_dxf, to_glb};
+
+type Done = Result<ExitCode, PlanError>;
+
+fn ending(path: &Path) -> String {
+    path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase()
+}
+
+/// Reads a drawing's outlines from a file.
+///
+/// # Errors
+/// Names what is wrong, the file and the remedy.
+pub fn read_outlines(drawing: &Path, unit: Option<f64>) -> Result<Outlines, PlanError> {
+    let place = drawing.display().to_string();
+    let kind = match ending(drawing).as_str() {
+        "dxf" => Drawing::Dxf,
+        "svg" => Drawing::Svg,
+        other => return Err(fail(format!("\"{other}\" is no kind of drawing"), place, "choose a .dxf or .svg file")),
+    };
+    let bytes = files::drawing(drawing)?;
+    outlines(&bytes, kind, unit).map_err(|e| fail(e.what, place, e.remedy))
+}
+
+pub(super) fn bring_in(plan: &Path, drawing: &Path, unit: Option<f64>, output: Option<&Path>) -> Done {
+    let before = files::read(plan)?;
+    let found = read_outlines(drawing, unit)?;
+    let edit = found.edit(&before).ok_or_else(|| {
+        let why = if found.left_out.is_empty() { String::new() } else { format!(" ({})", found.left_out.join("; ")) };
+        fail(
+            format!("no room outline was found{why}"),
+            drawing.display().to_string(),
+            "draw rooms as closed outlines of at least 1 m², and check the unit",
+        )
+    })?;
+    files::write(output.unwrap_or(plan), &changed(&before, &edit)?)?;
+    say(&format!("{} rooms brought in", found.rooms.len()));
+    found.left_out.iter().for_each(|l| say(&format!("left out: {l}")));
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A shot as another program's file, by the name's ending.
+///
+/// # Errors
+/// When the ending is none of the two or the file cannot be written.
+pub fn write_on(plan: &Plan, shot: &Shot, at_s: f64, output: &Path) -> Result<(), PlanError> {
+    let place = output.display().to_string();
+    let bytes = match ending(output).as_str() {
+        "dxf" => to_dxf(plan, shot),
+        "glb" => to_glb(plan, shot, at_s),
+        other => {
+            return Err(fail(format!("\"{other}\" is no kind of hand-over"), place, "end the name in .dxf or .glb"));
+        }
+    };
+    files::write_atomically(output, &bytes.map_err(|e| fail(e.what, place, e.remedy))?)
+}
+
+pub(super) fn hand_on(plan: &Path, shot: Option<&str>, at_s: f64, output: &Path) -> Done {
+    let plan = files::read(plan)?;
+    let list = shots(&plan, shot)?;
+    let first = list.first().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
+    write_on(&plan, first, at_s, output)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// A length known in a picture.
+pub(super) struct Known {
+    pub(super) from: Option<[f64; 2]>,
+    pub(super) to: Option<[f64; 2]>,
+    pub(super) length: Option<String>,
+}
+
+pub(super) fn underlay(
+    plan: &Path,
+    picture: Option<&Path>,
+    known: &Known,
+    origin: [f64; 2],
+    output: Option<&Path>,
+) -> Done {
+    let before = files::read(plan)?;
+    let to = output.unwrap_or(plan);
+    let underlay = match picture {
+        None => None,
+        Some(picture) => {
+            let (Some(a), Some(b), Some(length)) = (known.from, known.to, &known.length) else {
+                return Err(fail("the picture has no scale", "--from, --to, --length", "name a length known in it"));
+            };
+            let length_m = parse_length_m(length, before.length_unit)
+                .map_err(|e| fail(e.to_string(), "--length", "write a length like 3.6 or 360cm"))?;
+            let kept = files::keep_underlay(to, picture)?;
+            let pixels = (a[0] - b[0]).hypot(a[1] - b[1]) * kept.scale;
+            if pixels < 2.0 || length_m <= 0.0 {
+                return Err(fail("that length is too short to scale by", "--from, --to", "choose a longer one"));
+            }
+            Some(Underlay { file: kept.name, origin_m: origin, metres_per_pixel: length_m / pixels, opacity: 0.5 })
+        }
+    };
+    let settings = Settings { underlay, ..Settings::of(&before) };
+    files::write(to, &changed(&before, &Edit::Settings(Box::new(settings)))?)?;
+    Ok(ExitCode::SUCCESS)
+}

@@ -1,0 +1,33 @@
+//! Plans to and from other programs' formats, all by libraries: outlines in from DXF and SVG, plans out to DXF,
+//! scenes out to glTF. Bytes in, bytes out; files are the caller's.
+#![deny(missing_docs)]
+
+mod drawing;
+mod outlines;
+mod scene;
+
+pub use drawing::to_dxf;
+pub use outlines::{Drawing, MAX_DRAWING_BYTES, Outlines, outlines};
+pub use scene::to_glb;
+
+/// Why a file could not be brought in or handed on.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ExchangeError {
+    /// What is wrong.
+    pub what: String,
+    /// What to do.
+    pub remedy: String,
+}
+
+impl ExchangeError {
+    fn new(what: impl Into<String>, remedy: impl Into<String>) -> ExchangeError {
+        ExchangeError { what: what.into(), remedy: remedy.into() }
+    }
+}
+
+impl std::fmt::Display for ExchangeError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        write!(f, "{}: {}", self.what, self.remedy)
+    }
+}
+impl std::error::Error for ExchangeError {}
