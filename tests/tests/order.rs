@@ -3,7 +3,7 @@
 use serde_json::Value;
 use tapemark_acceptance::within;
 use tapemark_core::order::*;
-use tapemark_core::plan::*;
+use tapemark_core::plan::{Clock, Pin};
 
 fn problem_of(v: &Value) -> Problem {
     let numbers = |key: &str| v[key].as_array().unwrap().iter().map(|x| x.as_f64().unwrap()).collect::<Vec<f64>>();

@@ -263,6 +263,9 @@ pub struct Memory {
     /// Plans opened, newest first.
     #[serde(default)]
     pub recent: Vec<PathBuf>,
+    /// The kit file in use.
+    #[serde(default)]
+    pub kit: Option<PathBuf>,
 }
 
 /// Most plans remembered.
@@ -278,12 +281,16 @@ impl Memory {
     pub fn load() -> Memory {
         Memory::path().and_then(|p| fs::read(p).ok()).and_then(|b| serde_json::from_slice(&b).ok()).unwrap_or_default()
     }
-    /// Notes a plan as the last one used, and writes the memory; failing to is no reason to stop.
+    /// Notes a plan as the last one used, and writes the memory.
     pub fn note(&mut self, plan: &Path) {
         let plan = plan.canonicalize().unwrap_or_else(|_| plan.to_path_buf());
         self.recent.retain(|p| p != &plan);
         self.recent.insert(0, plan);
         self.recent.truncate(RECENT);
+        self.write();
+    }
+    /// Writes the memory; failing to is no reason to stop.
+    pub fn write(&self) {
         if let Some(path) = Memory::path()
             && let Some(folder) = path.parent()
             && fs::create_dir_all(folder).is_ok()

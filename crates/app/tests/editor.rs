@@ -505,3 +505,157 @@ fn a_storyboard_picture_is_kept_beside_the_plan() {
     climbing.shots[0].picture = Some("../secret.png".into());
     assert!(!tapemark_core::plan::validate(&climbing).is_empty());
 }
+
+fn worked_out(h: &mut Window<'_>) {
+    for _ in 0..800 {
+        h.step();
+        if h.state().worked_out() {
+            h.run_steps(3);
+            return;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(25));
+    }
+    panic!("the page is not worked out");
+}
+
+#[test]
+fn the_storyboard_is_put_in_order_and_a_variant_compared_and_kept() {
+    let mut h = window(files::demo());
+    let before = h.state().plan.clone();
+    key(&mut h, Key::F3);
+    worked_out(&mut h);
+    h.get_by_label("Shot 1 later").click();
+    h.run_steps(4);
+    let names = |h: &Window<'_>| h.state().plan.shots.iter().map(|s| s.name.clone()).collect::<Vec<_>>();
+    assert_eq!(names(&h), ["2", "1", "3"]);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, before);
+    h.run_steps(8);
+    h.get_by_label("Another way of shot 2").click();
+    h.run_steps(4);
+    assert_eq!(names(&h), ["1", "2", "2b", "3"]);
+    let variant = h.state().plan.shots[2].clone();
+    assert_eq!(variant.variant_of.as_ref().unwrap().as_str(), "shot-2");
+    // Its camera is its own: moving it leaves shot 2 alone.
+    assert_ne!(variant.camera, h.state().plan.shots[1].camera);
+    h.get_by_label("Compare shot 2").click();
+    h.run_steps(2);
+    h.get_by_label("Compare shot 2b").click();
+    worked_out(&mut h);
+    h.get_by_label_contains("Mara: light matches");
+    h.get_by_label("Keep 2b, delete 2").click();
+    h.run_steps(4);
+    assert_eq!(names(&h), ["1", "2b", "3"]);
+    assert!(h.state().plan.shots[1].variant_of.is_none());
+    h.state_mut().undo();
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, before);
+}
+
+#[test]
+fn the_day_is_pinned_a_light_carried_over_and_a_kit_typed() {
+    let mut h = window(files::demo());
+    let before = h.state().plan.clone();
+    key(&mut h, Key::F4);
+    worked_out(&mut h);
+    h.get_by_label("Keep shot 3 at place 2").click();
+    h.run_steps(4);
+    assert_eq!(h.state().plan.day.pins.len(), 1);
+    worked_out(&mut h);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, before);
+    worked_out(&mut h);
+    let carry = "Carry Mara's light from 1 over to 2";
+    h.get_by_label(carry).scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label(carry).click();
+    h.run_steps(4);
+    h.get_by_label("Place the lamps so").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("Place the lamps so").click();
+    h.run_steps(4);
+    // Shot 2 has lamps of its own now, the rig stays as it was.
+    assert!(!h.state().plan.shots[1].lamps.is_empty());
+    assert_eq!(h.state().plan.rigs, before.rigs);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, before);
+}
+
+#[test]
+fn a_lamp_its_own_way_in_one_shot() {
+    let mut h = window(files::demo());
+    let before = h.state().plan.clone();
+    click(&mut h, [4.45, 4.3]);
+    h.get_by_label("Lights shots 1, 2");
+    h.get_by_label("Its own way in shot 1").click();
+    h.run_steps(4);
+    drag(&mut h, [4.45, 4.3], [4.0, 4.2]);
+    let plan = &h.state().plan;
+    assert_eq!(plan.rigs, before.rigs);
+    assert!(plan.shots[0].lamps[0].fixture.position_m[0] < 4.2);
+    h.get_by_label("As in the rig again").click();
+    h.run_steps(4);
+    assert!(h.state().plan.shots[0].lamps.is_empty());
+}
+
+#[test]
+fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
+    let folder = tempfile::tempdir().unwrap();
+    let svg = folder.path().join("scout.svg");
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg" width="700" height="500"><rect x="50" y="50" width="520" height="380"/></svg>"#;
+    std::fs::write(&svg, drawing).unwrap();
+    let (plan_file, pdf) = (folder.path().join("day.tapemark.json"), folder.path().join("day.pdf"));
+    let (a, b, c, d) = (svg.clone(), plan_file.clone(), pdf.clone(), folder.path().to_path_buf());
+    let mut h = window(Plan::empty());
+    h.state_mut().chooser = Box::new(move |wanted, _| {
+        Some(match wanted {
+            Wanted::Drawing => a.clone(),
+            Wanted::Save => b.clone(),
+            Wanted::Sheet => c.clone(),
+            Wanted::Folder => d.clone(),
+            _ => return None,
+        })
+    });
+    // A drawing without a unit: a pixel is a centimetre.
+    h.get_by_label("File").click();
+    h.run_steps(4);
+    h.get_by_label_contains("Bring in a drawing…").click();
+    h.run_steps(4);
+    h.get_by_label("1 cm").click();
+    h.run_steps(8);
+    let room = &h.state().plan.location.rooms[0].outline_m;
+    let width = room.iter().map(|p| p[0]).fold(f64::MIN, f64::max) - room.iter().map(|p| p[0]).fold(f64::MAX, f64::min);
+    assert!((width - 5.2).abs() < 1e-3, "{room:?}");
+    // Camera, person, lamp, in the middle of what was brought in.
+    let low = room.iter().map(|p| p[0]).fold(f64::MAX, f64::min);
+    let bottom = room.iter().map(|p| p[1]).fold(f64::MAX, f64::min);
+    key(&mut h, Key::C);
+    click(&mut h, [low + 2.0, bottom + 0.8]);
+    key(&mut h, Key::P);
+    click(&mut h, [low + 2.0, bottom + 2.9]);
+    h.state_mut().take(Tool::Lamp(HeadClass::SoftBox));
+    click(&mut h, [low + 3.6, bottom + 1.0]);
+    key(&mut h, Key::U);
+    click(&mut h, [low + 5.2, bottom + 1.5]);
+    key(&mut h, Key::F3);
+    worked_out(&mut h);
+    h.get_by_label("Another way of shot 1").click();
+    h.run_steps(4);
+    key(&mut h, Key::F4);
+    worked_out(&mut h);
+    h.get_by_label_contains("no order costs less");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    h.run_steps(4);
+    assert_eq!(files::read(&plan_file).unwrap(), h.state().plan);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::E);
+    h.run_steps(4);
+    h.get_by_label("Choose the file…").click();
+    h.run_steps(4);
+    let bytes = std::fs::read(&pdf).unwrap();
+    assert!(bytes.starts_with(b"%PDF") && bytes.len() > 40_000);
+    h.get_by_label("File").click();
+    h.run_steps(4);
+    h.get_by_label_contains("Write the lists as CSV…").click();
+    h.run_steps(4);
+    assert!(std::fs::read_to_string(folder.path().join("shots.csv")).unwrap().contains("1b"));
+}

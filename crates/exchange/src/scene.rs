@@ -281,11 +281,11 @@ pub fn to_glb(plan: &Plan, shot: &Shot, at_s: f64) -> Result<Vec<u8>, ExchangeEr
 fn glb(w: &Writer) -> Result<Vec<u8>, ExchangeError> {
     let mut text = serde_json::to_vec(&w.root)
         .map_err(|e| ExchangeError::new(format!("the scene could not be written: {e}"), "report this"))?;
-    while text.len() % 4 != 0 {
+    while !text.len().is_multiple_of(4) {
         text.push(b' ');
     }
     let mut bytes = w.bytes.clone();
-    while bytes.len() % 4 != 0 {
+    while !bytes.len().is_multiple_of(4) {
         bytes.push(0);
     }
     let chunks = if bytes.is_empty() { 1 } else { 2 };

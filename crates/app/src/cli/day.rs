@@ -111,13 +111,20 @@ pub(super) fn day(plan: &Path, pins: Vec<(String, usize)>, output: Option<PathBu
 }
 
 pub(super) fn lists(plan: &Path, folder: &Path, kit: Option<&Path>) -> Done {
-    let plan = files::read(plan)?;
-    let kit = read_kit(kit)?;
+    write_lists(&files::read(plan)?, &read_kit(kit)?, folder)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// Writes every list of a plan as CSV into a folder.
+///
+/// # Errors
+/// Names the file that cannot be written.
+pub fn write_lists(plan: &Plan, kit: &KitFile, folder: &Path) -> Result<(), PlanError> {
     files::make_folder(folder)?;
-    for list in tapemark_sheet::lists(&plan, &kit) {
+    for list in tapemark_sheet::lists(plan, kit) {
         files::write_atomically(&folder.join(list.file_name()), list.csv().as_bytes())?;
     }
-    Ok(ExitCode::SUCCESS)
+    Ok(())
 }
 
 /// A plan's facts of the day for whoever draws them.
@@ -140,7 +147,9 @@ pub(super) fn pages(
 }
 
 /// Writes a phone-sized picture of each shot; their names.
-pub(crate) fn phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Vec<PathBuf>, PlanError> {
+/// # Errors
+/// When a shot is not there or a file cannot be written.
+pub fn write_phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Vec<PathBuf>, PlanError> {
     files::make_folder(folder)?;
     let day = order(plan);
     let mut out = Vec::new();

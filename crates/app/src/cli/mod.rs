@@ -4,6 +4,9 @@ mod args;
 mod day;
 mod exchange;
 
+pub use day::{write_lists, write_phones};
+pub use exchange::{read_outlines, write_on};
+
 use crate::files;
 use crate::words::{clear_text, cover_lines, daylight_text, facts_text, goal_lines, reading_text, severity, spot_text};
 use args::{Cli, Command};
@@ -92,7 +95,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         }
         Some(Command::Phone { plan, shot, output }) => {
             let plan = files::read(&plan)?;
-            for name in day::phones(&plan, shot.as_deref(), &output)? {
+            for name in write_phones(&plan, shot.as_deref(), &output)? {
                 say(&name.display().to_string());
             }
             Ok(ExitCode::SUCCESS)

@@ -178,6 +178,7 @@ impl Editor {
         let split = marks.partition_point(|m| m.layer < Layer::Light);
         let view = self.view;
         draw::paint(painter, &marks[..split], |p| view.to_screen(p));
+        self.paint_underlay(painter);
         if self.light.on
             && let Some(map) = self.map.as_ref().filter(|m| m.nx > 0)
         {

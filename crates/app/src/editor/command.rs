@@ -1,7 +1,7 @@
 //! Commands: one list behind menus and shortcuts.
 
 use super::dialogs::Ask;
-use super::state::{Editor, Tool};
+use super::state::{Editor, Page, Tool};
 use egui::{Key, KeyboardShortcut, Modifiers};
 use glam::DVec2;
 use tapemark_core::edit::{Edit, Item, ItemRef};
@@ -64,11 +64,29 @@ pub enum Command {
     PreviousShot,
     /// Run or halt the move.
     Play,
+    /// The floor plan.
+    ShowPlan,
+    /// The storyboard.
+    ShowBoard,
+    /// The shooting day.
+    ShowDay,
+    /// Room outlines from a drawing.
+    BringIn,
+    /// A drawing or scene for other programs.
+    HandOn,
+    /// A picture under the plan.
+    Underlay,
+    /// Lists as CSV.
+    Lists,
+    /// Phone-sized pictures of the shots.
+    Phone,
+    /// Another way of taking the shot.
+    Variant,
 }
 
 impl Command {
     /// All of them.
-    pub const ALL: [Command; 27] = [
+    pub const ALL: [Command; 36] = [
         Command::New,
         Command::Open,
         Command::Save,
@@ -96,6 +114,15 @@ impl Command {
         Command::NextShot,
         Command::PreviousShot,
         Command::Play,
+        Command::ShowPlan,
+        Command::ShowBoard,
+        Command::ShowDay,
+        Command::BringIn,
+        Command::HandOn,
+        Command::Underlay,
+        Command::Lists,
+        Command::Phone,
+        Command::Variant,
     ];
 
     /// Name in menus.
@@ -129,6 +156,15 @@ impl Command {
             Command::NextShot => "Next shot",
             Command::PreviousShot => "Previous shot",
             Command::Play => "Run the move",
+            Command::ShowPlan => "Floor plan",
+            Command::ShowBoard => "Storyboard",
+            Command::ShowDay => "Shooting day",
+            Command::BringIn => "Bring in a drawing…",
+            Command::HandOn => "Hand on to another program…",
+            Command::Underlay => "Picture under the plan…",
+            Command::Lists => "Write the lists as CSV…",
+            Command::Phone => "Write phone pictures…",
+            Command::Variant => "Another way of this shot",
         }
     }
 
@@ -162,8 +198,13 @@ impl Command {
             Command::NextShot => plain(Key::PageDown),
             Command::PreviousShot => plain(Key::PageUp),
             Command::Play => plain(Key::Space),
+            Command::ShowPlan => plain(Key::F2),
+            Command::ShowBoard => plain(Key::F3),
+            Command::ShowDay => plain(Key::F4),
             // Cut, copy and paste come as events of their own.
             Command::Cut | Command::Copy | Command::Paste | Command::Demo => None,
+            Command::BringIn | Command::HandOn | Command::Underlay | Command::Lists | Command::Phone => None,
+            Command::Variant => None,
         }
     }
 }
@@ -296,6 +337,9 @@ impl Editor {
             Command::Delete => self.delete_selected(),
             Command::SelectAll => self.select_all(),
             Command::Release => {
+                if self.underlay.points.take().is_some() {
+                    return;
+                }
                 if !self.room_draft.points.is_empty() {
                     self.room_draft = Default::default();
                 } else if self.tool == Tool::Select {
@@ -319,6 +363,15 @@ impl Editor {
                 self.light.on &= !self.blocking.shown;
             }
             Command::Taping => self.taping = !self.taping,
+            Command::ShowPlan => self.page = Page::Plan,
+            Command::ShowBoard => self.page = Page::Board,
+            Command::ShowDay => self.page = Page::Day,
+            Command::BringIn => self.bring_in(),
+            Command::HandOn => self.hand_on(),
+            Command::Underlay => self.choose_underlay(),
+            Command::Lists => self.write_lists(),
+            Command::Phone => self.write_phones(),
+            Command::Variant => self.make_variant(&self.shot.clone()),
             Command::NewShot => self.new_shot(),
             Command::NextShot => self.step_shot(1),
             Command::PreviousShot => self.step_shot(-1),

@@ -26,6 +26,10 @@ pub(crate) enum Ask {
     ThenClose,
     /// How the sheet is made.
     Export,
+    /// How long a drawing's unit is.
+    Unit(PathBuf),
+    /// Which length is known in the picture under the plan.
+    Scale,
 }
 
 /// Which file a person is asked for.
@@ -45,6 +49,18 @@ pub enum Wanted {
     Gel,
     /// A storyboard picture.
     Picture,
+    /// A kit file to open.
+    Kit,
+    /// A name to save the kit file under.
+    KitSave,
+    /// A drawing to bring in.
+    Drawing,
+    /// A picture to lie under the plan.
+    Underlay,
+    /// A name for what is handed on.
+    HandOn,
+    /// A folder for lists or pictures.
+    Folder,
 }
 
 /// Asks a person for a file; given a name to propose.
@@ -60,6 +76,16 @@ pub(crate) fn system_chooser() -> Chooser {
             Wanted::Candela => dialog.add_filter("LM-63 candela file", &["ies", "IES", "txt"]).pick_file(),
             Wanted::Spectrum | Wanted::Gel => dialog.add_filter("Table", &["csv", "txt", "tsv"]).pick_file(),
             Wanted::Picture => dialog.add_filter("Picture", &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file(),
+            Wanted::Underlay => dialog.add_filter("Picture", &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file(),
+            Wanted::Kit => dialog.add_filter("Tapemark kit", &["json"]).pick_file(),
+            Wanted::KitSave => dialog.add_filter("Tapemark kit", &["json"]).set_file_name(name).save_file(),
+            Wanted::Drawing => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]).pick_file(),
+            Wanted::HandOn => dialog
+                .add_filter("glTF scene", &["glb"])
+                .add_filter("DXF drawing", &["dxf"])
+                .set_file_name(name)
+                .save_file(),
+            Wanted::Folder => dialog.pick_folder(),
             Wanted::Sheet => dialog
                 .add_filter("PDF", &["pdf"])
                 .add_filter("SVG", &["svg"])
@@ -111,7 +137,7 @@ impl Editor {
         }
         let dropped = ctx.input(|i| i.raw.dropped_files.first().map(|f| f.path().to_path_buf()));
         if let Some(path) = dropped {
-            self.guarded(Ask::ThenOpenThis(path));
+            self.take_dropped(path);
         }
         let Some(ask) = self.ask.take() else { return };
         match ask {
@@ -144,6 +170,8 @@ impl Editor {
             }
             Ask::Unsaved(then) => self.ask_unsaved(ctx, then),
             Ask::Export => self.ask_export(ctx),
+            Ask::Unit(path) => self.ask_unit(ctx, path),
+            Ask::Scale => self.ask_scale(ctx),
         }
     }
 
@@ -208,7 +236,7 @@ impl Editor {
                 ui.label("Show");
                 ui.vertical(|ui| {
                     ui.checkbox(&mut wish.light, "light over the floor");
-                    ui.checkbox(&mut wish.every, "every shot (PDF)");
+                    ui.checkbox(&mut wish.every, "the whole day (PDF): rigs, shots, kit, power, order");
                 });
                 ui.end_row();
             });

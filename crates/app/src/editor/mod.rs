@@ -1,10 +1,13 @@
 //! The editor's window: it shows what the core computes and turns gestures into edits.
 
 mod blocking_panel;
+mod board;
 mod canvas;
 mod command;
+mod day;
 mod dialogs;
 mod draw;
+mod exchange;
 mod fields;
 mod hit;
 mod lens;
@@ -18,7 +21,7 @@ mod tools;
 
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
-pub use state::{Editor, LightShown, Tool};
+pub use state::{Editor, LightShown, Page, Tool};
 pub use theme::fonts as load_fonts;
 pub use timeline::span_text;
 
@@ -39,6 +42,25 @@ impl Editor {
             self.time_bar(ui);
             self.status_bar(ui);
         });
+        match self.page {
+            Page::Plan => self.show_plan(ui),
+            Page::Board => {
+                egui::Panel::right("shot").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
+                    self.right_panel(ui);
+                });
+                let fill = egui::Frame::NONE.fill(ui.visuals().panel_fill).inner_margin(10.0);
+                egui::CentralPanel::default().frame(fill).show(ui, |ui| self.show_board(ui));
+            }
+            Page::Day => {
+                let fill = egui::Frame::NONE.fill(ui.visuals().panel_fill).inner_margin(10.0);
+                egui::CentralPanel::default().frame(fill).show(ui, |ui| self.show_day(ui));
+            }
+        }
+        self.dialogs(ui.ctx());
+        self.settle(ui.ctx());
+    }
+
+    fn show_plan(&mut self, ui: &mut egui::Ui) {
         egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| {
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| self.left_panel(ui));
         });
@@ -51,8 +73,6 @@ impl Editor {
                 .show(ui, |ui| self.lens_large(ui));
         }
         egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| self.canvas(ui));
-        self.dialogs(ui.ctx());
-        self.settle(ui.ctx());
     }
 }
 
@@ -89,6 +109,7 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
             theme::fonts(&cc.egui_ctx);
             let mut editor = Editor::new(plan, path);
             editor.memory = memory;
+            editor.open_remembered_kit();
             if let Some(p) = editor.path.clone() {
                 editor.memory.note(&p);
             }

@@ -45,6 +45,12 @@ impl Editor {
                 item(ui, Command::Save, true);
                 item(ui, Command::SaveAs, true);
                 item(ui, Command::Export, true);
+                item(ui, Command::Lists, true);
+                item(ui, Command::Phone, true);
+                ui.separator();
+                item(ui, Command::BringIn, true);
+                item(ui, Command::Underlay, true);
+                item(ui, Command::HandOn, true);
                 ui.separator();
                 item(ui, Command::Quit, true);
             });
@@ -65,6 +71,10 @@ impl Editor {
                 item(ui, Command::SelectAll, true);
             });
             ui.menu_button("View", |ui| {
+                for c in [Command::ShowPlan, Command::ShowBoard, Command::ShowDay] {
+                    item(ui, c, true);
+                }
+                ui.separator();
                 for c in [
                     Command::ZoomIn,
                     Command::ZoomOut,
@@ -83,10 +93,20 @@ impl Editor {
                 }
             });
             ui.menu_button("Shot", |ui| {
-                for c in [Command::NewShot, Command::NextShot, Command::PreviousShot, Command::Play] {
+                for c in [Command::NewShot, Command::Variant, Command::NextShot, Command::PreviousShot, Command::Play] {
                     item(ui, c, true);
                 }
             });
+            ui.separator();
+            for (page, c) in [
+                (super::state::Page::Plan, Command::ShowPlan),
+                (super::state::Page::Board, Command::ShowBoard),
+                (super::state::Page::Day, Command::ShowDay),
+            ] {
+                if ui.selectable_label(self.page == page, c.label()).clicked() {
+                    run = Some(c);
+                }
+            }
             ui.separator();
             let star = if self.unsaved() { " •" } else { "" };
             let file = self
@@ -480,7 +500,7 @@ fn family(ui: &Ui) -> egui::FontFamily {
     if ui.ctx().fonts(|f| f.families().contains(&bold)) { bold } else { egui::FontFamily::Proportional }
 }
 
-fn heading(ui: &mut Ui, text: &str) {
+pub(crate) fn heading(ui: &mut Ui, text: &str) {
     ui.label(RichText::new(text).family(family(ui)).size(14.0));
 }
 

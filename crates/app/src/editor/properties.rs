@@ -8,8 +8,9 @@ use egui::{Grid, Ui};
 use tapemark_core::colour::CurveOf;
 use tapemark_core::edit::{Edit, Item, ItemRef, Required};
 use tapemark_core::plan::{
-    BarnDoors, Build, Camera, Date, Daylight, Diffusion, Finish, Fixture, Format, Gel, Head, HeadClass, Hinge,
-    LampType, Mark, Mount, Opening, OpeningKind, Piece, PieceKind, PieceShape, Pose, Room, Spectrum, Swing,
+    BarnDoors, Build, Camera, Date, Daylight, Diffusion, Feed, Finish, Fixture, FixtureId, Format, Gel, Head,
+    HeadClass, Hinge, LampType, Mark, Mount, Opening, OpeningKind, Piece, PieceKind, PieceShape, Pose, Room, Spectrum,
+    Swing,
 };
 use tapemark_core::units::LengthUnit;
 
@@ -43,6 +44,15 @@ impl Editor {
                             if let Some(c) = &mut circuit {
                                 changed |= text(ui, "Circuit name", &mut c.name);
                                 changed |= number(ui, "Breaker", &mut c.breaker_a, 1.0..=125.0, 1.0, " A");
+                                let mut known = c.feed.is_some();
+                                if tick(ui, "fixed wiring is known", &mut known) {
+                                    c.feed = known.then_some(Feed { length_m: 10.0, conductor_mm2: 2.5 });
+                                    changed = true;
+                                }
+                                if let Some(f) = &mut c.feed {
+                                    changed |= length(ui, "Board to outlet", &mut f.length_m, unit);
+                                    changed |= number(ui, "Its copper", &mut f.conductor_mm2, 0.5..=50.0, 0.5, " mm²");
+                                }
                             }
                         });
                         if moved {
@@ -101,6 +111,11 @@ impl Editor {
                 shot.camera = c;
                 changed = true;
             }
+            let mut takes = f64::from(shot.takes.unwrap_or(self.plan.day.takes));
+            if number(ui, "Takes", &mut takes, 1.0..=100.0, 1.0, "") {
+                shot.takes = Some(takes.round() as u32);
+                changed = true;
+            }
             changed |= text(ui, "Notes", &mut shot.notes);
         });
         if changed {
@@ -152,6 +167,7 @@ impl Editor {
             }
         });
         ui.collapsing("Metering and limits", |ui| self.settings_fields(ui));
+        self.underlay_fields(ui);
     }
 
     fn settings_fields(&mut self, ui: &mut Ui) {
@@ -191,6 +207,7 @@ impl Editor {
         grid(ui, |ui| {
             changed |= text(ui, "Name", &mut r.name);
             changed |= length(ui, "Ceiling", &mut r.ceiling_m, unit);
+            changed |= tick(ui, "water is about", &mut r.wet);
             for (name, f) in [
                 ("Walls", &mut r.finishes.walls),
                 ("Floor", &mut r.finishes.floor),
@@ -494,8 +511,32 @@ impl Editor {
         }
     }
 
+    /// Which shots a lamp lights, and whether this shot has it its own way.
+    fn whose_lamp(&mut self, ui: &mut Ui, id: &FixtureId) {
+        let names: Vec<String> = self.plan.shots_lit_by(id).map(|s| s.name.clone()).collect();
+        ui.weak(format!("Lights shots {}", names.join(", ")));
+        let shot = self.current_shot();
+        let own = shot.lamps.iter().any(|l| &l.fixture.id == id);
+        let (shot, name) = (shot.id.clone(), shot.name.clone());
+        if own {
+            if ui.button("As in the rig again").on_hover_text("This shot's own way of the lamp is dropped").clicked() {
+                self.edit(&Edit::Remove(vec![ItemRef::Fixture(id.clone())]));
+            }
+        } else if names.len() > 1 {
+            let tip = "From now on changes to it are seen in this shot alone";
+            if ui.button(format!("Its own way in shot {name}")).on_hover_text(tip).clicked()
+                && self.edit(&Edit::OwnLamp { shot: shot.clone(), fixture: id.clone() })
+            {
+                let lamps = self.plan.shot(&shot).map(|s| s.lamps.clone()).unwrap_or_default();
+                let copy = lamps.iter().find(|l| l.replaces.as_ref() == Some(id));
+                self.selected = copy.map(|l| ItemRef::Fixture(l.fixture.id.clone())).into_iter().collect();
+            }
+        }
+    }
+
     fn lamp_fields(&mut self, ui: &mut Ui, rig: tapemark_core::plan::RigId, mut f: Fixture, unit: LengthUnit) {
         title(ui, &f.generic_name());
+        self.whose_lamp(ui, &f.id);
         let mut changed = false;
         let mut outlets: Vec<(Option<tapemark_core::plan::OutletId>, String)> = vec![(None, "none".into())];
         outlets.extend(self.plan.location.outlets.iter().map(|o| {
@@ -592,6 +633,16 @@ impl Editor {
             }
             if let Some(o) = choice(ui, "Outlet", &f.outlet, &outlets) {
                 f.outlet = o;
+                changed = true;
+            }
+            let mut factor = f.power_factor_in_force();
+            if number(ui, "Power factor", &mut factor, 0.1..=1.0, 0.01, "") {
+                f.power_factor = Some(factor);
+                changed = true;
+            }
+            let mut copper = f.cable_mm2_in_force();
+            if number(ui, "Cable's copper", &mut copper, 0.5..=50.0, 0.25, " mm²") {
+                f.cable_mm2 = Some(copper);
                 changed = true;
             }
             if f.head.area_m().is_some() {

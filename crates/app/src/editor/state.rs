@@ -9,7 +9,7 @@ use glam::DVec2;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
 use tapemark_core::blocking::Moments;
-use tapemark_core::edit::{Edit, History, Item, ItemRef, apply};
+use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::kit::KitFile;
 use tapemark_core::light::{
@@ -132,8 +132,26 @@ pub struct Editor {
     pub(crate) blocking: super::blocking_panel::Blocking,
     /// What is owned and what the rest costs.
     pub(crate) kit: KitFile,
+    pub(crate) kit_saved: KitFile,
+    /// What fills the window's middle.
+    pub page: Page,
+    pub(crate) board: super::board::Board,
+    pub(crate) day: super::day::DayPage,
+    pub(crate) underlay: super::exchange::UnderlayShown,
     stale: bool,
     pub(crate) map_stale: MapState,
+}
+
+/// What fills the window's middle.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Page {
+    /// The floor plan.
+    #[default]
+    Plan,
+    /// The storyboard.
+    Board,
+    /// The shooting day.
+    Day,
 }
 
 /// The light asked for at a face.
@@ -217,6 +235,11 @@ impl Editor {
             storyboard: super::storyboard::Storyboard::default(),
             blocking: super::blocking_panel::Blocking::default(),
             kit: KitFile::default(),
+            kit_saved: KitFile::default(),
+            page: Page::default(),
+            board: Default::default(),
+            day: Default::default(),
+            underlay: Default::default(),
             stale: true,
             map_stale: MapState::Stale,
         }
@@ -238,6 +261,16 @@ impl Editor {
     #[must_use]
     pub fn unsaved(&self) -> bool {
         self.plan != self.saved
+    }
+
+    /// Whether the page shown has worked out all it shows.
+    #[must_use]
+    pub fn worked_out(&self) -> bool {
+        match self.page {
+            Page::Plan => true,
+            Page::Board => self.board.is_ready(),
+            Page::Day => self.day.is_ready(),
+        }
     }
 
     /// How many edits can be undone.
@@ -277,6 +310,7 @@ impl Editor {
         self.commit();
         match apply(&self.plan, edit) {
             Ok(next) => {
+                self.say_touched(&self.plan.clone(), &next);
                 self.history.note(edit.label(), &self.plan, &next);
                 self.plan = next;
                 self.touch();
@@ -315,7 +349,22 @@ impl Editor {
     /// Ends a gesture: what it changed becomes one step of undo.
     pub(crate) fn commit(&mut self) {
         if let Some(p) = self.pending.take() {
+            self.say_touched(&p.before, &self.plan.clone());
             self.history.note(p.label, &p.before, &self.plan);
+        }
+    }
+
+    /// Says in which other shots a change is seen.
+    fn say_touched(&mut self, before: &Plan, after: &Plan) {
+        if before.location != after.location {
+            // The place is every shot's; that goes without saying.
+            return;
+        }
+        let name = |id: &ShotId| after.shot(id).map_or(String::new(), |s| s.name.clone());
+        let all = touched(before, after);
+        if all.iter().any(|id| *id != self.shot) && all.len() > 1 {
+            let names: Vec<String> = all.iter().map(name).collect();
+            self.tell(format!("Seen in shots {}", names.join(", ")));
         }
     }
 
@@ -476,6 +525,9 @@ impl Editor {
     /// End of a frame: gestures that are over become steps of undo.
     pub(crate) fn settle(&mut self, ctx: &egui::Context) {
         let busy = ctx.input(|i| i.pointer.any_down());
+        if !busy {
+            self.keep_kit();
+        }
         if !busy && self.drag.is_none() && self.pending.is_some() {
             self.commit();
             ctx.request_repaint();

@@ -1,6 +1,5 @@
 //! The storyboard picture of a shot, beside what the lens sees or over it.
 
-use super::dialogs::{Ask, Wanted};
 use super::state::Editor;
 use crate::files;
 use egui::{Color32, Rect, Ui, pos2, vec2};
@@ -21,6 +20,13 @@ pub(crate) struct Storyboard {
 impl Default for Storyboard {
     fn default() -> Self {
         Storyboard { over: 0.0, beside: true, loaded: None }
+    }
+}
+
+impl Storyboard {
+    /// The file may have changed under its name.
+    pub(crate) fn forget(&mut self) {
+        self.loaded = None;
     }
 }
 
@@ -90,23 +96,6 @@ impl Editor {
                 ui.painter().image(texture.id(), fitted(texture, rect), WHOLE, Color32::WHITE);
             }
             _ => {}
-        }
-    }
-
-    fn choose_storyboard(&mut self) {
-        let Some(plan) = self.path.clone() else {
-            self.tell("Save the plan first: the picture is kept beside it");
-            return;
-        };
-        let Some(from) = (self.chooser)(Wanted::Picture, "") else { return };
-        match files::keep_picture(&plan, self.shot.as_str(), &from) {
-            Ok(name) => {
-                let mut shot = self.current_shot().clone();
-                shot.picture = Some(name);
-                self.storyboard.loaded = None;
-                self.edit(&Edit::Put(Item::Shot(shot)));
-            }
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
     }
 }

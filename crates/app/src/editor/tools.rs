@@ -48,6 +48,14 @@ impl Editor {
     }
 
     pub(crate) fn gestures(&mut self, ui: &egui::Ui, response: &egui::Response) {
+        if self.underlay.points.is_some() {
+            if response.clicked_by(PointerButton::Primary)
+                && let Some(at) = response.interact_pointer_pos()
+            {
+                self.click_known_length(self.view.to_plan(at));
+            }
+            return;
+        }
         if self.tool == Tool::Select {
             self.select_gestures(ui, response);
             return;

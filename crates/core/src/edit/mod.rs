@@ -3,10 +3,12 @@
 mod apply;
 mod history;
 mod item;
+mod touched;
 
 pub use apply::apply;
 pub use history::History;
 pub use item::{Item, ItemRef};
+pub use touched::touched;
 
 use crate::plan::{CameraId, Exposure, FixtureId, Limits, PersonId, RigId, RoomId, ShotId};
 use crate::units::LengthUnit;

@@ -130,6 +130,9 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
             a.now + a.extra <= b.now + b.extra + 1e-9 && a.now <= b.now + 1e-9
         }
     };
+    let into: Vec<f64> =
+        (0..n).map(|j| (0..n).filter(|i| *i != j).map(|i| p.change[i][j]).fold(p.first_change[j], f64::min)).collect();
+    let hours: Vec<usize> = (0..n).filter(|i| p.windows[*i].latest.is_finite()).collect();
     let mut layers: Vec<Vec<(u64, Label)>> = vec![vec![(0, Label { now: p.start_min, extra: 0.0, from: 0, last: 0 })]];
     for place in 0..n {
         let before = &layers[place];
@@ -164,14 +167,24 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
                 list.push(grown);
             }
         }
-        let mut layer: Vec<(u64, Label)> =
+        let layer: Vec<(u64, Label)> =
             next.into_iter().flat_map(|((set, _), labels)| labels.into_iter().map(move |l| (set, l))).collect();
-        layer.sort_by(|a, b| {
-            let key = |x: &(u64, Label)| x.1.now + x.1.extra;
-            key(a).total_cmp(&key(b)).then(a.0.cmp(&b.0)).then(a.1.last.cmp(&b.1.last))
-        });
-        layer.truncate(width);
-        layers.push(layer);
+        // What is left to do counts too: at the least its own minutes and the cheapest change into each.
+        let rest = |done: u64| (0..n).filter(|i| done >> i & 1 == 0).map(|i| p.minutes[i] + into[i]).sum::<f64>();
+        // And what is too late already.
+        let doomed = |done: u64, now: f64| {
+            let late = |i: usize| (now + into[i] + p.minutes[i] - p.windows[i].latest).max(0.0);
+            LATE_WEIGHT * hours.iter().filter(|i| done >> **i & 1 == 0).map(|i| late(*i)).sum::<f64>()
+        };
+        let mut kept_rest: HashMap<u64, f64> = HashMap::new();
+        for (set, _) in &layer {
+            kept_rest.entry(*set).or_insert_with(|| rest(*set));
+        }
+        let mut keyed: Vec<(f64, (u64, Label))> =
+            layer.into_iter().map(|x| (x.1.now + x.1.extra + kept_rest[&x.0] + doomed(x.0, x.1.now), x)).collect();
+        keyed.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.0.cmp(&b.1.0)).then(a.1.1.last.cmp(&b.1.1.last)));
+        keyed.truncate(width);
+        layers.push(keyed.into_iter().map(|x| x.1).collect());
     }
     // Pins that cannot be kept together leave nothing: then they are dropped.
     let Some(mut ix) = layers[n].iter().position(|l| l.0 == all) else {
@@ -188,7 +201,7 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
 }
 
 /// Labels kept a layer where all are too many.
-const BEAM: usize = 3_000;
+const BEAM: usize = 12_000;
 
 fn searched(p: &Problem) -> Vec<usize> {
     let n = p.minutes.len();

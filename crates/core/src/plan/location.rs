@@ -354,6 +354,17 @@ pub struct Outlet {
     pub unknown: Unknown,
 }
 
+impl Underlay {
+    /// The picture scaled about a point of the plan that stays where it is.
+    #[must_use]
+    pub fn scaled(mut self, about: glam::DVec2, by: f64) -> Underlay {
+        let origin = about + (glam::DVec2::from_array(self.origin_m) - about) * by;
+        self.origin_m = origin.to_array();
+        self.metres_per_pixel *= by;
+        self
+    }
+}
+
 /// A picture under the plan, scaled by one known length.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Underlay {

@@ -1,0 +1,432 @@
+//! The day's page: order and call times, cuts and carry-over, wiring, kit.
+
+use super::dialogs::{Ask, Wanted};
+use super::fields::{number, tick};
+use super::state::Editor;
+use super::theme::colour;
+use crate::files;
+use crate::words::{
+    cable_text, carry_lines, circuit_text, count_text, difference_text, rebalance_lines, stand_in_text,
+};
+use egui::{Grid, RichText, Ui};
+use std::sync::mpsc::{Receiver, channel};
+use tapemark_core::continuity::{self, CarryOver, Match, carry_over};
+use tapemark_core::day::{RigFacts, rig_facts};
+use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::kit::{KitFile, KitItem, KitList, Thing, Way, kit_list, kit_to_json};
+use tapemark_core::order::{DayOrder, order, pins_of, tasks_in_words};
+use tapemark_core::plan::{Clock, PersonId, Pin, Plan, ShotId};
+use tapemark_core::power::POWER_CAUTION;
+
+/// What was worked out of the whole plan in the background.
+struct Worked {
+    plan: Plan,
+    kit_file: KitFile,
+    order: DayOrder,
+    rigs: Vec<RigFacts>,
+    matches: Vec<Match>,
+    kit: KitList,
+}
+
+/// The page's own state.
+#[derive(Default)]
+pub(crate) struct DayPage {
+    job: Option<Receiver<Worked>>,
+    asked: Option<(Plan, KitFile)>,
+    found: Option<Worked>,
+    carry: Option<Result<CarryOver, String>>,
+}
+
+impl DayPage {
+    /// Whether what is shown is of the plan as it is.
+    pub fn is_ready(&self) -> bool {
+        self.job.is_none() && self.found.is_some()
+    }
+}
+
+fn work(plan: Plan, kit_file: KitFile) -> Worked {
+    let (order, rigs) = (order(&plan), rig_facts(&plan));
+    let (matches, kit) = rayon::join(|| continuity::of_plan(&plan), || kit_list(&plan, &kit_file));
+    Worked { order, rigs, matches, kit, plan, kit_file }
+}
+
+impl Editor {
+    fn tend_day(&mut self, ctx: &egui::Context) {
+        if let Some(came) = self.day.job.as_ref().and_then(|j| j.try_recv().ok()) {
+            self.day.job = None;
+            self.day.found = Some(came);
+        }
+        let fits = self.day.asked.as_ref().is_some_and(|(p, k)| *p == self.plan && *k == self.kit);
+        if !fits && self.day.job.is_none() && !self.moving() {
+            let (send, receive) = channel();
+            let (plan, kit, ctx) = (self.plan.clone(), self.kit.clone(), ctx.clone());
+            self.day.asked = Some((plan.clone(), kit.clone()));
+            self.day.carry = None;
+            let started = std::thread::Builder::new().name("day".into()).spawn(move || {
+                if send.send(work(plan, kit)).is_ok() {
+                    ctx.request_repaint();
+                }
+            });
+            self.day.job = started.is_ok().then_some(receive);
+        }
+    }
+
+    /// The day fills the window's middle.
+    pub(crate) fn show_day(&mut self, ui: &mut Ui) {
+        self.tend_day(&ui.ctx().clone());
+        egui::ScrollArea::both().auto_shrink([false, false]).show(ui, |ui| {
+            ui.add_space(8.0);
+            // Taken out while it is shown, so that buttons may change the plan.
+            let Some(found) = self.day.found.take() else {
+                ui.label("Working out the day…");
+                return;
+            };
+            if found.plan != self.plan || found.kit_file != self.kit {
+                ui.weak("Working it out again…");
+            }
+            self.order_part(ui, &found);
+            ui.separator();
+            self.cuts_part(ui, &found);
+            ui.separator();
+            self.power_part(ui, &found);
+            ui.separator();
+            self.kit_part(ui, &found);
+            self.day.found = Some(found);
+        });
+    }
+
+    fn order_part(&mut self, ui: &mut Ui, found: &Worked) {
+        super::panels::heading(ui, "Order of the day");
+        let d = &found.order;
+        let proved = if d.exact { "no order costs less" } else { "the best found" };
+        ui.label(format!(
+            "{} to {}, {:.0} min before the wrap; cost {:.0} min against {:.0} in the order of the storyboard ({proved})",
+            found.plan.day.start, d.ends, d.slack_min, d.cost, d.storyboard_cost
+        ));
+        let wrong = colour(self.dark.palette().wrong);
+        for t in &d.troubles {
+            ui.label(RichText::new(t).color(wrong));
+        }
+        let mut pins: Option<Vec<Pin>> = None;
+        let now = self.plan.day.pins.clone();
+        Grid::new("order of the day").num_columns(8).spacing([14.0, 4.0]).striped(true).show(ui, |ui| {
+            for h in ["", "change", "shooting", "shots", "rig and camera", "cast", "lamps at the change", ""] {
+                ui.weak(h);
+            }
+            ui.end_row();
+            for c in &d.calls {
+                ui.label(format!("{}.", c.place));
+                ui.label(format!("{} {:.0} min", c.change_at, c.change_min));
+                let slack = c.slack_min.map_or(String::new(), |s| format!(" ({s:.0} min slack)"));
+                ui.label(format!("{} to {}{slack}", c.from, c.to));
+                ui.strong(c.setup.names.join(", "));
+                let rig = found.plan.rig(&c.setup.rig).map_or("", |r| r.name.as_str());
+                let camera =
+                    c.setup.camera.as_ref().and_then(|id| found.plan.camera(id)).map_or("no camera", |k| &k.name);
+                ui.label(format!("{rig}, {camera}"));
+                let cast: Vec<&str> =
+                    c.setup.cast.iter().filter_map(|id| found.plan.person(id)).map(|p| p.name.as_str()).collect();
+                ui.label(cast.join(", "));
+                ui.add(egui::Label::new(tasks_in_words(&c.lamps)).wrap());
+                ui.horizontal(|ui| {
+                    let id = c.setup.shots.first().cloned();
+                    let n = c.setup.names.join(", ");
+                    let mut pinned = c.pinned;
+                    let tip = format!("Keep shot {n} at place {}", c.place);
+                    let tick = ui.checkbox(&mut pinned, "pin").on_hover_text(&tip);
+                    tick.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, pinned, &tip));
+                    if tick.changed()
+                        && let Some(id) = &id
+                    {
+                        let mut next = now.clone();
+                        next.retain(|p| !c.setup.shots.contains(&p.shot) && p.place != c.place);
+                        if pinned {
+                            next.push(Pin { shot: id.clone(), place: c.place });
+                        }
+                        pins = Some(next);
+                    }
+                    for (text, to) in [("↑", c.place.wrapping_sub(1)), ("↓", c.place + 1)] {
+                        let on = (1..=d.calls.len()).contains(&to);
+                        let tip = format!("Keep shot {n} at place {to}");
+                        let b = ui.add_enabled(on, egui::Button::new(text).small());
+                        b.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, on, &tip));
+                        if b.on_hover_text(tip).clicked()
+                            && let Some(id) = &id
+                        {
+                            let mut next = now.clone();
+                            next.retain(|p| !c.setup.shots.contains(&p.shot) && p.place != to);
+                            next.push(Pin { shot: id.clone(), place: to });
+                            pins = Some(next);
+                        }
+                    }
+                });
+                ui.end_row();
+            }
+        });
+        ui.horizontal(|ui| {
+            if ui.button("Pin the day as it is").clicked() {
+                pins = Some(pins_of(d, d.calls.len()));
+            }
+            if ui.add_enabled(!now.is_empty(), egui::Button::new("Take all pins out")).clicked() {
+                pins = Some(Vec::new());
+            }
+        });
+        for p in &d.people {
+            ui.label(format!("{}: called {}, free {}, waits {:.0} min", p.name, p.call, p.release, p.waits_min));
+        }
+        let mut day = self.plan.day.clone();
+        let mut changed = false;
+        ui.collapsing("What changes cost", |ui| {
+            Grid::new("costs").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
+                changed |= clock(ui, "Day starts", &mut day.start);
+                changed |= clock(ui, "Wrap", &mut day.wrap);
+                changed |= number(ui, "Another rig", &mut day.rig_change_min, 0.0..=240.0, 1.0, " min");
+                changed |= number(ui, "A lamp", &mut day.lamp_min, 0.0..=60.0, 0.5, " min");
+                changed |= number(ui, "Another camera place", &mut day.camera_move_min, 0.0..=120.0, 1.0, " min");
+                changed |= number(ui, "Rehearsal", &mut day.rehearse_min, 0.0..=240.0, 1.0, " min");
+                let mut takes = f64::from(day.takes);
+                if number(ui, "Takes", &mut takes, 1.0..=100.0, 1.0, "") {
+                    day.takes = takes.round() as u32;
+                    changed = true;
+                }
+                changed |= number(ui, "Between takes", &mut day.between_takes_min, 0.0..=60.0, 0.5, " min");
+                changed |= number(ui, "A shot's hour, within", &mut day.window_min, 0.0..=600.0, 5.0, " min");
+                changed |= number(ui, "A waiting minute weighs", &mut day.waiting_weight, 0.0..=10.0, 0.05, "");
+            });
+            ui.label("Hours of the cast");
+            for p in self.plan.cast.clone() {
+                let mut next = p.clone();
+                let mut own = false;
+                Grid::new(("hours", p.id.as_str())).num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
+                    own |= hour(ui, &format!("{} comes", p.name), &mut next.from, day.start);
+                    own |= hour(ui, &format!("{} leaves", p.name), &mut next.until, day.wrap);
+                });
+                if own {
+                    self.edit(&Edit::Put(tapemark_core::edit::Item::Person(next)));
+                }
+            }
+        });
+        if let Some(pins) = pins {
+            day.pins = pins;
+            self.edit(&Edit::Settings(Box::new(Settings { day, ..Settings::of(&self.plan) })));
+        } else if changed {
+            self.edit_live(&Edit::Settings(Box::new(Settings { day, ..Settings::of(&self.plan) })));
+        }
+    }
+
+    fn cuts_part(&mut self, ui: &mut Ui, found: &Worked) {
+        super::panels::heading(ui, "Shots that cut together");
+        if found.matches.is_empty() {
+            ui.weak("None, or none with a face turned to the lens in both. Say in a shot's fields what it cuts with.");
+        }
+        let palette = self.dark.palette();
+        let name = |id: &ShotId| found.plan.shot(id).map_or(String::new(), |s| s.name.clone());
+        let mut carry: Option<(ShotId, ShotId, PersonId)> = None;
+        for m in &found.matches {
+            let (a, b) = (name(&m.first.shot), name(&m.second.shot));
+            let verdict = if m.matches { "matches" } else { "does not match" };
+            ui.strong(format!("{a} to {b}, {}: {verdict}", m.name));
+            ui.horizontal_wrapped(|ui| {
+                for d in &m.differences {
+                    let ink = if d.within { palette.quiet } else { palette.wrong };
+                    ui.label(RichText::new(difference_text(d)).color(colour(ink)));
+                    ui.label(" ");
+                }
+            });
+            ui.horizontal(|ui| {
+                for (from, to) in [(&m.first.shot, &m.second.shot), (&m.second.shot, &m.first.shot)] {
+                    let text = format!("Carry {}'s light from {} over to {}", m.name, name(from), name(to));
+                    if ui.button(text).clicked() {
+                        carry = Some((from.clone(), to.clone(), m.person.clone()));
+                    }
+                }
+            });
+        }
+        if let Some((from, to, person)) = carry {
+            let shots = self.plan.shot(&from).zip(self.plan.shot(&to));
+            self.day.carry = shots.map(|(a, b)| carry_over(&self.plan, a, b, &person));
+        }
+        let mut apply = None;
+        match &self.day.carry {
+            None => {}
+            Some(Err(why)) => {
+                ui.label(why);
+            }
+            Some(Ok(c)) => {
+                for line in carry_lines(&self.plan, c) {
+                    ui.label(line);
+                }
+                if ui.button("Place the lamps so").clicked() {
+                    apply.clone_from(&c.edit);
+                }
+            }
+        }
+        if let Some(edit) = apply {
+            self.day.carry = None;
+            self.edit(&edit);
+        }
+        let mut limits = self.plan.limits.clone();
+        let m = &mut limits.matching;
+        let mut changed = false;
+        ui.collapsing("What is tolerated at a cut", |ui| {
+            Grid::new("tolerated").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
+                changed |= number(ui, "Key direction", &mut m.key_angle_deg, 0.0..=180.0, 1.0, "°");
+                changed |= number(ui, "Key:fill", &mut m.key_fill_stops, 0.0..=6.0, 0.1, " stops");
+                changed |= number(ui, "Face level", &mut m.face_stops, 0.0..=6.0, 0.1, " stops");
+                changed |= number(ui, "Colour (CIEDE2000)", &mut m.delta_e, 0.0..=50.0, 0.5, "");
+                changed |= number(ui, "Colour temperature", &mut m.mired, 0.0..=200.0, 1.0, " mired");
+                changed |= number(ui, "Background", &mut m.background_stops, 0.0..=8.0, 0.1, " stops");
+                changed |= number(ui, "Hair light", &mut m.hair_stops, 0.0..=8.0, 0.1, " stops");
+            });
+        });
+        if changed {
+            self.edit_live(&Edit::Settings(Box::new(Settings { limits, ..Settings::of(&self.plan) })));
+        }
+    }
+
+    fn power_part(&mut self, ui: &mut Ui, found: &Worked) {
+        super::panels::heading(ui, "Power");
+        ui.label(RichText::new(POWER_CAUTION).color(colour(self.dark.palette().wrong)));
+        let mut apply = None;
+        for r in &found.rigs {
+            ui.strong(format!("{} (shots {})", r.rig.name, r.shots.join(", ")));
+            for c in &r.circuits {
+                let ink =
+                    if c.current_a > c.limit_a + 1e-9 { self.dark.palette().wrong } else { self.dark.palette().ink };
+                ui.label(RichText::new(circuit_text(c)).color(colour(ink)));
+            }
+            for run in &r.cables {
+                ui.label(cable_text(&found.plan, run));
+            }
+            for line in rebalance_lines(&found.plan, &r.suggestion) {
+                ui.label(RichText::new(line).color(colour(self.dark.palette().selected)));
+            }
+            let some = !r.suggestion.moves.is_empty();
+            if some && ui.button(format!("Move the plugs of {} so", r.rig.name)).clicked() {
+                apply = Some(r.suggestion.edit());
+            }
+        }
+        if let Some(edit) = apply {
+            self.edit(&edit);
+        }
+    }
+
+    fn kit_part(&mut self, ui: &mut Ui, found: &Worked) {
+        super::panels::heading(ui, "Kit");
+        ui.horizontal(|ui| {
+            if ui.button("Open a kit file…").clicked()
+                && let Some(path) = (self.chooser)(Wanted::Kit, "")
+            {
+                self.open_kit(&path);
+            }
+            if ui.button("Save the kit file…").clicked()
+                && let Some(path) = (self.chooser)(Wanted::KitSave, "bag.tapemark-kit.json")
+            {
+                match files::write_atomically(&path, kit_to_json(&self.kit).as_bytes()) {
+                    Ok(()) => {
+                        self.kit_saved = self.kit.clone();
+                        self.memory.kit = Some(path.clone());
+                        self.memory.write();
+                        self.tell(format!("Saved {}", path.display()));
+                    }
+                    Err(e) => self.ask = Some(Ask::Trouble(e)),
+                }
+            }
+            ui.label("currency");
+            ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0));
+        });
+        let k = &found.kit;
+        ui.label(format!(
+            "to carry {:.0} kg, {:.0} l; rent {:.2}, buy {:.2} {}; {} lines without a price",
+            k.weight_kg, k.volume_l, k.rent_cost, k.buy_cost, k.currency, k.unpriced
+        ));
+        let wrong = colour(self.dark.palette().wrong);
+        Grid::new("kit").num_columns(8).spacing([14.0, 4.0]).striped(true).show(ui, |ui| {
+            for h in ["needed", "what", "where", "owned", "rent each", "buy each", "missing", "kg"] {
+                ui.weak(h);
+            }
+            ui.end_row();
+            for l in &k.lines {
+                ui.label(count_text(l.needed, l.unit));
+                ui.label(&l.name);
+                ui.label(if l.only_if_wanted { format!("{} (if wanted)", l.why) } else { l.why.clone() });
+                self.kit_numbers(ui, &l.thing, &l.name);
+                if l.missing > 0.0 {
+                    let price = l.cost.map_or(String::new(), |c| format!(", {c:.2}"));
+                    let word = if l.way == Way::Unpriced { "to find" } else { l.way.label() };
+                    ui.label(RichText::new(format!("{} {word}{price}", count_text(l.missing, l.unit))).color(wrong));
+                } else {
+                    ui.label("—");
+                }
+                ui.label(format!("{:.1}", l.weight_kg));
+                ui.end_row();
+            }
+        });
+        for s in &k.stand_ins {
+            ui.label(stand_in_text(s));
+        }
+    }
+
+    /// How many of a thing are owned and what it costs, typed into the kit.
+    fn kit_numbers(&mut self, ui: &mut Ui, thing: &Thing, name: &str) {
+        let at = self.kit.items.iter().position(|i| i.thing == *thing);
+        let mut item = at.map_or_else(
+            || KitItem {
+                thing: thing.clone(),
+                count: 0.0,
+                rent_price: None,
+                buy_price: None,
+                weight_kg: None,
+                volume_l: None,
+            },
+            |i| self.kit.items[i].clone(),
+        );
+        let before = item.clone();
+        let mut count = egui::DragValue::new(&mut item.count).range(0.0..=10_000.0).speed(0.1).max_decimals(1);
+        if thing.unit() != "m" {
+            count = count.max_decimals(0).speed(0.05);
+        }
+        ui.add(count).on_hover_text(format!("{name}: owned"));
+        for (price, tip) in [(&mut item.rent_price, "rent a day"), (&mut item.buy_price, "to buy")] {
+            let mut v = price.unwrap_or(0.0);
+            let field = egui::DragValue::new(&mut v).range(0.0..=1e6).speed(0.1).max_decimals(2);
+            if ui.add(field).on_hover_text(format!("{name}: price {tip}, 0: none known")).changed() {
+                *price = (v > 0.0).then_some(v);
+            }
+        }
+        if item != before {
+            match at {
+                Some(i) => self.kit.items[i] = item,
+                None => self.kit.items.push(item),
+            }
+        }
+    }
+}
+
+/// A time of day, dragged or typed.
+fn clock(ui: &mut Ui, label: &str, value: &mut Clock) -> bool {
+    let name = ui.label(label);
+    let mut minutes = value.minutes;
+    let field = egui::DragValue::new(&mut minutes)
+        .range(0..=1439)
+        .speed(1.0)
+        .custom_formatter(|v, _| Clock { minutes: v as u32 }.to_string())
+        .custom_parser(|t| Clock::try_from(t.to_string()).ok().map(|c| f64::from(c.minutes)));
+    let changed = ui.add(field).labelled_by(name.id).changed();
+    value.minutes = minutes;
+    ui.end_row();
+    changed
+}
+
+/// A time of day that may be absent.
+fn hour(ui: &mut Ui, label: &str, value: &mut Option<Clock>, usual: Clock) -> bool {
+    let mut set = value.is_some();
+    let mut changed = tick(ui, label, &mut set);
+    if changed {
+        *value = set.then_some(usual);
+    }
+    if let Some(c) = value {
+        changed |= clock(ui, "at", c);
+    }
+    changed
+}

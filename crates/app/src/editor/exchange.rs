@@ -1,0 +1,311 @@
+//! Drawings in, plans out, and the picture under the plan.
+
+use super::dialogs::{Ask, Wanted};
+use super::state::Editor;
+use crate::cli::{read_outlines, write_lists, write_on, write_phones};
+use crate::files;
+use glam::DVec2;
+use std::path::{Path, PathBuf};
+use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::plan::Underlay;
+use tapemark_core::units::parse_length_m;
+
+/// The picture under the plan and how it is being scaled.
+#[derive(Default)]
+pub(crate) struct UnderlayShown {
+    loaded: Option<(PathBuf, Option<egui::TextureHandle>)>,
+    /// The ends of the known length, while they are being clicked.
+    pub points: Option<Vec<DVec2>>,
+    typed: String,
+}
+
+/// Width a picture is laid at before it is scaled, metres.
+const FIRST_WIDTH_M: f64 = 10.0;
+
+impl Editor {
+    /// A file dropped on the window: a plan, a kit, a drawing or a picture.
+    pub(crate) fn take_dropped(&mut self, path: PathBuf) {
+        let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+        let name = path.file_name().map(|n| n.to_string_lossy().to_lowercase()).unwrap_or_default();
+        match ending.as_str() {
+            "png" | "jpg" | "jpeg" => {
+                let shot = self.board.under_pointer.clone().unwrap_or_else(|| self.shot.clone());
+                self.set_storyboard(&shot, &path);
+            }
+            "dxf" | "svg" => self.bring_in_file(&path),
+            _ if name.ends_with("tapemark-kit.json") => self.open_kit(&path),
+            _ => self.guarded(Ask::ThenOpenThis(path)),
+        }
+    }
+
+    /// Opens the kit file that was in use.
+    pub(crate) fn open_remembered_kit(&mut self) {
+        if let Some(kit) = self.memory.kit.as_ref().and_then(|p| files::read_kit(p).ok()) {
+            self.kit_saved = kit.clone();
+            self.kit = kit;
+        }
+    }
+
+    /// Opens a kit file; from now on it is written back as it changes.
+    pub(crate) fn open_kit(&mut self, path: &Path) {
+        match files::read_kit(path) {
+            Ok(kit) => {
+                self.kit_saved = kit.clone();
+                self.kit = kit;
+                self.memory.kit = Some(path.to_path_buf());
+                self.memory.write();
+                self.tell(format!("Opened {}", path.display()));
+            }
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+
+    /// Writes the kit file in use when it has changed and nothing is being dragged.
+    pub(crate) fn keep_kit(&mut self) {
+        if self.kit == self.kit_saved {
+            return;
+        }
+        let Some(path) = self.memory.kit.clone() else { return };
+        self.kit_saved = self.kit.clone();
+        let text = tapemark_core::kit::kit_to_json(&self.kit);
+        if let Err(e) = files::write_atomically(&path, text.as_bytes()) {
+            self.ask = Some(Ask::Trouble(e));
+        }
+    }
+
+    pub(crate) fn bring_in(&mut self) {
+        if let Some(path) = (self.chooser)(Wanted::Drawing, "") {
+            self.bring_in_file(&path);
+        }
+    }
+
+    fn bring_in_file(&mut self, path: &Path) {
+        match read_outlines(path, None) {
+            Ok(found) => self.take_outlines(path, &found),
+            // A drawing without a unit is asked for one.
+            Err(e) if e.what.contains("unit") => self.ask = Some(Ask::Unit(path.to_path_buf())),
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+
+    fn take_outlines(&mut self, path: &Path, found: &tapemark_exchange::Outlines) {
+        let left = if found.left_out.is_empty() {
+            String::new()
+        } else {
+            format!("; left out: {}", found.left_out.join(", "))
+        };
+        match found.edit(&self.plan) {
+            Some(edit) => {
+                if self.edit(&edit) {
+                    self.tell(format!("{} rooms brought in{left}", found.rooms.len()));
+                    self.view.fitted = false;
+                }
+            }
+            None => self.tell(format!("No room outline was found in {}{left}", path.display())),
+        }
+    }
+
+    pub(crate) fn ask_unit(&mut self, ctx: &egui::Context, path: PathBuf) {
+        let (mut chosen, mut keep) = (None, true);
+        egui::Modal::new(egui::Id::unique("unit")).show(ctx, |ui| {
+            ui.heading("How long is a unit of the drawing?");
+            ui.horizontal(|ui| {
+                for (name, m) in [
+                    ("1 mm", 0.001),
+                    ("1 cm", 0.01),
+                    ("1 m", 1.0),
+                    ("1 in", 0.0254),
+                    ("1 ft", 0.3048),
+                    ("1 px (1/96 in)", 0.0254 / 96.0),
+                ] {
+                    if ui.button(name).clicked() {
+                        chosen = Some(m);
+                    }
+                }
+            });
+            if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                keep = false;
+            }
+        });
+        match chosen {
+            Some(unit) => match read_outlines(&path, Some(unit)) {
+                Ok(found) => self.take_outlines(&path, &found),
+                Err(e) => self.ask = Some(Ask::Trouble(e)),
+            },
+            None if keep => self.ask = Some(Ask::Unit(path)),
+            None => {}
+        }
+    }
+
+    pub(crate) fn hand_on(&mut self) {
+        let name = format!("shot-{}.glb", self.current_shot().name);
+        if let Some(path) = (self.chooser)(Wanted::HandOn, &name) {
+            match write_on(&self.plan, self.current_shot(), self.seconds, &path) {
+                Ok(()) => self.tell(format!("Wrote {}", path.display())),
+                Err(e) => self.ask = Some(Ask::Trouble(e)),
+            }
+        }
+    }
+
+    pub(crate) fn write_lists(&mut self) {
+        if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
+            match write_lists(&self.plan, &self.kit, &folder) {
+                Ok(()) => self.tell(format!("Wrote the lists into {}", folder.display())),
+                Err(e) => self.ask = Some(Ask::Trouble(e)),
+            }
+        }
+    }
+
+    pub(crate) fn write_phones(&mut self) {
+        if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
+            match write_phones(&self.plan, None, &folder) {
+                Ok(names) => self.tell(format!("Wrote {} pictures into {}", names.len(), folder.display())),
+                Err(e) => self.ask = Some(Ask::Trouble(e)),
+            }
+        }
+    }
+
+    /// Lays a picture under the plan, then asks for a length known in it.
+    pub(crate) fn choose_underlay(&mut self) {
+        let Some(plan) = self.path.clone() else {
+            self.tell("Save the plan first: the picture is kept beside it");
+            return;
+        };
+        let Some(from) = (self.chooser)(Wanted::Underlay, "") else { return };
+        let kept = files::picture(&from).and_then(|p| {
+            let width = f64::from(p.width().max(1));
+            files::keep(&plan, "underlay", p).map(|k| (k, width))
+        });
+        match kept {
+            Ok((kept, width)) => {
+                let metres_per_pixel = FIRST_WIDTH_M / (width * kept.scale).max(1.0);
+                let laid = Underlay { file: kept.name, origin_m: [0.0, 0.0], metres_per_pixel, opacity: 0.5 };
+                self.underlay.loaded = None;
+                self.set_underlay(Some(laid));
+                self.start_scaling();
+            }
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+
+    pub(crate) fn set_underlay(&mut self, underlay: Option<Underlay>) {
+        self.edit(&Edit::Settings(Box::new(Settings { underlay, ..Settings::of(&self.plan) })));
+    }
+
+    /// The next two clicks on the plan are the ends of a known length.
+    pub(crate) fn start_scaling(&mut self) {
+        self.underlay.points = Some(Vec::new());
+        self.page = super::state::Page::Plan;
+        self.tell("Click both ends of a length you know in the picture");
+    }
+
+    /// A click while a known length is being shown; whether it was one.
+    pub(crate) fn click_known_length(&mut self, p: DVec2) -> bool {
+        let Some(points) = &mut self.underlay.points else { return false };
+        points.push(p);
+        if points.len() == 2 {
+            self.ask = Some(Ask::Scale);
+        }
+        true
+    }
+
+    pub(crate) fn ask_scale(&mut self, ctx: &egui::Context) {
+        let Some([a, b]) = self.underlay.points.as_ref().and_then(|p| <[DVec2; 2]>::try_from(p.clone()).ok()) else {
+            self.underlay.points = None;
+            return;
+        };
+        let (mut keep, mut set) = (true, false);
+        let unit = self.plan.length_unit;
+        egui::Modal::new(egui::Id::unique("scale")).show(ctx, |ui| {
+            ui.heading("How long is it?");
+            let field = egui::TextEdit::singleline(&mut self.underlay.typed).hint_text("3.6, 360cm, 11'10\"");
+            let r = ui.add(field);
+            r.request_focus();
+            if let Err(e) = parse_length_m(&self.underlay.typed, unit) {
+                ui.weak(e.to_string());
+            }
+            ui.horizontal(|ui| {
+                set = ui.button("Scale the picture").clicked() || ui.input(|i| i.key_pressed(egui::Key::Enter));
+                if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                    keep = false;
+                }
+            });
+        });
+        if set && let Ok(m) = parse_length_m(&self.underlay.typed, unit) {
+            keep = false;
+            if let Some(u) = self.plan.location.underlay.clone()
+                && a.distance(b) > 1e-6
+                && m > 0.0
+            {
+                self.set_underlay(Some(u.scaled(a, m / a.distance(b))));
+            }
+        }
+        if keep {
+            self.ask = Some(Ask::Scale);
+        } else {
+            self.underlay.points = None;
+            self.underlay.typed.clear();
+        }
+    }
+
+    /// Paints the picture under the plan.
+    pub(crate) fn paint_underlay(&mut self, painter: &egui::Painter) {
+        let Some(u) = self.plan.location.underlay.clone() else { return };
+        let Some(file) = self.path.as_ref().and_then(|p| p.parent()).map(|f| f.join(&u.file)) else { return };
+        if self.underlay.loaded.as_ref().is_none_or(|(at, _)| *at != file) {
+            let texture = files::picture(&file).ok().map(|p| {
+                let image =
+                    egui::ColorImage::from_rgba_unmultiplied([p.width() as usize, p.height() as usize], p.as_raw());
+                painter.ctx().load_texture("underlay", image, egui::TextureOptions::LINEAR)
+            });
+            if texture.is_none() {
+                self.tell(format!("The picture under the plan is missing: {}", file.display()));
+            }
+            self.underlay.loaded = Some((file, texture));
+        }
+        if let Some((_, Some(t))) = &self.underlay.loaded {
+            let low = DVec2::from_array(u.origin_m);
+            let size = t.size_vec2();
+            let high = low + DVec2::new(f64::from(size.x), f64::from(size.y)) * u.metres_per_pixel;
+            let rect = egui::Rect::from_two_pos(self.view.to_screen(low), self.view.to_screen(high));
+            let whole = egui::Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
+            painter.image(t.id(), rect, whole, egui::Color32::WHITE.gamma_multiply(u.opacity as f32));
+        }
+        let ink = super::theme::colour(self.dark.palette().selected);
+        for p in self.underlay.points.iter().flatten() {
+            painter.circle_stroke(self.view.to_screen(*p), 6.0, egui::Stroke::new(2.0, ink));
+        }
+    }
+
+    /// Fields of the picture under the plan.
+    pub(crate) fn underlay_fields(&mut self, ui: &mut egui::Ui) {
+        let mut choose = ui.button("Picture under the plan…").clicked();
+        let Some(mut u) = self.plan.location.underlay.clone() else {
+            if choose {
+                self.choose_underlay();
+            }
+            return;
+        };
+        let (mut changed, mut away, mut scale) = (false, false, false);
+        let unit = self.plan.length_unit;
+        egui::Grid::new("underlay").num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
+            changed |= super::fields::length(ui, "Left edge at", &mut u.origin_m[0], unit);
+            changed |= super::fields::length(ui, "Lower edge at", &mut u.origin_m[1], unit);
+            changed |= super::fields::number(ui, "Strength", &mut u.opacity, 0.0..=1.0, 0.01, "");
+        });
+        ui.horizontal(|ui| {
+            scale = ui.button("Scale by a known length").clicked();
+            away = ui.button("Take the picture away").clicked();
+        });
+        if std::mem::take(&mut choose) {
+            self.choose_underlay();
+        } else if away {
+            self.set_underlay(None);
+        } else if scale {
+            self.start_scaling();
+        } else if changed {
+            let settings = Settings { underlay: Some(u), ..Settings::of(&self.plan) };
+            self.edit_live(&Edit::Settings(Box::new(settings)));
+        }
+    }
+}
