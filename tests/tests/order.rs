@@ -55,7 +55,7 @@ fn random_days_against_exact_solvers() {
             worst = worst.max(cost / best - 1.0);
         }
     }
-    println!("{exact} days exact, {above} days above twelve set-ups, worst {:.4}", worst);
+    println!("{exact} days exact, {above} days above twelve set-ups, worst {worst:.4}");
     assert!(exact >= 40 && above >= 20);
 }
 

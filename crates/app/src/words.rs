@@ -2,7 +2,7 @@
 
 use crate::cli::ShotDaylight;
 use tapemark_core::blocking::ClearMap;
-use tapemark_core::continuity::{CarryOver, Compared, Difference, Match};
+use tapemark_core::continuity::{CarryOver, Difference, Match};
 use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Way};
@@ -250,24 +250,11 @@ pub(crate) fn reading_text(r: &Reading) -> String {
     out.join("\n")
 }
 
-/// A signed number with its unit.
-fn signed(d: &Difference) -> String {
-    let Some(v) = d.difference else { return "cannot be measured in both".into() };
-    let unit = d.what.unit();
-    let space = if unit.is_empty() || unit == "°" { "" } else { " " };
-    match d.what {
-        Compared::KeyDirection => format!("{v:.0}{unit}"),
-        Compared::Colour => format!("{v:.1}"),
-        Compared::ColourTemperature => format!("{v:+.0}{space}{unit}"),
-        _ => format!("{v:+.2}{space}{unit}"),
-    }
-}
-
 /// One difference in words.
 #[must_use]
 pub fn difference_text(d: &Difference) -> String {
     let mark = if d.within { "" } else { ": does not match" };
-    format!("{} {} (tolerated {:.1}){mark}", d.what.label(), signed(d), d.tolerance)
+    format!("{} (tolerated {:.1}){mark}", d.in_words(), d.tolerance)
 }
 
 /// Two shots compared on a face, a line each.
@@ -413,7 +400,6 @@ pub fn kit_lines(k: &KitList) -> Vec<String> {
     out.push(format!("to carry: {:.0} kg, {:.0} l", k.weight_kg, k.volume_l));
     out.push(
         format!("rent {:.2}, buy {:.2} {}; {} lines without a price", k.rent_cost, k.buy_cost, k.currency, k.unpriced)
-            .replace("  ", " ")
             .replace(" ;", ";"),
     );
     out.extend(k.stand_ins.iter().map(stand_in_text));

@@ -23,7 +23,7 @@ pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
 pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};
 pub use lists::{Cell, Head, List, lists, lists_of};
 pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
-pub use page::{Page, Paper, Scale, SheetSpec, compose, compose_worked};
+pub use page::{Page, Paper, Scale, SheetSpec, compose, compose_worked, shot_extent};
 pub use pages::{PHONE_DPI, Picture, Pictures, day_pages, phone_page};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
 pub use pdf::to_pdf;

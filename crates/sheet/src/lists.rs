@@ -598,7 +598,8 @@ fn notices(plan: &Plan, day: &DayFacts<'_>) -> List {
             ("remedy", "What to do", 4.5),
         ],
     );
-    for n in day.shots.iter().flat_map(|w| &w.facts.notices) {
+    let of_cuts = tapemark_core::notices::of_cuts(&day.matches, plan);
+    for n in day.shots.iter().flat_map(|w| &w.facts.notices).chain(&of_cuts) {
         let severity = match n.severity {
             Severity::Hint => "hint",
             Severity::Problem => "problem",

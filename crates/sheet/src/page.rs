@@ -2,10 +2,12 @@
 
 use crate::font::wrapped;
 use crate::marks::{Align, Flip, Ink, Layer, Line, Mark, Shape, Weight};
+use crate::pages::Picture;
 use crate::palette::Palette;
 use crate::plan::{PlanLook, heat_mark, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
+use std::sync::Arc;
 use tapemark_core::day::{WorkedShot, worked};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::geometry::bearing_dir;
@@ -71,7 +73,7 @@ pub enum Scale {
 }
 
 /// What the sheet shows.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct SheetSpec {
     /// Paper.
     pub paper: Paper,
@@ -81,6 +83,8 @@ pub struct SheetSpec {
     pub light_height_m: Option<f64>,
     /// What black cloth would cover, drawn along the walls.
     pub cover: bool,
+    /// The picture that lies under the plan.
+    pub underlay: Option<Arc<Picture>>,
     /// The moment of the shot, seconds.
     pub at_s: f64,
 }
@@ -136,7 +140,7 @@ fn wanted_lx(facts: &ShotFacts) -> f64 {
 
 /// A shot's plan in its window on the page.
 pub(crate) fn drawn_plan(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec, fit: &Fit) -> Vec<Mark> {
-    let look = PlanLook { cover: spec.cover, ..PlanLook::paper(fit.mm_per_m) };
+    let look = PlanLook { cover: spec.cover, underlay: spec.underlay.clone(), ..PlanLook::paper(fit.mm_per_m) };
     let mut drawn = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
     if let Some(height_m) = spec.light_height_m {
         let map = light_map(plan, &w.scene, &w.light, &MapSpec::new(height_m, 0.025, MapFacing::Lens));
@@ -196,6 +200,12 @@ pub(crate) enum Crop {
     Whole,
     /// The rooms that the shot is played and lit in.
     Shot,
+}
+
+/// The corners of what must be drawn of a shot: the rooms it is played and lit in, metres.
+#[must_use]
+pub fn shot_extent(plan: &Plan, shot: &Shot) -> (DVec2, DVec2) {
+    extent(plan, shot, Crop::Shot)
 }
 
 /// What must be on the plan: rooms, and whatever stands outside them.

@@ -1,8 +1,10 @@
 //! A shot drawn in plan metres.
 
 use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse};
+use crate::pages::Picture;
 use crate::palette::{Palette, level_colour, person_ink};
 use glam::DVec2;
+use std::sync::Arc;
 use tapemark_core::blocking::ClearMap;
 use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::edit::ItemRef;
@@ -29,6 +31,8 @@ pub struct PlanLook {
     pub sight: bool,
     /// What black cloth would cover.
     pub cover: bool,
+    /// The picture that lies under the plan.
+    pub underlay: Option<Arc<Picture>>,
     /// Millimetres on paper a metre of plan takes, to keep words apart.
     pub mm_per_m: f64,
 }
@@ -44,6 +48,7 @@ impl PlanLook {
             taping: true,
             sight: true,
             cover: false,
+            underlay: None,
             mm_per_m,
         }
     }
@@ -57,6 +62,7 @@ const REACH_M: f64 = 30.0;
 pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
     let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share };
     d.rooms(plan, scene);
+    d.underlay(plan);
     d.sun(plan, scene);
     d.pieces(plan);
     if let Some(view) = &scene.view {
@@ -134,6 +140,18 @@ struct Draw<'a> {
 }
 
 impl Draw<'_> {
+    /// The picture under the plan, over the floors it would be hidden by.
+    fn underlay(&mut self, plan: &Plan) {
+        let (Some(u), Some(p)) = (&plan.location.underlay, &self.look.underlay) else { return };
+        let faded = |a: u8| (f64::from(a) * u.opacity).round() as u8;
+        // Rows of a drawing in plan metres run up.
+        let rows = p.rgba.chunks_exact(p.width.max(1) * 4).rev();
+        let rgba = rows.flat_map(|row| row.chunks_exact(4).flat_map(|c| [c[0], c[1], c[2], faded(c[3])])).collect();
+        let origin = DVec2::from_array(u.origin_m);
+        let shape = Shape::Raster { origin, cell: u.metres_per_pixel, nx: p.width, ny: p.height, rgba };
+        self.out.push(Mark::new(Layer::Floor, shape));
+    }
+
     /// Where the sun lies on the floor at the shot's time of day.
     fn sun(&mut self, plan: &Plan, scene: &Scene) {
         let Some(clock) = scene.clock else { return };

@@ -5,12 +5,14 @@ use crate::files;
 use crate::words::{carry_lines, kit_lines, match_lines, order_lines, power_lines};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::Arc;
 use tapemark_core::continuity::{self, Match, carry_over};
 use tapemark_core::day::rig_facts;
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::kit::{KitFile, kit_list};
 use tapemark_core::order::order;
 use tapemark_core::plan::{Pin, Plan, PlanError, Shot};
+use tapemark_sheet::{Page, Picture, SheetSpec};
 
 type Done = Result<ExitCode, PlanError>;
 
@@ -127,22 +129,21 @@ pub fn write_lists(plan: &Plan, kit: &KitFile, folder: &Path) -> Result<(), Plan
     Ok(())
 }
 
-/// A plan's facts of the day for whoever draws them.
-pub(super) fn pages(
-    plan: &Plan,
-    kit: &KitFile,
-    spec: &tapemark_sheet::SheetSpec,
-    beside: Option<&Path>,
-) -> Vec<tapemark_sheet::Page> {
-    let pictures = |shot: &Shot| {
-        let name = shot.picture.as_ref()?;
-        let picture = files::picture(&beside?.parent()?.join(name)).ok()?;
-        Some(tapemark_sheet::Picture {
-            width: picture.width() as usize,
-            height: picture.height() as usize,
-            rgba: picture.into_raw(),
-        })
-    };
+fn picture_of(file: &Path) -> Option<Picture> {
+    let p = files::picture(file).ok()?;
+    Some(Picture { width: p.width() as usize, height: p.height() as usize, rgba: p.into_raw() })
+}
+
+/// The picture that lies under a plan, read from beside its file; none when it has none or it is gone.
+#[must_use]
+pub fn underlay_of(plan: &Plan, file: Option<&Path>) -> Option<Arc<Picture>> {
+    let name = &plan.location.underlay.as_ref()?.file;
+    picture_of(&file?.parent()?.join(name)).map(Arc::new)
+}
+
+/// The pages of the whole day, with the storyboard pictures that are beside the plan's file.
+pub(super) fn pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, beside: Option<&Path>) -> Vec<Page> {
+    let pictures = |shot: &Shot| picture_of(&beside?.parent()?.join(shot.picture.as_ref()?));
     tapemark_sheet::day_pages(plan, kit, spec, &pictures)
 }
 

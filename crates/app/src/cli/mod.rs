@@ -4,7 +4,7 @@ mod args;
 mod day;
 mod exchange;
 
-pub use day::{write_lists, write_phones};
+pub use day::{underlay_of, write_lists, write_phones};
 pub use exchange::{read_outlines, write_on};
 
 use crate::files;
@@ -88,7 +88,8 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         }
         Some(Command::Sheet { plan: path, shot, output, scale, paper, kit, cover, light, at, dpi }) => {
             let plan = files::read(&path)?;
-            let spec = SheetSpec { paper, scale, light_height_m: light, cover, at_s: at };
+            let underlay = underlay_of(&plan, Some(&path));
+            let spec = SheetSpec { paper, scale, light_height_m: light, cover, underlay, at_s: at };
             let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi, &with)?;
             Ok(ExitCode::SUCCESS)

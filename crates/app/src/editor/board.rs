@@ -6,6 +6,7 @@ use super::theme::{bold_family, colour};
 use crate::files;
 use crate::words::difference_text;
 use egui::{Align2, Color32, FontId, Rect, RichText, Sense, Ui, vec2};
+use glam::DVec2;
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::mpsc::{Receiver, channel};
@@ -15,14 +16,19 @@ use tapemark_core::edit::{Edit, Item, ItemRef};
 use tapemark_core::frame::{FrameSpec, picture};
 use tapemark_core::plan::{Plan, Shot, ShotId};
 use tapemark_core::units::{format_length, format_stop};
+use tapemark_sheet::{Mark, Palette, PlanLook, plan_marks, shot_extent};
 
 /// What was made of the shots in the background.
 struct Made {
     plan: Plan,
     frames: Vec<(ShotId, usize, usize, Vec<u8>)>,
+    plans: HashMap<ShotId, Drawn>,
     lines: HashMap<ShotId, Vec<(String, String)>>,
     pair: Option<(ShotId, ShotId, Vec<Match>)>,
 }
+
+/// A shot's plan as drawn, and its corners, metres.
+type Drawn = (Vec<Mark>, [DVec2; 2]);
 
 /// The board's own state.
 #[derive(Default)]
@@ -36,6 +42,7 @@ pub(crate) struct Board {
     frames: HashMap<ShotId, egui::TextureHandle>,
     lines: HashMap<ShotId, Vec<(String, String)>>,
     pair: Option<(ShotId, ShotId, Vec<Match>)>,
+    plans: HashMap<ShotId, Drawn>,
     pictures: HashMap<PathBuf, Option<egui::TextureHandle>>,
 }
 
@@ -46,12 +53,15 @@ impl Board {
     }
 }
 
+/// Scale that words keep apart at in compared plans, paper millimetres a metre.
+const COMPARED_MM_PER_M: f64 = 14.0;
 const CARD_W: f32 = 232.0;
 const PICTURE_H: f32 = 126.0;
 /// Pixels across a card's picture of what the lens sees.
 const PIXELS: usize = 464;
 
-fn make(plan: Plan, compared: &[ShotId]) -> Made {
+fn make(plan: Plan, compared: &[ShotId], palette: Palette) -> Made {
+    let mut plans = HashMap::new();
     let mut frames = Vec::new();
     let mut lines = HashMap::new();
     for shot in &plan.shots {
@@ -63,6 +73,11 @@ fn make(plan: Plan, compared: &[ShotId]) -> Made {
                 let d = p.developed(camera, &plan.exposure, 1);
                 frames.push((shot.id.clone(), d.width, d.height, d.rgba));
             }
+        }
+        if compared.contains(&shot.id) {
+            let look = PlanLook { palette, taping: false, dimensions: false, ..PlanLook::paper(COMPARED_MM_PER_M) };
+            let (low, high) = shot_extent(&plan, shot);
+            plans.insert(shot.id.clone(), (plan_marks(&plan, shot, &w.scene, &w.facts, &look), [low, high]));
         }
         let l = |m: f64| format_length(m, plan.length_unit);
         let mut rows: Vec<(String, String)> = Vec::new();
@@ -95,7 +110,7 @@ fn make(plan: Plan, compared: &[ShotId]) -> Made {
         }),
         _ => None,
     };
-    Made { plan, frames, lines, pair }
+    Made { plan, frames, plans, lines, pair }
 }
 
 impl Editor {
@@ -108,6 +123,7 @@ impl Editor {
                 self.board.frames.insert(id, ctx.load_texture(name, image, egui::TextureOptions::LINEAR));
             }
             self.board.lines = made.lines;
+            self.board.plans = made.plans;
             self.board.pair = made.pair;
             // What came is of the plan it was asked for; a change since then asks again below.
             let compared = self.board.asked.take().map(|a| a.1).unwrap_or_default();
@@ -117,9 +133,10 @@ impl Editor {
         if !fits && self.board.job.is_none() && !self.moving() {
             let (send, receive) = channel();
             let (plan, compared, ctx) = (self.plan.clone(), self.board.compared.clone(), ctx.clone());
+            let palette = self.dark.palette();
             self.board.asked = Some((plan.clone(), compared.clone()));
             let started = std::thread::Builder::new().name("board".into()).spawn(move || {
-                if send.send(make(plan, &compared)).is_ok() {
+                if send.send(make(plan, &compared, palette)).is_ok() {
                     ctx.request_repaint();
                 }
             });
@@ -351,6 +368,7 @@ impl Editor {
                     ui.strong(format!("Shot {} — {}", shot.name, shot.size.label()));
                     let (rect, _) = ui.allocate_exact_size(vec2(width, width * 0.5), Sense::hover());
                     self.card_picture(ui, rect, shot);
+                    self.compared_plan(ui, &shot.id, vec2(width, width * 0.6));
                     let rows = self.board.lines.get(&shot.id).cloned().unwrap_or_default();
                     egui::Grid::new(("compared", shot.id.as_str())).num_columns(2).spacing([12.0, 2.0]).show(
                         ui,
@@ -394,6 +412,20 @@ impl Editor {
                     self.keep_variant(keep.clone(), drop);
                 }
             }
+        });
+    }
+
+    fn compared_plan(&self, ui: &mut Ui, shot: &ShotId, size: egui::Vec2) {
+        let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
+        let painter = ui.painter_at(rect);
+        painter.rect_filled(rect, 3.0, colour(self.dark.palette().paper));
+        let Some((marks, [low, high])) = self.board.plans.get(shot) else { return };
+        let span = (*high - *low).max(DVec2::splat(0.5)) * 1.12;
+        let px_per_m = (f64::from(rect.width()) / span.x).min(f64::from(rect.height()) / span.y);
+        let middle = (*low + *high) * 0.5;
+        super::draw::paint(&painter, marks, |p| {
+            let d = (p - middle) * px_per_m;
+            rect.center() + vec2(d.x as f32, -d.y as f32)
         });
     }
 

@@ -172,6 +172,7 @@ impl Editor {
             taping: self.taping,
             sight: true,
             cover: self.cover,
+            underlay: None,
             mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
         };
         let marks = plan_marks(&self.plan, &shot, &self.scene, &self.facts, &look);

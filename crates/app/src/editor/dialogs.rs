@@ -257,6 +257,7 @@ impl Editor {
                     scale: wish.scale,
                     light_height_m: wish.light.then_some(self.light.height_m),
                     cover: self.cover,
+                    underlay: crate::cli::underlay_of(&self.plan, self.path.as_deref()),
                     at_s: self.seconds,
                 };
                 self.export(&path, &spec, wish.every);

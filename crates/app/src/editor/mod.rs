@@ -39,7 +39,9 @@ impl Editor {
         self.tend_blocking(ui.ctx());
         egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
         egui::Panel::bottom("time and status").show(ui, |ui| {
-            self.time_bar(ui);
+            if self.page != Page::Day {
+                self.time_bar(ui);
+            }
             self.status_bar(ui);
         });
         match self.page {

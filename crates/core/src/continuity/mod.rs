@@ -115,6 +115,21 @@ pub struct Difference {
     pub within: bool,
 }
 
+impl Difference {
+    /// What differs and by how much: `key:fill +0.4 stops`.
+    #[must_use]
+    pub fn in_words(&self) -> String {
+        let (what, unit) = (self.what.label(), self.what.unit());
+        let Some(v) = self.difference else { return format!("{what} cannot be measured in both") };
+        match self.what {
+            Compared::KeyDirection => format!("{what} {v:.0}{unit}"),
+            Compared::Colour => format!("{what} {v:.1}"),
+            Compared::ColourTemperature => format!("{what} {v:+.0} {unit}"),
+            _ => format!("{what} {v:+.2} {unit}"),
+        }
+    }
+}
+
 /// Two shots compared on one face.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Match {

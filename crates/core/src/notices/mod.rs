@@ -80,7 +80,36 @@ impl Collector<'_> {
 /// Every notice of a plan, shot by shot.
 #[must_use]
 pub fn of_plan(plan: &Plan) -> Vec<Notice> {
-    plan.shots.iter().flat_map(|s| shot_facts(plan, s, 0.0).notices).collect()
+    let of_shots = plan.shots.iter().flat_map(|s| shot_facts(plan, s, 0.0).notices);
+    of_shots.chain(of_cuts(&crate::continuity::of_plan(plan), plan)).collect()
+}
+
+/// What does not match between shots that cut together.
+#[must_use]
+pub fn of_cuts(matches: &[crate::continuity::Match], plan: &Plan) -> Vec<Notice> {
+    let name = |id: &ShotId| plan.shot(id).map_or("", |s| s.name.as_str());
+    matches
+        .iter()
+        .filter(|m| !m.matches)
+        .map(|m| {
+            let off: Vec<String> = m.differences.iter().filter(|d| !d.within).map(|d| d.in_words()).collect();
+            Notice {
+                code: "light-does-not-match",
+                severity: Severity::Problem,
+                shot: Some(m.second.shot.clone()),
+                item: m.person.to_string(),
+                place_m: None,
+                what: format!(
+                    "{}'s light does not match from shot {} to {}: {}",
+                    m.name,
+                    name(&m.first.shot),
+                    name(&m.second.shot),
+                    off.join(", ")
+                ),
+                remedy: "carry the light over, or widen what is tolerated".into(),
+            }
+        })
+        .collect()
 }
 
 /// The notices of one shot at the moment of its facts.
