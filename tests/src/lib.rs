@@ -99,3 +99,20 @@ pub fn mark(person: &str, at: [f64; 2], facing_deg: f64) -> Mark {
 pub fn p(x: f64, y: f64) -> DVec2 {
     DVec2::new(x, y)
 }
+
+/// A program that checks our files from outside, when it is there: named by an environment variable or found on the
+/// path, and able to run the arguments given. CI asks for all of them with `TAPEMARK_TOOLS=required`.
+///
+/// # Panics
+/// When it is required and not there.
+#[must_use]
+pub fn tool(variable: &str, usual: &str, proof: &[&str]) -> Option<String> {
+    let name = std::env::var(variable).unwrap_or_else(|_| usual.into());
+    let there = std::process::Command::new(&name).args(proof).output().is_ok_and(|o| o.status.success());
+    let required = std::env::var("TAPEMARK_TOOLS").is_ok_and(|v| v == "required");
+    assert!(there || !required, "{name} {proof:?} does not run here");
+    if !there {
+        eprintln!("not checked: {name} {proof:?} does not run here");
+    }
+    there.then_some(name)
+}

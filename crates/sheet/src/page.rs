@@ -168,6 +168,12 @@ pub(crate) struct Fit {
 }
 
 impl Fit {
+    /// An extent of the plan as large as a window allows, at no ruler's scale: for screens.
+    pub(crate) fn filling((low, high): (DVec2, DVec2), window: [f64; 4]) -> Fit {
+        let size = (high - low).max(DVec2::splat(0.5)) * 1000.0;
+        let needed = (size.x / (window[2] - window[0] - 5.0)).max(size.y / (window[3] - window[1] - 5.0));
+        Fit::of((low, high), Scale::OneTo(needed.ceil() as u32), window)
+    }
     /// An extent of the plan in a window of the page.
     pub(crate) fn of((low, high): (DVec2, DVec2), scale: Scale, window: [f64; 4]) -> Fit {
         let size = (high - low).max(DVec2::splat(0.5));

@@ -1,11 +1,13 @@
 //! Words and tables that run down a page and on to the next.
 
 use crate::font::{fitted, text_width_mm, wrapped};
+use crate::frame::frame_marks;
 use crate::lists::List;
 use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
 use crate::page::{MARGIN, Page, Paper};
 use crate::palette::Palette;
 use glam::DVec2;
+use tapemark_core::frame::Developed;
 use tapemark_core::plan::Plan;
 
 const TEXT: f64 = 2.5;
@@ -177,6 +179,33 @@ impl Flow {
             .map(|r| self.cells(plan, list, r).iter().map(Vec::len).max().unwrap_or(1).max(1) as f64 * LINE + 2.0 * PAD)
             .sum();
         rows + LINE + 2.0 * PAD + 9.5
+    }
+
+    /// Pictures side by side with what they are under them.
+    pub(crate) fn pictures(&mut self, list: &[(String, Developed)]) {
+        const ACROSS: usize = 4;
+        const GAP: f64 = 4.0;
+        let width = (self.width() - GAP * (ACROSS as f64 - 1.0)) / ACROSS as f64;
+        for row in list.chunks(ACROSS) {
+            let height = row.iter().map(|(_, d)| width * d.height as f64 / d.width as f64).fold(0.0, f64::max);
+            self.room(height + 6.0);
+            for (i, (name, d)) in row.iter().enumerate() {
+                let corner = DVec2::new(MARGIN + (width + GAP) * i as f64, self.y);
+                for m in frame_marks(d, &[], corner, width) {
+                    self.push(Mark { layer: Layer::Page, ..m });
+                }
+                let at = DVec2::new(corner.x, self.y + height + 2.4);
+                self.push(words(
+                    at,
+                    &fitted(name, TEXT, Weight::Regular, width),
+                    TEXT,
+                    Weight::Regular,
+                    Align::Left,
+                    Palette::PAPER.ink,
+                ));
+            }
+            self.y += height + 6.0;
+        }
     }
 
     /// A list as a table, its heads again on each page.

@@ -114,6 +114,8 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
     f.paragraph(&format!("{date} {}", plan.notes));
     f.paragraph(&order_words(plan, day));
     f.table(plan, lists.iter().find(|l| l.name == "shots"));
+    let seen = day.shots.iter().filter_map(|w| Some((w.shot, shot::developed(plan, w, 320)?)));
+    f.pictures(&seen.map(|(s, d)| (format!("{} {}", s.name, s.size.label()), d)).collect::<Vec<_>>());
     f.heading("Cautions");
     f.caution(CAUTION);
     f.caution(POWER_CAUTION);

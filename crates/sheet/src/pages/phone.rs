@@ -2,9 +2,10 @@
 
 use super::{flow, shot::developed};
 use crate::frame::frame_marks;
-use crate::marks::{Align, Layer, Mark, Weight};
-use crate::page::{Crop, Fit, Page, Scale, SheetSpec, drawn_plan, extent, window_frame};
+use crate::marks::{Align, Flip, Layer, Mark, Weight};
+use crate::page::{Crop, Fit, Page, extent, window_frame};
 use crate::palette::Palette;
+use crate::plan::{PlanLook, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
@@ -43,14 +44,16 @@ pub fn phone_page(plan: &Plan, w: &WorkedShot<'_>, call: Option<Clock>) -> Page 
     }
     if let Some(seen) = developed(plan, w, 720) {
         let aspect = seen.width as f64 / seen.height as f64;
-        let width = (WIDTH - 2.0 * EDGE).min(44.0 * aspect);
+        let width = (WIDTH - 2.0 * EDGE).min(40.0 * aspect);
         let corner = DVec2::new((WIDTH - width) * 0.5, y);
         marks.extend(frame_marks(&seen, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
         y += width / aspect + 3.0;
     }
-    let window = [EDGE, y, WIDTH - EDGE, y + 58.0];
-    let fit = Fit::of(extent(plan, w.shot, Crop::Shot), Scale::Fit, window);
-    let clipped = drawn_plan(plan, w, &SheetSpec::default(), &fit);
+    let window = [EDGE, y, WIDTH - EDGE, y + 54.0];
+    let fit = Fit::filling(extent(plan, w.shot, Crop::Shot), window);
+    let look = PlanLook { dimensions: false, ..PlanLook::paper(fit.mm_per_m) };
+    let drawn = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
+    let clipped = drawn.iter().map(|m| m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows)).collect();
     marks.push(window_frame(window));
     let mut column = Column::new(EDGE, window[3] + 2.0, WIDTH - 2.0 * EDGE, HEIGHT - EDGE);
     column.taped_marks(plan, w.shot);
