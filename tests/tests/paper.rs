@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 use std::process::Command;
+use std::sync::OnceLock;
 use tapemark::files::{demo, read_kit};
 use tapemark_acceptance::{tool, within};
 use tapemark_core::kit::KitFile;
@@ -28,7 +29,14 @@ fn drawing() -> Picture {
     Picture { width, height, rgba: (0..width * height).flat_map(at).collect() }
 }
 
-fn pages(paper: Paper) -> Vec<Page> {
+/// The day's pages on A4 and on Letter, worked out once for all tests.
+fn pages(paper: Paper) -> &'static [Page] {
+    static ALL: OnceLock<[Vec<Page>; 2]> = OnceLock::new();
+    let all = ALL.get_or_init(|| [worked_out(Paper::A4), worked_out(Paper::Letter)]);
+    &all[usize::from(paper == Paper::Letter)]
+}
+
+fn worked_out(paper: Paper) -> Vec<Page> {
     let plan = demo();
     day_pages(&plan, &kit(), &SheetSpec { paper, ..SheetSpec::default() }, &|s| (s.name == "1").then(drawing))
 }
@@ -99,7 +107,7 @@ fn words_are_legible_without_colour() {
         if v <= 0.040_45 { v / 12.92 } else { ((v + 0.055) / 1.055).powf(2.4) }
     };
     let all = pages(Paper::A4);
-    for p in &all {
+    for p in all {
         for m in p.marks.iter().chain(&p.clipped) {
             if let Shape::Text { text, ink, .. } = &m.shape {
                 let y = 0.2126 * linear(ink.r) + 0.7152 * linear(ink.g) + 0.0722 * linear(ink.b);
@@ -123,7 +131,7 @@ fn poppler_reads_the_pdf() {
     for (paper, width, height) in [(Paper::A4, 841.89, 595.28), (Paper::Letter, 792.0, 612.0)] {
         let all = pages(paper);
         let file = folder.path().join("day.pdf");
-        std::fs::write(&file, to_pdf(&all).unwrap()).unwrap();
+        std::fs::write(&file, to_pdf(all).unwrap()).unwrap();
         let run = |program: &str, args: &[&str]| {
             let out = Command::new(program).args(args).arg(&file).arg("-").output().unwrap();
             String::from_utf8_lossy(&out.stdout).to_string()

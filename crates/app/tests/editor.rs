@@ -543,6 +543,8 @@ fn the_storyboard_is_put_in_order_and_a_variant_compared_and_kept() {
     h.get_by_label("Compare shot 2b").click();
     worked_out(&mut h);
     h.get_by_label_contains("Mara: light matches");
+    h.get_by_label("Keep 2b, delete 2").scroll_to_me();
+    h.run_steps(4);
     h.get_by_label("Keep 2b, delete 2").click();
     h.run_steps(4);
     assert_eq!(names(&h), ["1", "2b", "3"]);

@@ -201,7 +201,7 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
 }
 
 /// Labels kept a layer where all are too many.
-const BEAM: usize = 12_000;
+const BEAM: usize = 8_000;
 
 fn searched(p: &Problem) -> Vec<usize> {
     let n = p.minutes.len();
