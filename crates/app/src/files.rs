@@ -75,6 +75,22 @@ pub fn drawing(path: &Path) -> Result<Vec<u8>, PlanError> {
     read_bytes(path, tapemark_exchange::MAX_DRAWING_BYTES, "the drawing")
 }
 
+/// Reads a file that is no larger than a plan may be.
+///
+/// # Errors
+/// Names the file and the remedy.
+pub fn small(path: &Path) -> Result<Vec<u8>, PlanError> {
+    let bytes = read_bytes(path, MAX_PLAN_BYTES, "the file")?;
+    if bytes.len() > MAX_PLAN_BYTES {
+        return Err(PlanError {
+            what: "the file is too large".into(),
+            place: path.display().to_string(),
+            remedy: "choose one under 64 MiB".into(),
+        });
+    }
+    Ok(bytes)
+}
+
 /// Makes a folder, with those above it.
 ///
 /// # Errors

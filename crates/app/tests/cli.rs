@@ -250,3 +250,125 @@ fn cover_of_a_shot_and_of_all() {
     assert!(out.status.success());
     assert!(std::fs::read_to_string(&svg).unwrap().contains("cloth 3.86 m"));
 }
+
+/// The demo scenario built up from an empty plan by the command line alone, to the day on paper.
+#[test]
+fn from_an_empty_plan_to_the_whole_day() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_string();
+    let demo_json: serde_json::Value = serde_json::from_slice(&std::fs::read(demo()).unwrap()).unwrap();
+    let plan = at("day.tapemark.json");
+    assert!(tapemark(&["new", "-o", &plan]).status.success());
+    // Settings merge, items are put in the order in which they lean on each other.
+    let keys = ["title", "notes", "exposure", "limits"];
+    let mut settings = serde_json::Map::new();
+    keys.iter().for_each(|k| drop(settings.insert((*k).into(), demo_json[*k].clone())));
+    let l = &demo_json["location"];
+    let place = ["name", "north_deg", "latitude_deg", "longitude_deg", "wall_thickness_m", "mains_v"];
+    settings.insert("location".into(), place.iter().map(|k| ((*k).to_string(), l[*k].clone())).collect());
+    std::fs::write(at("settings.json"), serde_json::to_vec(&settings).unwrap()).unwrap();
+    let mut items = Vec::new();
+    for (list, kind) in [
+        (&l["rooms"], "room"),
+        (&l["openings"], "opening"),
+        (&l["pieces"], "piece"),
+        (&l["circuits"], "circuit"),
+        (&l["outlets"], "outlet"),
+        (&demo_json["cast"], "person"),
+        (&demo_json["cameras"], "camera"),
+        (&demo_json["rigs"], "rig"),
+        (&demo_json["shots"], "shot"),
+    ] {
+        for x in list.as_array().unwrap() {
+            let mut x = x.clone();
+            x["item"] = kind.into();
+            items.push(x);
+        }
+    }
+    std::fs::write(at("items.json"), serde_json::to_vec(&items).unwrap()).unwrap();
+    for file in ["settings.json", "items.json"] {
+        let out = tapemark(&["put", &plan, &at(file)]);
+        assert!(out.status.success(), "{}", text(&out.stderr));
+    }
+    assert_eq!(
+        text(&tapemark(&["notices", &plan]).stdout),
+        text(&tapemark(&["notices", demo().to_str().unwrap()]).stdout)
+    );
+    let kit = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../assets/demo/bag.tapemark-kit.json");
+    let kit = kit.to_str().unwrap();
+    let pdf = at("day.pdf");
+    let out = tapemark(&["sheet", &plan, "-o", &pdf, "--kit", kit, "--paper", "letter"]);
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    assert!(std::fs::read(&pdf).unwrap().len() > 100_000);
+    assert!(tapemark(&["lists", &plan, "-o", &at("lists"), "--kit", kit]).status.success());
+    for name in ["shots", "marks", "readings", "lamps", "circuits", "cables", "kit", "order", "continuity", "notices"] {
+        assert!(std::fs::read_to_string(at(&format!("lists/{name}.csv"))).unwrap().lines().count() > 1, "{name}");
+    }
+    assert!(tapemark(&["phone", &plan, "--shot", "3", "-o", &at("phone")]).status.success());
+    assert!(std::fs::read(at("phone/shot-3.png")).unwrap().starts_with(b"\x89PNG"));
+    let bad = at("bad.json");
+    std::fs::write(&bad, r#"[{"item":"room","id":"r","outline_m":[[0,0],[1,0]]}]"#).unwrap();
+    let out = tapemark(&["put", &plan, &bad]);
+    assert_eq!((out.status.code(), text(&out.stderr).lines().count()), (Some(2), 3));
+}
+
+#[test]
+fn continuity_power_kit_and_order_answer() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_string();
+    let plan = demo();
+    let plan = plan.to_str().unwrap();
+    let value = |args: &[&str]| {
+        let out = tapemark(args);
+        let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+        (out.status.code().unwrap(), v)
+    };
+    let (code, v) = value(&["continuity", plan, "--json"]);
+    assert_eq!((code, v[0]["name"].as_str(), v[0]["differences"].as_array().unwrap().len()), (0, Some("Mara"), 7));
+    let carried = at("carried.json");
+    let (_, v) = value(&["carry-over", plan, "--from", "1", "--to", "2", "-o", &carried, "--json"]);
+    assert_eq!(v["lamps"].as_array().unwrap().len(), 2);
+    assert!(tapemark(&["facts", &carried]).status.success());
+    let (code, v) = value(&["power", plan, "--json"]);
+    assert_eq!((code, v.as_array().unwrap().len()), (0, 2));
+    assert!(v[0]["cables"][0]["cable_m"].as_f64().unwrap() > 2.0);
+    let (_, v) = value(&["kit", plan, "--json"]);
+    assert!(v["weight_kg"].as_f64().unwrap() > 10.0);
+    let pinned = at("pinned.json");
+    let (code, v) = value(&["order", plan, "--pin", "3=3", "-o", &pinned, "--json"]);
+    assert_eq!((code, v["calls"][2]["setup"]["names"][0].as_str()), (0, Some("3")));
+    let (_, v) = value(&["order", &pinned, "--json"]);
+    assert_eq!(v["calls"][2]["pinned"], true);
+    assert_eq!(tapemark(&["order", plan, "--pin", "3=0"]).status.code(), Some(2));
+    // Too much for the corridor's breaker: power says so by its exit status, and -o moves the plug.
+    let mut heavy: serde_json::Value = serde_json::from_slice(&std::fs::read(demo()).unwrap()).unwrap();
+    heavy["rigs"][1]["fixtures"][0]["watts"] = 2200.0.into();
+    let (file, moved) = (at("heavy.json"), at("moved.json"));
+    std::fs::write(&file, serde_json::to_vec(&heavy).unwrap()).unwrap();
+    assert_eq!(tapemark(&["power", &file, "-o", &moved]).status.code(), Some(1));
+    assert_eq!(tapemark(&["power", &moved]).status.code(), Some(0));
+}
+
+#[test]
+fn drawings_come_in_and_go_out() {
+    let folder = tempfile::tempdir().unwrap();
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_string();
+    let drawing = PathBuf::from(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/drawings/two-rooms-mm.dxf");
+    let plan = at("p.tapemark.json");
+    assert!(tapemark(&["new", "-o", &plan]).status.success());
+    let out = tapemark(&["bring-in", &plan, drawing.to_str().unwrap()]);
+    assert!(text(&out.stdout).starts_with("2 rooms brought in"), "{}", text(&out.stderr));
+    for name in ["p.dxf", "p.glb"] {
+        assert!(tapemark(&["hand-on", &plan, "-o", &at(name)]).status.success());
+    }
+    assert_eq!(tapemark(&["hand-on", &plan, "-o", &at("p.xyz")]).status.code(), Some(2));
+    // A picture 400 pixels wide in which 200 pixels are known to be 5 m: 0.025 m a pixel.
+    let picture = at("scan.png");
+    image::RgbaImage::from_pixel(400, 300, image::Rgba([200, 210, 220, 255])).save(&picture).unwrap();
+    let out = tapemark(&["underlay", &plan, &picture, "--from", "100,50", "--to", "300,50", "--length", "5m"]);
+    assert!(out.status.success(), "{}", text(&out.stderr));
+    let v: serde_json::Value = serde_json::from_slice(&std::fs::read(&plan).unwrap()).unwrap();
+    assert!((v["location"]["underlay"]["metres_per_pixel"].as_f64().unwrap() - 0.025).abs() < 1e-12);
+    assert!(folder.path().join(v["location"]["underlay"]["file"].as_str().unwrap()).exists());
+    assert!(tapemark(&["sheet", &plan, "--shot", "1", "-o", &at("s.pdf")]).status.success());
+}

@@ -369,6 +369,17 @@ pub(super) enum Command {
         #[arg(long)]
         kit: Option<PathBuf>,
     },
+    /// Puts items into a plan, or merges settings into it: for scripts.
+    Put {
+        /// The plan file.
+        plan: PathBuf,
+        /// JSON: a list of items (`{"item": "room", "id": …}`; one with a known id replaces it), or an object merged
+        /// into the plan (RFC 7396).
+        items: PathBuf,
+        /// File to write; none: the plan is written back.
+        #[arg(short)]
+        output: Option<PathBuf>,
+    },
     /// What the plan gets wrong: exit 0 none, 1 some, 2 the file could not be read.
     Notices {
         /// The plan file.

@@ -2,10 +2,11 @@
 
 use super::{changed, fail, say, shots};
 use crate::files;
+use serde_json::Value;
 use std::path::Path;
 use std::process::ExitCode;
-use tapemark_core::edit::{Edit, Settings};
-use tapemark_core::plan::{Plan, PlanError, Shot, Underlay};
+use tapemark_core::edit::{Edit, Item, Settings};
+use tapemark_core::plan::{Plan, PlanError, Shot, Underlay, from_json};
 use tapemark_core::units::parse_length_m;
 use tapemark_exchange::{Drawing, Outlines, outlines, to_dxf, to_glb};
 
@@ -106,4 +107,71 @@ pub(super) fn underlay(
     let settings = Settings { underlay, ..Settings::of(&before) };
     files::write(to, &changed(&before, &Edit::Settings(Box::new(settings)))?)?;
     Ok(ExitCode::SUCCESS)
+}
+
+/// Puts a list of items into a plan, or merges an object into it.
+pub(super) fn put(plan: &Path, items: &Path, output: Option<&Path>) -> Done {
+    let before = files::read(plan)?;
+    let place = items.display().to_string();
+    let bad = |e: serde_json::Error| {
+        fail(format!("the items could not be read: {e}"), place.clone(), "write a list of items, or an object to merge")
+    };
+    let value: Value = serde_json::from_slice(&files::small(items)?).map_err(bad)?;
+    let next = if value.is_array() {
+        let list: Vec<Item> = serde_json::from_value(value).map_err(bad)?;
+        let edits = list.into_iter().map(Edit::Put).collect();
+        changed(&before, &Edit::Together { label: "put items".into(), edits })?
+    } else {
+        let mut whole = serde_json::to_value(&before).map_err(bad)?;
+        merge(&mut whole, &value);
+        from_json(whole.to_string().as_bytes()).map_err(|e| fail(e.what, format!("{place}: {}", e.place), e.remedy))?
+    };
+    files::write(output.unwrap_or(plan), &next)?;
+    Ok(ExitCode::SUCCESS)
+}
+
+/// JSON Merge Patch, RFC 7396.
+fn merge(target: &mut Value, patch: &Value) {
+    let Value::Object(patch) = patch else {
+        *target = patch.clone();
+        return;
+    };
+    if !target.is_object() {
+        *target = Value::Object(Default::default());
+    }
+    let Value::Object(target) = target else { return };
+    for (key, value) in patch {
+        if value.is_null() {
+            target.remove(key);
+        } else {
+            merge(target.entry(key.clone()).or_insert(Value::Null), value);
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use serde_json::json;
+
+    /// Test cases of RFC 7396, appendix A.
+    #[test]
+    fn merges_as_the_rfc_says() {
+        for (target, patch, wanted) in [
+            (json!({"a":"b"}), json!({"a":"c"}), json!({"a":"c"})),
+            (json!({"a":"b"}), json!({"b":"c"}), json!({"a":"b","b":"c"})),
+            (json!({"a":"b"}), json!({"a":null}), json!({})),
+            (json!({"a":"b","b":"c"}), json!({"a":null}), json!({"b":"c"})),
+            (json!({"a":["b"]}), json!({"a":"c"}), json!({"a":"c"})),
+            (json!({"a":"c"}), json!({"a":["b"]}), json!({"a":["b"]})),
+            (json!({"a":{"b":"c"}}), json!({"a":{"b":"d","c":null}}), json!({"a":{"b":"d"}})),
+            (json!({"a":[{"b":"c"}]}), json!({"a":[1]}), json!({"a":[1]})),
+            (json!({"e":null}), json!({"a":1}), json!({"e":null,"a":1})),
+            (json!({}), json!({"a":{"bb":{"ccc":null}}}), json!({"a":{"bb":{}}})),
+        ] {
+            let mut got = target.clone();
+            merge(&mut got, &patch);
+            assert_eq!(got, wanted, "{target} {patch}");
+        }
+    }
 }

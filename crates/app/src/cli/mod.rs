@@ -295,6 +295,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             exchange::bring_in(&plan, &drawing, unit, output.as_deref())
         }
         Some(Command::HandOn { plan, shot, at, output }) => exchange::hand_on(&plan, shot.as_deref(), at, &output),
+        Some(Command::Put { plan, items, output }) => exchange::put(&plan, &items, output.as_deref()),
         Some(Command::Underlay { plan, picture, from, to, length, origin, output }) => {
             let known = exchange::Known { from, to, length };
             exchange::underlay(&plan, picture.as_deref(), &known, origin, output.as_deref())

@@ -149,7 +149,28 @@ impl Editor {
                 }
             });
         }
+        if let Some(mut rig) = self.plan.rig(&self.current_shot().rig).cloned() {
+            let lights: Vec<String> =
+                self.plan.shots.iter().filter(|s| s.rig == rig.id).map(|s| s.name.clone()).collect();
+            let mut named = false;
+            ui.push_id("rig", |ui| grid(ui, |ui| named = text(ui, "Rig's name", &mut rig.name)));
+            ui.weak(format!("Lights shots {}", lights.join(", ")));
+            if named {
+                self.edit_live(&Edit::Put(Item::Rig(rig)));
+            }
+            let unused: Vec<_> =
+                self.plan.rigs.iter().filter(|r| !self.plan.shots.iter().any(|s| s.rig == r.id)).cloned().collect();
+            for r in unused {
+                if ui.button(format!("Delete rig {}, which lights no shot", r.name)).clicked() {
+                    self.edit(&Edit::Remove(vec![ItemRef::Rig(r.id)]));
+                }
+            }
+        }
         ui.horizontal(|ui| {
+            if ui.button("Copy the rig").on_hover_text("This shot gets a copy of its rig to be changed apart").clicked()
+            {
+                self.copy_rig();
+            }
             if ui.button("New rig").clicked() {
                 let id = self.plan.fresh_id("rig");
                 let name = format!("Rig {}", self.plan.rigs.len() + 1);
@@ -509,6 +530,21 @@ impl Editor {
                 changed
             }
         }
+    }
+
+    /// Gives the shot a copy of its rig.
+    fn copy_rig(&mut self) {
+        let mut shot = self.current_shot().clone();
+        let Some(rig) = self.plan.shot_rig(&shot).map(|r| r.into_owned()) else { return };
+        let id = self.plan.fresh_id("rig");
+        let name = format!("{} for {}", rig.name, shot.name);
+        let lamp = |(i, f): (usize, &Fixture)| Fixture { id: format!("{id}-lamp-{}", i + 1).into(), ..f.clone() };
+        let fixtures = rig.fixtures.iter().enumerate().map(lamp).collect();
+        let copy = tapemark_core::plan::Rig { id: id.clone().into(), name, fixtures, unknown: rig.unknown };
+        shot.rig = id.into();
+        shot.lamps.clear();
+        let edits = vec![Edit::Put(Item::Rig(copy)), Edit::Put(Item::Shot(shot))];
+        self.edit(&Edit::Together { label: "copy the rig".into(), edits });
     }
 
     /// Which shots a lamp lights, and whether this shot has it its own way.

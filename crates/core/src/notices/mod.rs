@@ -426,6 +426,16 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 );
             }
         }
+        if f.on && f.lamp.hot() && f.barn_doors.is_none() && !(f.gels.is_empty() && f.diffusion.is_none()) {
+            c.say(
+                "gel-on-hot-head",
+                Severity::Caution,
+                f.id.as_str(),
+                Some(at),
+                format!("{name} is hot and has a gel or diffusion without doors to clip it to"),
+                "hang heat-resistant gel on doors or a frame, a hand's breadth off the glass; watch it for smoke",
+            );
+        }
         if f.on && f.watts > 0.0 && f.outlet.is_none() && !plan.location.outlets.is_empty() && f.mount != Mount::Ceiling
         {
             c.say(
