@@ -5,9 +5,7 @@ use super::fields::{number, tick};
 use super::state::Editor;
 use super::theme::colour;
 use crate::files;
-use crate::words::{
-    cable_text, carry_lines, circuit_text, count_text, difference_text, rebalance_lines, stand_in_text,
-};
+use crate::words::{carry_lines, count_text, difference_text, stand_in_text};
 use egui::{Grid, RichText, Ui};
 use std::sync::mpsc::{Receiver, channel};
 use tapemark_core::continuity::{self, CarryOver, Match, carry_over};
@@ -16,7 +14,6 @@ use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::kit::{KitFile, KitItem, KitList, Thing, Way, kit_list, kit_to_json};
 use tapemark_core::order::{DayOrder, order, pins_of, tasks_in_words};
 use tapemark_core::plan::{Clock, PersonId, Pin, Plan, ShotId};
-use tapemark_core::power::POWER_CAUTION;
 
 /// What was worked out of the whole plan in the background.
 struct Worked {
@@ -88,7 +85,7 @@ impl Editor {
             ui.separator();
             self.cuts_part(ui, &found);
             ui.separator();
-            self.power_part(ui, &found);
+            self.power_part(ui, &found.plan, &found.rigs);
             ui.separator();
             self.kit_part(ui, &found);
             self.day.found = Some(found);
@@ -281,33 +278,6 @@ impl Editor {
         });
         if changed {
             self.edit_live(&Edit::Settings(Box::new(Settings { limits, ..Settings::of(&self.plan) })));
-        }
-    }
-
-    fn power_part(&mut self, ui: &mut Ui, found: &Worked) {
-        super::panels::heading(ui, "Power");
-        ui.label(RichText::new(POWER_CAUTION).color(colour(self.dark.palette().wrong)));
-        let mut apply = None;
-        for r in &found.rigs {
-            ui.strong(format!("{} (shots {})", r.rig.name, r.shots.join(", ")));
-            for c in &r.circuits {
-                let ink =
-                    if c.current_a > c.limit_a + 1e-9 { self.dark.palette().wrong } else { self.dark.palette().ink };
-                ui.label(RichText::new(circuit_text(c)).color(colour(ink)));
-            }
-            for run in &r.cables {
-                ui.label(cable_text(&found.plan, run));
-            }
-            for line in rebalance_lines(&found.plan, &r.suggestion) {
-                ui.label(RichText::new(line).color(colour(self.dark.palette().selected)));
-            }
-            let some = !r.suggestion.moves.is_empty();
-            if some && ui.button(format!("Move the plugs of {} so", r.rig.name)).clicked() {
-                apply = Some(r.suggestion.edit());
-            }
-        }
-        if let Some(edit) = apply {
-            self.edit(&edit);
         }
     }
 

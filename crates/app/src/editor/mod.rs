@@ -5,6 +5,7 @@ mod board;
 mod canvas;
 mod command;
 mod day;
+mod day_power;
 mod dialogs;
 mod draw;
 mod exchange;

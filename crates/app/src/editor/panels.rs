@@ -434,6 +434,12 @@ impl Editor {
     }
 
     pub(crate) fn status_bar(&mut self, ui: &mut Ui) {
+        if self.page == super::state::Page::Day {
+            ui.label(
+                self.told.as_deref().unwrap_or("Whatever is changed is worked out again; Ctrl+E writes the paper"),
+            );
+            return;
+        }
         ui.add_space(3.0);
         ui.horizontal(|ui| {
             let word = if self.playing { "Halt" } else { "Run" };
@@ -468,7 +474,11 @@ impl Editor {
                 }
             }
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let text = self.told.clone().unwrap_or_else(|| tool_tip(self.tool).to_string());
+                let usual = match self.page {
+                    super::state::Page::Plan => tool_tip(self.tool),
+                    _ => "Click a picture to open its shot",
+                };
+                let text = self.told.clone().unwrap_or_else(|| usual.to_string());
                 ui.add(egui::Label::new(text).truncate());
             });
         });
