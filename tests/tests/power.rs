@@ -186,3 +186,32 @@ fn the_fixed_wiring_counts() {
     let run = &cable_runs(&plan, &plan.rigs[0])[0];
     near(run.feed_drop_v.unwrap(), 2.0 * 20.0 * 8.6957 * 0.00741 * 1.1965, 1e-3);
 }
+
+fn codes(plan: &Plan) -> Vec<&'static str> {
+    tapemark_core::notices::of_plan(plan).iter().map(|n| n.code).collect()
+}
+
+/// What can hurt is said: a cable in a doorway or under a shut door, water, gel on a hot head without doors. Common
+/// caution on set, no source; each with a set-up that keeps it.
+#[test]
+fn cautions_of_the_wiring() {
+    let mut plan = two_rooms();
+    plan.rigs[0].fixtures.push(lamp("l", [2.0, 1.0], 800.0, "out-a"));
+    let kept = codes(&plan);
+    let all = ["cable-across-door", "cable-under-door", "cable-in-the-wet", "lamp-in-the-wet", "gel-on-hot-head"];
+    assert!(all.iter().all(|c| !kept.contains(c)), "{kept:?}");
+    plan.rigs[0].fixtures[0].outlet = Some("out-b".into());
+    assert!(codes(&plan).contains(&"cable-across-door"));
+    let shut = OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg: 0.0 };
+    plan.location.openings[0].kind = shut;
+    assert!(codes(&plan).contains(&"cable-under-door"));
+    plan.rigs[0].fixtures[0].outlet = Some("out-a".into());
+    plan.location.rooms[0].wet = true;
+    let wet = codes(&plan);
+    assert!(wet.contains(&"cable-in-the-wet") && wet.contains(&"lamp-in-the-wet"), "{wet:?}");
+    plan.location.rooms[0].wet = false;
+    plan.rigs[0].fixtures[0].gels.push(Gel::correction(0));
+    assert!(codes(&plan).contains(&"gel-on-hot-head"));
+    plan.rigs[0].fixtures[0].barn_doors = Some(BarnDoors::OPEN);
+    assert!(!codes(&plan).contains(&"gel-on-hot-head"));
+}

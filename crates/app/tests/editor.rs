@@ -661,3 +661,46 @@ fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
     h.run_steps(4);
     assert!(std::fs::read_to_string(folder.path().join("shots.csv")).unwrap().contains("1b"));
 }
+
+#[derive(Debug)]
+struct Dropped(std::path::PathBuf);
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &std::path::Path {
+        &self.0
+    }
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|e| e.to_string())
+    }
+}
+
+/// A photo dropped on a card becomes its storyboard picture, scaled down and kept beside the plan; a drawing dropped on
+/// the window brings its rooms in.
+#[test]
+fn files_are_dropped_where_they_belong() {
+    let folder = tempfile::tempdir().unwrap();
+    let plan = folder.path().join("p.tapemark.json");
+    files::write(&plan, &files::demo()).unwrap();
+    let photo = folder.path().join("photo.jpg");
+    image::RgbImage::from_pixel(3000, 2000, image::Rgb([90, 120, 150])).save(&photo).unwrap();
+    let svg = folder.path().join("shed.svg");
+    let drawing = r#"<svg xmlns="http://www.w3.org/2000/svg"><rect x="2000" width="300" height="250"/></svg>"#;
+    std::fs::write(&svg, drawing).unwrap();
+    let mut h = window(files::demo());
+    h.state_mut().path = Some(plan);
+    key(&mut h, Key::F3);
+    worked_out(&mut h);
+    let card = h.get_by_label("Picture of shot 3").rect().center();
+    h.event(Event::PointerMoved(card));
+    h.run_steps(2);
+    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(photo)));
+    h.run_steps(3);
+    let kept = h.state().plan.shots[2].picture.clone().unwrap();
+    let size = image::image_dimensions(folder.path().join(&kept)).unwrap();
+    assert_eq!(size, (2048, 1365));
+    let rooms = h.state().plan.location.rooms.len();
+    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(svg)));
+    h.run_steps(4);
+    h.get_by_label("1 cm").click();
+    h.run_steps(4);
+    assert_eq!(h.state().plan.location.rooms.len(), rooms + 1);
+}

@@ -86,7 +86,10 @@ pub fn rig_facts(plan: &Plan) -> Vec<RigFacts> {
     lighting_states(plan)
         .into_iter()
         .filter_map(|state| {
-            let rig = plan.shot_rig(state.first)?.into_owned();
+            let mut rig = plan.shot_rig(state.first)?.into_owned();
+            if !state.first.lamps.is_empty() {
+                rig.name = format!("{}, with lamps of its own", rig.name);
+            }
             Some(RigFacts {
                 shots: state.shots.iter().map(|s| s.name.clone()).collect(),
                 circuits: loads(plan, &rig),

@@ -324,11 +324,12 @@ impl Column {
     pub(crate) fn legend(&mut self, light: Option<f64>) {
         self.heading("Legend");
         let p = Palette::PAPER;
-        let entries: [(&str, Line); 4] = [
+        let entries: [(&str, Line); 5] = [
             ("in focus between", Line::new(p.camera.faded(0.6), 0.2).dashed(0.6, 0.6)),
             ("tape to wall", Line::new(p.quiet, 0.2).dashed(0.7, 0.7)),
             ("face clear", Line::new(p.clear, 0.3)),
             ("face hidden", Line::new(p.wrong, 0.5).dashed(1.5, 1.0)),
+            ("cable", Line::new(p.ink.faded(0.75), 0.3).dashed(2.4, 0.5)),
         ];
         for pair in entries.chunks(2) {
             if !self.room_for(4.0) {
