@@ -1,0 +1,164 @@
+//! Fields of cameras and marks.
+
+use super::super::fields::{choice, degrees, length, number, text, tick};
+use super::super::state::Editor;
+use super::{grid, position, title};
+use egui::Ui;
+use tapemark_core::edit::{Edit, Item, ItemRef, Required};
+use tapemark_core::plan::{Build, Camera, Format, Mark, Pose};
+use tapemark_core::units::LengthUnit;
+
+impl Editor {
+    pub(super) fn camera_fields(&mut self, ui: &mut Ui, mut c: Camera, unit: LengthUnit) {
+        title(ui, "Camera");
+        let mut changed = false;
+        grid(ui, |ui| {
+            changed |= text(ui, "Name", &mut c.name);
+            let formats: Vec<(String, String)> =
+                Format::KNOWN.iter().map(|f| (f.0.to_string(), f.0.to_string())).collect();
+            if let Some(name) = choice(ui, "Format", &c.format.name.clone(), &formats)
+                && let Some(i) = Format::KNOWN.iter().position(|f| f.0 == name)
+            {
+                c.format = Format::known(i);
+                changed = true;
+            }
+            changed |= number(ui, "Sensor width", &mut c.format.width_mm, 1.0..=100.0, 0.1, " mm");
+            changed |= number(ui, "Sensor height", &mut c.format.height_mm, 1.0..=100.0, 0.1, " mm");
+            changed |= number(ui, "Delivered aspect", &mut c.aspect, 0.4..=4.0, 0.01, " : 1");
+            changed |= number(ui, "Lens", &mut c.lens.focal_mm, 4.0..=800.0, 0.5, " mm");
+            changed |= number(ui, "T-stop", &mut c.lens.t_stop, 0.7..=32.0, 0.1, "");
+            changed |= number(ui, "Neutral density", &mut c.nd_stops, 0.0..=12.0, 0.3, " stops");
+            changed |= length(ui, "Close focus", &mut c.lens.close_focus_m, unit);
+            changed |= length(ui, "Lens height", &mut c.lens_height_m, unit);
+            changed |= degrees(ui, "Pan", &mut c.pan_deg, -360.0..=360.0);
+            changed |= degrees(ui, "Tilt", &mut c.tilt_deg, -90.0..=90.0);
+            changed |= degrees(ui, "Roll", &mut c.roll_deg, -180.0..=180.0);
+            let mut on_face = c.focus_m.is_none();
+            if tick(ui, "Focus on the nearest face wanted", &mut on_face) {
+                c.focus_m = if on_face { None } else { self.facts.camera.as_ref().map(|f| f.focus_m) };
+                changed = true;
+            }
+            if let Some(f) = &mut c.focus_m {
+                changed |= length(ui, "Focus at", f, unit);
+            }
+        });
+        changed |= position(ui, &mut c.position_m, unit);
+        changed |= self.camera_move_fields(ui, &mut c, unit);
+        if changed {
+            self.edit_live(&Edit::Put(Item::Camera(c)));
+        }
+    }
+
+    /// The later places of a camera move.
+    pub(super) fn camera_move_fields(&mut self, ui: &mut Ui, c: &mut Camera, unit: LengthUnit) -> bool {
+        let mut changed = false;
+        let mut gone = None;
+        for i in 0..c.marks.len() {
+            ui.push_id(("camera mark", i), |ui| {
+                title(ui, &format!("Camera mark {}", i + 2));
+                let m = &mut c.marks[i];
+                grid(ui, |ui| {
+                    changed |= number(ui, "Here at", &mut m.at_s, 0.0..=3600.0, 0.1, " s");
+                    changed |= length(ui, "Lens height", &mut m.lens_height_m, unit);
+                    changed |= degrees(ui, "Pan", &mut m.pan_deg, -360.0..=360.0);
+                    changed |= degrees(ui, "Tilt", &mut m.tilt_deg, -90.0..=90.0);
+                    changed |= number(ui, "Lens", &mut m.focal_mm, 4.0..=800.0, 0.5, " mm");
+                });
+                changed |= position(ui, &mut m.position_m, unit);
+                if ui.button("Take this camera mark away").clicked() {
+                    gone = Some(i);
+                }
+            });
+        }
+        if let Some(i) = gone {
+            c.marks.remove(i);
+            changed = true;
+        }
+        if ui.button("Add a later camera mark").clicked() {
+            let before = c.marks.last().map_or(0.0, |m| m.at_s);
+            let end = tapemark_core::scene::View::at(c, before);
+            let aside = end.axes().0 * 0.5;
+            c.marks.push(tapemark_core::plan::CameraMark {
+                at_s: before + 3.0,
+                position_m: [end.eye.x + aside.x, end.eye.y + aside.y],
+                lens_height_m: end.eye.z,
+                pan_deg: end.pan_deg,
+                tilt_deg: end.tilt_deg,
+                focal_mm: end.focal_mm,
+            });
+            changed = true;
+        }
+        changed
+    }
+
+    pub(super) fn mark_fields(
+        &mut self,
+        ui: &mut Ui,
+        shot: tapemark_core::plan::ShotId,
+        mut m: Mark,
+        unit: LengthUnit,
+    ) {
+        title(ui, "Person's mark");
+        let (mut moved, mut grown) = (false, false);
+        let Some(mut person) = self.plan.person(&m.person).cloned() else { return };
+        let mut wanted = self.current_shot().faces.contains(&m.person);
+        let mut toggled = false;
+        grid(ui, |ui| {
+            grown |= text(ui, "Name", &mut person.name);
+            grown |= length(ui, "Height", &mut person.height_m, unit);
+            let builds = [
+                (Build::Slight, "slight".to_string()),
+                (Build::Medium, "medium".into()),
+                (Build::Broad, "broad".into()),
+            ];
+            if let Some(b) = choice(ui, "Build", &person.build, &builds) {
+                person.build = b;
+                grown = true;
+            }
+            let poses = [
+                (Pose::Standing, "standing".to_string()),
+                (Pose::Seated, "seated".into()),
+                (Pose::Kneeling, "kneeling".into()),
+            ];
+            if let Some(p) = choice(ui, "Pose", &m.pose, &poses) {
+                m.pose = p;
+                moved = true;
+            }
+            moved |= degrees(ui, "Facing", &mut m.facing_deg, -360.0..=360.0);
+            moved |= number(ui, "Arrives", &mut m.from_s, 0.0..=3600.0, 0.1, " s");
+            let mut leaves = m.to_s.is_some();
+            if tick(ui, "Leaves this mark", &mut leaves) {
+                m.to_s = leaves.then_some(m.from_s + 2.0);
+                moved = true;
+            }
+            if let Some(to) = &mut m.to_s {
+                moved |= number(ui, "Leaves", to, m.from_s..=3600.0, 0.1, " s");
+            }
+            toggled = tick(ui, "Face must be seen", &mut wanted);
+        });
+        moved |= position(ui, &mut m.position_m, unit);
+        if toggled {
+            let required = if wanted { Required::Yes } else { Required::No };
+            self.edit(&Edit::RequireFace { shot, person: m.person, required });
+        } else if grown {
+            self.edit_live(&Edit::Put(Item::Person(person)));
+        } else if moved {
+            self.edit_live(&Edit::Put(Item::Mark { shot, mark: m }));
+        } else if ui.button("Add a later mark").clicked() {
+            let mut next = m.clone();
+            next.id = self.plan.fresh_id("mark").into();
+            m.to_s = Some(m.to_s.unwrap_or(m.from_s + 2.0));
+            next.from_s = m.to_s.unwrap_or(0.0) + 2.0;
+            next.to_s = None;
+            next.position_m[0] += 1.0;
+            let reference = ItemRef::Mark(next.id.clone());
+            self.commit();
+            let done = self.edit_live(&Edit::Put(Item::Mark { shot: shot.clone(), mark: m }))
+                && self.edit_live(&Edit::Put(Item::Mark { shot, mark: next }));
+            self.commit();
+            if done {
+                self.selected = [reference].into();
+            }
+        }
+    }
+}

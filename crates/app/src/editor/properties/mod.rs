@@ -1,0 +1,106 @@
+//! The property editor: every field of what is selected.
+
+mod camera;
+mod lamp;
+mod place;
+mod shot;
+
+use super::fields::{choice, length, number, text, tick};
+use super::state::Editor;
+use egui::{Grid, Ui};
+use tapemark_core::edit::{Edit, Item};
+use tapemark_core::plan::Feed;
+use tapemark_core::units::LengthUnit;
+
+impl Editor {
+    /// Fields of the selection, or of the shot when nothing is selected.
+    pub(crate) fn properties(&mut self, ui: &mut Ui) {
+        let unit = self.plan.length_unit;
+        match self.selected.len() {
+            0 => self.shot_fields(ui),
+            1 => {
+                let Some(item) = self.selected.first().and_then(|r| r.get(&self.plan)) else { return };
+                let reference = item.reference();
+                ui.push_id(reference.id().to_string(), |ui| match item {
+                    Item::Room(r) => self.room_fields(ui, r, unit),
+                    Item::Opening(o) => self.opening_fields(ui, o, unit),
+                    Item::Piece(p) => self.piece_fields(ui, p, unit),
+                    Item::Camera(c) => self.camera_fields(ui, c, unit),
+                    Item::Fixture { rig, fixture } => self.lamp_fields(ui, rig, fixture, unit),
+                    Item::Mark { shot, mark } => self.mark_fields(ui, shot, mark, unit),
+                    Item::Outlet(mut o) => {
+                        title(ui, "Outlet");
+                        let options: Vec<_> =
+                            self.plan.location.circuits.iter().map(|c| (c.id.clone(), c.name.clone())).collect();
+                        let mut circuit = self.plan.location.circuits.iter().find(|c| c.id == o.circuit).cloned();
+                        let (mut moved, mut changed) = (false, false);
+                        grid(ui, |ui| {
+                            if let Some(id) = choice(ui, "Circuit", &o.circuit, &options) {
+                                o.circuit = id;
+                                moved = true;
+                            }
+                            if let Some(c) = &mut circuit {
+                                changed |= text(ui, "Circuit name", &mut c.name);
+                                changed |= number(ui, "Breaker", &mut c.breaker_a, 1.0..=125.0, 1.0, " A");
+                                let mut known = c.feed.is_some();
+                                if tick(ui, "fixed wiring is known", &mut known) {
+                                    c.feed = known.then_some(Feed { length_m: 10.0, conductor_mm2: 2.5 });
+                                    changed = true;
+                                }
+                                if let Some(f) = &mut c.feed {
+                                    changed |= length(ui, "Board to outlet", &mut f.length_m, unit);
+                                    changed |= number(ui, "Its copper", &mut f.conductor_mm2, 0.5..=50.0, 0.5, " mm²");
+                                }
+                            }
+                        });
+                        if moved {
+                            self.edit(&Edit::Put(Item::Outlet(o.clone())));
+                        } else if changed && let Some(c) = circuit {
+                            self.edit_live(&Edit::Put(Item::Circuit(c)));
+                        }
+                        if ui.button("Put on a circuit of its own").clicked() {
+                            let id = self.plan.fresh_id("circuit");
+                            let n = self.plan.location.circuits.len() + 1;
+                            let c = tapemark_core::plan::Circuit {
+                                id: id.clone().into(),
+                                name: format!("circuit {n}"),
+                                breaker_a: 16.0,
+                                feed: None,
+                                unknown: Default::default(),
+                            };
+                            self.commit();
+                            if self.edit_live(&Edit::Put(Item::Circuit(c))) {
+                                o.circuit = id.into();
+                                self.edit_live(&Edit::Put(Item::Outlet(o)));
+                            }
+                            self.commit();
+                        }
+                    }
+                    _ => {}
+                });
+            }
+            n => {
+                title(ui, &format!("{n} items"));
+                ui.label("Drag, turn with alt and the arrow keys, copy or delete them together.");
+            }
+        }
+    }
+}
+
+pub(super) fn title(ui: &mut Ui, text: &str) {
+    ui.add_space(2.0);
+    ui.heading(text);
+}
+
+pub(super) fn grid(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
+    Grid::new("fields").num_columns(2).min_col_width(118.0).spacing([8.0, 4.0]).show(ui, add);
+}
+
+pub(super) fn position(ui: &mut Ui, p: &mut [f64; 2], unit: LengthUnit) -> bool {
+    let mut changed = false;
+    Grid::new("position").num_columns(2).min_col_width(118.0).spacing([8.0, 4.0]).show(ui, |ui| {
+        changed |= length(ui, "East", &mut p[0], unit);
+        changed |= length(ui, "North", &mut p[1], unit);
+    });
+    changed
+}
