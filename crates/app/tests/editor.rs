@@ -637,8 +637,23 @@ fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
     click(&mut h, [low + 2.0, bottom + 2.9]);
     h.state_mut().take(Tool::Lamp(HeadClass::SoftBox));
     click(&mut h, [low + 3.6, bottom + 1.0]);
+    key(&mut h, Key::P);
+    click(&mut h, [low + 3.1, bottom + 2.7]);
+    h.state_mut().take(Tool::Lamp(HeadClass::OpenFace));
+    click(&mut h, [low + 4.4, bottom + 3.2]);
     key(&mut h, Key::U);
     click(&mut h, [low + 5.2, bottom + 1.5]);
+    // Both lamps are plugged in there; the plan knows what they draw and how their cables lie.
+    let outlet = h.state().plan.location.outlets[0].id.clone();
+    for mut fixture in h.state().plan.rigs[0].fixtures.clone() {
+        fixture.outlet = Some(outlet.clone());
+        let rig = h.state().plan.rigs[0].id.clone();
+        let put = tapemark_core::edit::Edit::Put(tapemark_core::edit::Item::Fixture { rig, fixture });
+        assert!(h.state_mut().edit(&put));
+    }
+    h.run_steps(4);
+    assert_eq!(h.state().facts().cables.len(), 2);
+    assert!(h.state().facts().circuits[0].current_a > 3.0);
     key(&mut h, Key::F3);
     worked_out(&mut h);
     h.get_by_label("Another way of shot 1").click();

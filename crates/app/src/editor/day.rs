@@ -305,6 +305,9 @@ impl Editor {
             ui.label("currency");
             ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0));
         });
+        if self.memory.kit.is_none() && self.kit != KitFile::default() {
+            ui.label(RichText::new("Not kept yet: save the kit file").color(colour(self.dark.palette().selected)));
+        }
         let k = &found.kit;
         ui.label(format!(
             "to carry {:.0} kg, {:.0} l; rent {:.2}, buy {:.2} {}; {} lines without a price",

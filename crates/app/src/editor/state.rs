@@ -433,7 +433,7 @@ impl Editor {
             self.transport =
                 Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(detail);
             if !self.moments.fits(&self.plan, &shot) {
-                self.moments = Moments::of(&self.plan, &shot);
+                self.moments = Moments::of(&self.plan, &shot).keeping(&self.moments);
             }
             self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport, &self.moments);
         }

@@ -10,7 +10,7 @@ use crate::scene::{Placed, Stage, View, add_body, owner_name};
 use glam::DVec2;
 use rayon::prelude::*;
 use serde::Serialize;
-use std::sync::OnceLock;
+use std::sync::{Arc, OnceLock};
 
 /// Looks a second: half of 25 frames.
 pub const LOOKS_PER_S: f64 = 12.5;
@@ -41,7 +41,7 @@ pub struct Moments {
     length_s: f64,
     of: Placing,
     floor: OnceLock<Floor>,
-    floorway: OnceLock<Floorway>,
+    floorway: OnceLock<Arc<Floorway>>,
 }
 
 /// What places depend on.
@@ -116,7 +116,19 @@ impl Moments {
 
     /// The floor as cables lie on it, worked out once.
     pub(crate) fn floorway(&self, plan: &Plan) -> &Floorway {
-        self.floorway.get_or_init(|| Floorway::of(plan))
+        self.floorway.get_or_init(|| Arc::new(Floorway::of(plan)))
+    }
+
+    /// Takes over what walls and openings alone decide from moments worked out before.
+    #[must_use]
+    pub fn keeping(self, before: &Moments) -> Moments {
+        let (a, b) = (&self.of.location, &before.of.location);
+        match before.floorway.get() {
+            Some(floor) if a.rooms == b.rooms && a.openings == b.openings => {
+                Moments { floorway: OnceLock::from(floor.clone()), ..self }
+            }
+            _ => self,
+        }
     }
 
     /// The free floor, worked out once.

@@ -227,15 +227,21 @@ fn nearest_first(p: &Problem) -> Vec<usize> {
     order
 }
 
+/// Steps through orders that a search may take: a second or so.
+const MOST_STEPS: usize = 60_000_000;
+
 /// Moves runs of set-ups elsewhere, turns runs over and exchanges pairs until nothing helps.
 fn improved(p: &Problem, mut order: Vec<usize>) -> Vec<usize> {
     let n = order.len();
     let allowed = |o: &[usize]| o.iter().enumerate().all(|(k, j)| p.pinned[*j].is_none_or(|at| at == k));
     let mut best = cost_of(p, &order).cost;
+    // Very long days are left as they are after so many tries.
+    let mut tries = MOST_STEPS / n.max(1);
     loop {
         let mut found: Option<(f64, Vec<usize>)> = None;
         let mut tried = |o: Vec<usize>| {
-            if allowed(&o) {
+            tries = tries.saturating_sub(1);
+            if tries > 0 && allowed(&o) {
                 let c = cost_of(p, &o).cost;
                 if c < found.as_ref().map_or(best, |f| f.0) - 1e-9 {
                     found = Some((c, o));
@@ -268,6 +274,9 @@ fn improved(p: &Problem, mut order: Vec<usize>) -> Vec<usize> {
         match found {
             Some((c, o)) => (best, order) = (c, o),
             None => return order,
+        }
+        if tries == 0 {
+            return order;
         }
     }
 }

@@ -1,0 +1,132 @@
+//! Lists of the lighting states: lamps, circuits, cables.
+
+use super::of_shots::taped;
+use super::{Cell, List};
+use tapemark_core::day::DayFacts;
+use tapemark_core::plan::{Gel, Plan};
+
+pub(super) fn lamps(plan: &Plan, day: &DayFacts<'_>) -> List {
+    let mut l = List::new(
+        "lamps",
+        "Lamps",
+        &[
+            ("rig", "Rig", 1.3),
+            ("shots", "Shots", 0.8),
+            ("lamp", "Lamp", 1.3),
+            ("head", "Head", 1.5),
+            ("watts_w", "W", 0.6),
+            ("dimmer", "Dimmer", 0.7),
+            ("scrim_stops", "Scrim", 0.6),
+            ("gels", "Gels", 1.6),
+            ("cct_k", "K", 0.6),
+            ("height_m", "Up", 0.8),
+            ("pan_deg", "Pan °", 0.6),
+            ("tilt_deg", "Tilt °", 0.6),
+            ("east_m", "East", 0.0),
+            ("north_m", "North", 0.0),
+            ("tape_1_m", "From wall", 0.9),
+            ("tape_2_m", "and wall", 0.9),
+            ("outlet", "Outlet", 0.9),
+        ],
+    );
+    for r in &day.rigs {
+        for f in &r.rig.fixtures {
+            let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
+            let gels: Vec<&str> =
+                f.gels.iter().map(Gel::name).chain(f.diffusion.as_ref().map(|d| d.name.as_str())).collect();
+            let colour = tapemark_core::colour::cct_duv(tapemark_core::light::light_colour(f)).map(|c| c.0);
+            l.rows.push(vec![
+                Cell::text(&r.rig.name),
+                Cell::text(r.shots.join(" ")),
+                Cell::text(f.label()),
+                Cell::text(f.generic_name()),
+                Cell::Number(f.watts, 0),
+                Cell::Number(if f.on { f.dimmer } else { 0.0 }, 3),
+                Cell::Number(f.scrim_stops, 1),
+                Cell::text(gels.join(" + ")),
+                Cell::number(colour, 0),
+                Cell::Length(f.height_m),
+                Cell::Number(f.pan_deg, 0),
+                Cell::Number(f.tilt_deg, 0),
+                Cell::Length(f.position_m[0]),
+                Cell::Length(f.position_m[1]),
+                taped(&tape, 0),
+                taped(&tape, 1),
+                Cell::text(f.outlet.as_ref().map_or("", |o| o.as_str())),
+            ]);
+        }
+    }
+    l
+}
+
+pub(super) fn circuits(day: &DayFacts<'_>) -> List {
+    let mut l = List::new(
+        "circuits",
+        "Circuits",
+        &[
+            ("rig", "Rig", 1.5),
+            ("circuit", "Circuit", 2.0),
+            ("load_w", "W", 0.8),
+            ("apparent_va", "VA", 0.8),
+            ("current_a", "A", 0.8),
+            ("limit_a", "Continuous A", 1.0),
+            ("breaker_a", "Breaker A", 1.0),
+            ("holds", "Holds", 0.8),
+        ],
+    );
+    for r in &day.rigs {
+        for c in &r.circuits {
+            let holds = c.current_a <= c.limit_a + 1e-9;
+            l.rows.push(vec![
+                Cell::text(&r.rig.name),
+                Cell::text(&c.name),
+                Cell::Number(c.load_w, 0),
+                Cell::Number(c.apparent_va, 0),
+                Cell::Number(c.current_a, 2),
+                Cell::Number(c.limit_a, 1),
+                Cell::Number(c.breaker_a, 0),
+                Cell::text(if holds { "yes" } else { "NO" }),
+            ]);
+        }
+    }
+    l
+}
+
+pub(super) fn cables(day: &DayFacts<'_>) -> List {
+    let mut l = List::new(
+        "cables",
+        "Cables",
+        &[
+            ("rig", "Rig", 1.5),
+            ("lamp", "Lamp", 1.6),
+            ("outlet", "Outlet", 1.0),
+            ("floor_m", "Over floor", 1.0),
+            ("cable_m", "Cable", 1.0),
+            ("conductor_mm2", "mm²", 0.6),
+            ("current_a", "A", 0.7),
+            ("drop_v", "V lost", 0.8),
+            ("drop_percent", "%", 0.6),
+            ("light_loss_stops", "Stops lost", 0.9),
+            ("crosses", "Lies across", 1.8),
+        ],
+    );
+    for r in &day.rigs {
+        for c in &r.cables {
+            let names: Vec<&str> = c.crossings.iter().map(|x| x.name.as_str()).collect();
+            l.rows.push(vec![
+                Cell::text(&r.rig.name),
+                Cell::text(&c.name),
+                Cell::text(c.outlet.as_str()),
+                Cell::Length(c.floor_m),
+                Cell::Length(c.cable_m),
+                Cell::Number(c.conductor_mm2, 2),
+                Cell::Number(c.current_a, 2),
+                Cell::Number(c.drop_v + c.feed_drop_v.unwrap_or(0.0), 2),
+                Cell::Number(c.drop_share * 100.0, 2),
+                Cell::Number(c.light_loss_stops, 3),
+                Cell::text(names.join(", ")),
+            ]);
+        }
+    }
+    l
+}
