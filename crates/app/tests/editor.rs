@@ -719,3 +719,64 @@ fn files_are_dropped_where_they_belong() {
     h.run_steps(4);
     assert_eq!(h.state().plan.location.rooms.len(), rooms + 1);
 }
+
+/// The demo's scenario by hand: both rooms from a drawing, three people, two rigs, three shots, to the day on paper.
+#[test]
+fn the_demo_scenario_from_an_empty_plan() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawing =
+        std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../../tests/reference/drawings/two-rooms-mm.dxf");
+    let (plan_file, pdf) = (folder.path().join("p.tapemark.json"), folder.path().join("p.pdf"));
+    let (save, sheet) = (plan_file.clone(), pdf.clone());
+    let mut h = window(Plan::empty());
+    h.state_mut().chooser = Box::new(move |wanted, _| match wanted {
+        Wanted::Save => Some(save.clone()),
+        Wanted::Sheet => Some(sheet.clone()),
+        _ => None,
+    });
+    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(drawing)));
+    h.run_steps(8);
+    assert_eq!(h.state().plan.location.rooms.len(), 2);
+    let place = |h: &mut Window<'_>, k: Key, at: [f64; 2]| {
+        key(h, k);
+        click(h, at);
+    };
+    // Shot 1: the workshop.
+    place(&mut h, Key::D, [6.2, 3.35]);
+    place(&mut h, Key::C, [4.5, 1.2]);
+    place(&mut h, Key::P, [2.6, 3.05]);
+    place(&mut h, Key::P, [3.5, 3.75]);
+    h.state_mut().take(Tool::Lamp(HeadClass::SoftBox));
+    click(&mut h, [2.75, 0.75]);
+    h.state_mut().take(Tool::Lamp(HeadClass::OpenFace));
+    click(&mut h, [4.45, 4.3]);
+    // Shot 2 is another way of it, shot 3 the corridor in a rig of its own.
+    h.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::N);
+    h.run_steps(4);
+    h.key_press_modifiers(Modifiers::COMMAND | Modifiers::SHIFT, Key::N);
+    h.run_steps(4);
+    key(&mut h, Key::Escape);
+    key(&mut h, Key::Escape);
+    h.get_by_label("What the lens sees").click();
+    h.run_steps(4);
+    h.get_by_label("New rig").scroll_to_me();
+    h.run_steps(4);
+    h.get_by_label("New rig").click();
+    h.run_steps(4);
+    place(&mut h, Key::P, [7.05, 3.3]);
+    h.state_mut().take(Tool::Lamp(HeadClass::Panel));
+    click(&mut h, [6.6, 0.6]);
+    let plan = &h.state().plan;
+    assert_eq!((plan.shots.len(), plan.rigs.len(), plan.cast.len()), (3, 2, 3));
+    key(&mut h, Key::F4);
+    worked_out(&mut h);
+    h.get_by_label_contains("no order costs less");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    h.run_steps(4);
+    assert_eq!(files::read(&plan_file).unwrap(), h.state().plan);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::E);
+    h.run_steps(4);
+    h.get_by_label("Choose the file…").click();
+    h.run_steps(4);
+    assert!(std::fs::read(&pdf).unwrap().len() > 80_000);
+}
