@@ -518,6 +518,20 @@ fn worked_out(h: &mut Window<'_>) {
     panic!("the page is not worked out");
 }
 
+/// The day is in order; the plan is saved and the whole day printed by shortcut and button.
+fn order_save_and_print(h: &mut Window<'_>, plan_file: &std::path::Path) {
+    key(h, Key::F4);
+    worked_out(h);
+    h.get_by_label_contains("no order costs less");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    h.run_steps(4);
+    assert_eq!(files::read(plan_file).unwrap(), h.state().plan);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::E);
+    h.run_steps(4);
+    h.get_by_label("Choose the file…").click();
+    h.run_steps(4);
+}
+
 #[test]
 fn the_storyboard_is_put_in_order_and_a_variant_compared_and_kept() {
     let mut h = window(files::demo());
@@ -658,16 +672,7 @@ fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
     worked_out(&mut h);
     h.get_by_label("Another way of shot 1").click();
     h.run_steps(4);
-    key(&mut h, Key::F4);
-    worked_out(&mut h);
-    h.get_by_label_contains("no order costs less");
-    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
-    h.run_steps(4);
-    assert_eq!(files::read(&plan_file).unwrap(), h.state().plan);
-    h.key_press_modifiers(Modifiers::COMMAND, Key::E);
-    h.run_steps(4);
-    h.get_by_label("Choose the file…").click();
-    h.run_steps(4);
+    order_save_and_print(&mut h, &plan_file);
     let bytes = std::fs::read(&pdf).unwrap();
     assert!(bytes.starts_with(b"%PDF") && bytes.len() > 40_000);
     h.get_by_label("File").click();
@@ -768,15 +773,6 @@ fn the_demo_scenario_from_an_empty_plan() {
     click(&mut h, [6.6, 0.6]);
     let plan = &h.state().plan;
     assert_eq!((plan.shots.len(), plan.rigs.len(), plan.cast.len()), (3, 2, 3));
-    key(&mut h, Key::F4);
-    worked_out(&mut h);
-    h.get_by_label_contains("no order costs less");
-    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
-    h.run_steps(4);
-    assert_eq!(files::read(&plan_file).unwrap(), h.state().plan);
-    h.key_press_modifiers(Modifiers::COMMAND, Key::E);
-    h.run_steps(4);
-    h.get_by_label("Choose the file…").click();
-    h.run_steps(4);
+    order_save_and_print(&mut h, &plan_file);
     assert!(std::fs::read(&pdf).unwrap().len() > 80_000);
 }

@@ -109,16 +109,8 @@ pub fn compose_worked(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) -> Page
     let fit = Fit::of(extent(plan, w.shot, Crop::Whole), spec.scale, window);
     let clipped = drawn_plan(plan, w, spec, &fit);
     let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN);
-    let facts = &w.facts;
-    column.title(plan, w.shot);
-    column.notices(facts);
-    column.camera(plan, facts);
-    column.people(plan, facts);
-    column.lamps(plan, w.shot, facts);
-    column.power(facts);
-    column.cloth(plan, facts);
-    column.legend(spec.light_height_m.map(|_| wanted_lx(facts)));
-    column.picture(plan, w.shot, &w.scene, &w.light);
+    column.of_shot(plan, w, spec.light_height_m.map(|_| wanted_lx(&w.facts)));
+    column.picture(plan, w);
     let mut marks = vec![window_frame(window)];
     marks.append(&mut column.marks);
     foot(&mut marks, plan, fit.denominator, window, height_mm);

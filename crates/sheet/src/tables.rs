@@ -6,14 +6,22 @@ use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::palette::{Palette, level_colour, person_ink};
 use glam::DVec2;
 use tapemark_core::cover::SurfaceKind;
+use tapemark_core::day::WorkedShot;
 use tapemark_core::facts::ShotFacts;
-use tapemark_core::frame::{FrameSpec, picture};
-use tapemark_core::light::{Role, Transport};
+use tapemark_core::frame::{Developed, FrameSpec, picture};
+use tapemark_core::light::Role;
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::{Gel, Plan, Shot};
-use tapemark_core::scene::Scene;
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
+
+/// What the lens sees, developed at the shot's stop.
+pub(crate) fn seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Developed> {
+    let (camera, view) = (plan.shot_camera(w.shot)?, w.scene.view.as_ref()?);
+    let spec = FrameSpec::for_view(view, pixels).cut_finer(2);
+    let seen = picture(plan, &w.scene, plan.shot_rig(w.shot).as_deref(), &w.light, spec)?;
+    Some(seen.developed(camera, &plan.exposure, 2))
+}
 
 /// A column of words running down the page.
 pub(crate) struct Column {
@@ -91,6 +99,18 @@ impl Column {
             self.ink_word(self.x, &line, size_mm, weight, Align::Left, ink);
             self.y += size_mm * 1.4;
         }
+    }
+
+    /// Everything said of a shot: title, notices, camera, faces, lamps, power, cloth, and what the lines mean.
+    pub(crate) fn of_shot(&mut self, plan: &Plan, w: &WorkedShot<'_>, light_lx: Option<f64>) {
+        self.title(plan, w.shot);
+        self.notices(&w.facts);
+        self.camera(plan, &w.facts);
+        self.people(plan, &w.facts);
+        self.lamps(plan, w.shot, &w.facts);
+        self.power(&w.facts);
+        self.cloth(plan, &w.facts);
+        self.legend(light_lx);
     }
 
     pub(crate) fn title(&mut self, plan: &Plan, shot: &Shot) {
@@ -291,17 +311,16 @@ impl Column {
     }
 
     /// What the lens sees, in the room that is left.
-    pub(crate) fn picture(&mut self, plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport) {
-        let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else { return };
-        let spec = FrameSpec::for_view(view, PICTURE_PIXELS).cut_finer(2);
+    pub(crate) fn picture(&mut self, plan: &Plan, w: &WorkedShot<'_>) {
+        let Some(view) = &w.scene.view else { return };
+        let spec = FrameSpec::for_view(view, PICTURE_PIXELS);
         let aspect = spec.width as f64 / spec.height as f64;
         let width = self.width.min((self.bottom - self.y - 8.0) * aspect);
         if width < LEAST_PICTURE_MM {
             return;
         }
-        let Some(picture) = picture(plan, scene, plan.shot_rig(shot).as_deref(), transport, spec) else { return };
+        let Some(developed) = seen(plan, w, PICTURE_PIXELS) else { return };
         self.heading("What the lens sees");
-        let developed = picture.developed(camera, &plan.exposure, 2);
         let corner = DVec2::new(self.x, self.y);
         self.marks
             .extend(frame_marks(&developed, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));

@@ -404,15 +404,19 @@ pub(super) enum Command {
     Demo,
 }
 
-fn triple(text: &str) -> Result<DVec3, String> {
+/// Finite numbers between commas, as many as are asked for.
+fn numbers<const N: usize>(text: &str) -> Result<[f64; N], String> {
     let parts: Vec<f64> = text
         .split(',')
         .map(|p| p.trim().parse::<f64>().map_err(|e| format!("\"{p}\": {e}")))
         .collect::<Result<_, _>>()?;
-    match parts[..] {
-        [x, y, z] if parts.iter().all(|v| v.is_finite()) => Ok(DVec3::new(x, y, z)),
-        _ => Err("write three finite numbers as X,Y,Z".into()),
-    }
+    let wanted = || format!("write {N} finite numbers with commas between them");
+    let parts: [f64; N] = parts.try_into().map_err(|_| wanted())?;
+    if parts.iter().all(|v| v.is_finite()) { Ok(parts) } else { Err(wanted()) }
+}
+
+fn triple(text: &str) -> Result<DVec3, String> {
+    numbers(text).map(DVec3::from_array)
 }
 
 fn ratio(text: &str) -> Result<f64, String> {
@@ -454,14 +458,7 @@ fn unit(text: &str) -> Result<f64, String> {
 }
 
 fn pair(text: &str) -> Result<[f64; 2], String> {
-    let parts: Vec<f64> = text
-        .split(',')
-        .map(|p| p.trim().parse::<f64>().map_err(|e| format!("\"{p}\": {e}")))
-        .collect::<Result<_, _>>()?;
-    match parts[..] {
-        [x, y] if x.is_finite() && y.is_finite() => Ok([x, y]),
-        _ => Err("write two finite numbers as X,Y".into()),
-    }
+    numbers(text)
 }
 
 fn pin(text: &str) -> Result<(String, usize), String> {

@@ -12,7 +12,7 @@ use tapemark_exchange::{Drawing, Outlines, outlines, to_dxf, to_glb};
 
 type Done = Result<ExitCode, PlanError>;
 
-fn ending(path: &Path) -> String {
+pub(super) fn ending(path: &Path) -> String {
     path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase()
 }
 

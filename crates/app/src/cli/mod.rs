@@ -377,7 +377,7 @@ pub fn write_sheet(
     dpi: f64,
     with: &With,
 ) -> Result<(), PlanError> {
-    let ending = output.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
+    let ending = exchange::ending(output);
     let list = shots(plan, shot)?;
     let first = list.first().copied().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
     let bad = |e: tapemark_sheet::SheetError| {

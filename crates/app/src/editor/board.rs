@@ -2,6 +2,7 @@
 
 use super::dialogs::{Ask, Wanted};
 use super::state::{Editor, Page};
+use super::storyboard::{WHOLE, fitted};
 use super::theme::{bold_family, colour};
 use crate::files;
 use crate::words::difference_text;
@@ -331,11 +332,8 @@ impl Editor {
         painter.rect_filled(rect, 3.0, Color32::from_gray(18));
         let board = self.board_texture(ui.ctx(), shot);
         let seen = self.board.frames.get(&shot.id).cloned();
-        let whole = Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
         let paint = |t: &egui::TextureHandle, rect: Rect| {
-            let s = t.size_vec2();
-            let k = (rect.width() / s.x).min(rect.height() / s.y);
-            painter.image(t.id(), Rect::from_center_size(rect.center(), s * k), whole, Color32::WHITE);
+            painter.image(t.id(), fitted(t, rect), WHOLE, Color32::WHITE);
         };
         match (&board, &seen) {
             (Some(b), Some(f)) => {

@@ -100,10 +100,10 @@ impl Editor {
     }
 }
 
-const WHOLE: Rect = Rect { min: pos2(0.0, 0.0), max: pos2(1.0, 1.0) };
+pub(super) const WHOLE: Rect = Rect { min: pos2(0.0, 0.0), max: pos2(1.0, 1.0) };
 
 /// As large as fits, in the middle.
-fn fitted(texture: &egui::TextureHandle, rect: Rect) -> Rect {
+pub(super) fn fitted(texture: &egui::TextureHandle, rect: Rect) -> Rect {
     let size = texture.size_vec2();
     let scale = (rect.width() / size.x).min(rect.height() / size.y);
     Rect::from_center_size(rect.center(), size * scale)

@@ -276,12 +276,15 @@ fn work(task: LampTask) -> f64 {
     }
 }
 
+/// The lamps of a set-up: those of any of its shots.
+fn lamps<'a>(plan: &'a Plan, setup: &Setup) -> Vec<&'a Fixture> {
+    setup.shots.first().and_then(|id| plan.shot(id)).map(|s| plan.shot_fixtures(s)).unwrap_or_default()
+}
+
 /// Minutes from one set-up to another; from nothing at the start of the day.
 fn change_min(plan: &Plan, from: Option<&Setup>, to: &Setup) -> f64 {
-    let lamps =
-        |s: &Setup| s.shots.first().and_then(|id| plan.shot(id)).map(|s| plan.shot_fixtures(s)).unwrap_or_default();
-    let before = from.map(lamps).unwrap_or_default();
-    let changes = lamp_changes(&before, &lamps(to));
+    let before = from.map(|s| lamps(plan, s)).unwrap_or_default();
+    let changes = lamp_changes(&before, &lamps(plan, to));
     let d = &plan.day;
     let lamp_min: f64 = changes.iter().map(|c| work(c.task) * d.lamp_min).sum();
     let rig = from.is_none_or(|f| f.rig != to.rig);
@@ -341,10 +344,7 @@ fn laid_out(plan: &Plan, list: &[Setup], p: &Problem, solved: &Solved, storyboar
         let change = before.map_or(p.first_change[i], |b| p.change[b][i]);
         let from = run.starts[place];
         let to = from + p.minutes[i];
-        let lamps_of = |k: usize| {
-            list[k].shots.first().and_then(|id| plan.shot(id)).map(|s| plan.shot_fixtures(s)).unwrap_or_default()
-        };
-        let earlier = before.map(lamps_of).unwrap_or_default();
+        let earlier = before.map(|b| lamps(plan, &list[b])).unwrap_or_default();
         calls.push(Call {
             setup: list[i].clone(),
             place: place + 1,
@@ -355,7 +355,7 @@ fn laid_out(plan: &Plan, list: &[Setup], p: &Problem, solved: &Solved, storyboar
             from: clock(from),
             to: clock(to),
             slack_min: list[i].latest_min.map(|l| l - to),
-            lamps: lamp_changes(&earlier, &lamps_of(i)),
+            lamps: lamp_changes(&earlier, &lamps(plan, &list[i])),
             camera_moves: before.is_none_or(|b| list[b].camera != list[i].camera),
         });
         now = to;

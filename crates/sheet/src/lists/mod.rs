@@ -5,7 +5,8 @@ mod of_rigs;
 mod of_shots;
 
 use of_day::{calls, kit, order, stand_ins};
-use of_rigs::{cables, circuits, lamps};
+pub(crate) use of_rigs::lamps;
+use of_rigs::{cables, circuits};
 use of_shots::{cover, cuts, marks, notices, readings, shots};
 use tapemark_core::day::DayFacts;
 use tapemark_core::kit::KitFile;
@@ -123,7 +124,7 @@ pub fn lists_of(plan: &Plan, day: &DayFacts<'_>) -> Vec<List> {
         shots(plan, day),
         marks(plan, day),
         readings(day),
-        lamps(plan, day),
+        lamps(plan, &day.rigs),
         circuits(day),
         cables(day),
         kit(day),

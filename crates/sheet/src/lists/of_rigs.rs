@@ -2,10 +2,10 @@
 
 use super::of_shots::taped;
 use super::{Cell, List};
-use tapemark_core::day::DayFacts;
+use tapemark_core::day::{DayFacts, RigFacts};
 use tapemark_core::plan::{Gel, Plan};
 
-pub(super) fn lamps(plan: &Plan, day: &DayFacts<'_>) -> List {
+pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
     let mut l = List::new(
         "lamps",
         "Lamps",
@@ -29,7 +29,7 @@ pub(super) fn lamps(plan: &Plan, day: &DayFacts<'_>) -> List {
             ("outlet", "Outlet", 0.9),
         ],
     );
-    for r in &day.rigs {
+    for r in rigs {
         for f in &r.rig.fixtures {
             let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
             let gels: Vec<&str> =

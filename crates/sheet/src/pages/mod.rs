@@ -6,16 +6,17 @@ mod shot;
 
 pub use phone::{PHONE_DPI, phone_page};
 
-use crate::lists::{List, lists_of};
+use crate::lists::{List, lamps, lists_of};
 use crate::marks::{Layer, Mark, Shape};
 use crate::page::{Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
 use crate::palette::Palette;
+use crate::tables::seen;
 use flow::Flow;
 use glam::DVec2;
 use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
 use tapemark_core::kit::KitFile;
 use tapemark_core::notices::{CAUTION, Severity};
-use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::plan::{LightingState, Plan, Shot, lighting_states};
 use tapemark_core::power::POWER_CAUTION;
 use tapemark_core::units::format_length;
 
@@ -49,8 +50,8 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     let lists = lists_of(plan, &day);
     let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
     let mut pages = cover(plan, &day, &lists, spec);
-    for (i, r) in day.rigs.iter().enumerate() {
-        pages.push(rig_page(plan, i, r, spec, &lists));
+    for (state, r) in lighting_states(plan).iter().zip(&day.rigs) {
+        pages.push(rig_page(plan, state, r, spec));
     }
     for w in &day.shots {
         pages.push(shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks")));
@@ -114,8 +115,8 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
     f.paragraph(&format!("{date} {}", plan.notes));
     f.paragraph(&order_words(plan, day));
     f.table(plan, lists.iter().find(|l| l.name == "shots"));
-    let seen = day.shots.iter().filter_map(|w| Some((w.shot, shot::developed(plan, w, 320)?)));
-    f.pictures(&seen.map(|(s, d)| (format!("{} {}", s.name, s.size.label()), d)).collect::<Vec<_>>());
+    let frames = day.shots.iter().filter_map(|w| Some((w.shot, seen(plan, w, 320)?)));
+    f.pictures(&frames.map(|(s, d)| (format!("{} {}", s.name, s.size.label()), d)).collect::<Vec<_>>());
     f.heading("Cautions");
     f.caution(CAUTION);
     f.caution(POWER_CAUTION);
@@ -132,38 +133,26 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
 }
 
 /// A lighting state on the plan, with its lamps taped and its cables laid.
-fn rig_page(plan: &Plan, index: usize, r: &RigFacts, spec: &SheetSpec, lists: &[List]) -> Page {
-    let state = tapemark_core::plan::lighting_states(plan);
-    let first = state.get(index).map(|s| s.first);
+fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSpec) -> Page {
     // The rig with nobody there: what stands before the cast arrives.
     let mut empty = Shot::new("rig", &r.rig.name, r.rig.id.clone());
-    empty.lamps = first.map(|s| s.lamps.clone()).unwrap_or_default();
-    empty.clock = first.and_then(|s| s.clock);
+    empty.lamps.clone_from(&state.first.lamps);
+    empty.clock = state.first.clock;
     let w: WorkedShot<'_> = worked(plan, &empty, 0.0);
     let (width_mm, height_mm) = spec.paper.size_mm();
-    let table = lists.iter().find(|l| l.name == "lamps").map(|l| {
-        // Lists are by lighting state too: this state's rows follow those of the states before it.
-        let before: usize = lamps_before(plan, index);
-        let rows = l.rows.iter().skip(before).take(r.rig.fixtures.len()).cloned().collect();
-        List {
-            rows,
-            heads: l.heads.iter().filter(|h| !matches!(h.key, "rig" | "shots")).copied().collect(),
-            ..l.clone()
-        }
-    });
-    let table = table.map(|l| {
-        let rows = l.rows.into_iter().map(|row| row.into_iter().skip(2).collect()).collect();
-        List { rows, ..l }
-    });
+    // Its name and shots stand over the table already.
+    let mut table = lamps(plan, std::slice::from_ref(r));
+    table.heads.drain(..2);
+    table.rows.iter_mut().for_each(|row| drop(row.drain(..2)));
     let mut f = Flow::new(plan, spec.paper, &format!("Rig: {} — shots {}", r.rig.name, r.shots.join(", ")));
-    let table_mm = table.as_ref().map_or(0.0, |t| f.height_of(plan, t));
+    let table_mm = f.height_of(plan, &table);
     let top = f.y();
     let bottom = (height_mm - FOOT - table_mm - 4.0).max(top + 60.0);
     let window = [MARGIN, top, width_mm - MARGIN, bottom - 10.0];
     let fit = Fit::of(extent(plan, &empty, Crop::Whole), spec.scale, window);
     let clipped = drawn_plan(plan, &w, spec, &fit);
     f.down_to(bottom);
-    f.table(plan, table.as_ref());
+    f.table(plan, Some(&table));
     let mut pages = f.done();
     let mut page = pages.swap_remove(0);
     page.marks.push(window_frame(window));
@@ -174,10 +163,6 @@ fn rig_page(plan: &Plan, index: usize, r: &RigFacts, spec: &SheetSpec, lists: &[
     page.clipped = clipped;
     page.scale_denominator = fit.denominator;
     page
-}
-
-fn lamps_before(plan: &Plan, index: usize) -> usize {
-    tapemark_core::plan::lighting_states(plan).iter().take(index).map(|s| plan.shot_fixtures(s.first).len()).sum()
 }
 
 /// Page numbers, at the upper right.

@@ -1,12 +1,12 @@
 //! A shot on a phone: one tall picture to send to a friend.
 
-use super::{flow, shot::developed};
+use super::flow;
 use crate::frame::frame_marks;
 use crate::marks::{Align, Flip, Layer, Mark, Weight};
 use crate::page::{Crop, Fit, Page, extent, window_frame};
 use crate::palette::Palette;
 use crate::plan::{PlanLook, plan_marks};
-use crate::tables::Column;
+use crate::tables::{Column, seen};
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
 use tapemark_core::plan::{Clock, Plan};
@@ -42,11 +42,11 @@ pub fn phone_page(plan: &Plan, w: &WorkedShot<'_>, call: Option<Clock>) -> Page 
         marks.push(words(y, &line, 2.9, Weight::Regular));
         y += 3.8;
     }
-    if let Some(seen) = developed(plan, w, 720) {
-        let aspect = seen.width as f64 / seen.height as f64;
+    if let Some(frame) = seen(plan, w, 720) {
+        let aspect = frame.width as f64 / frame.height as f64;
         let width = (WIDTH - 2.0 * EDGE).min(40.0 * aspect);
         let corner = DVec2::new((WIDTH - width) * 0.5, y);
-        marks.extend(frame_marks(&seen, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
+        marks.extend(frame_marks(&frame, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
         y += width / aspect + 3.0;
     }
     let window = [EDGE, y, WIDTH - EDGE, y + 54.0];

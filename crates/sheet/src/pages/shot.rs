@@ -6,24 +6,15 @@ use crate::lists::List;
 use crate::marks::{Align, Layer, Mark, Weight};
 use crate::page::{COLUMN, Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
 use crate::palette::Palette;
-use crate::tables::Column;
+use crate::tables::{Column, seen};
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
-use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::plan::Plan;
 
 /// Height of the strip of pictures under the plan, millimetres.
 const STRIP: f64 = 46.0;
 /// Pixels across the picture of what the lens sees.
 const PIXELS: usize = 640;
-
-/// What the lens sees, developed at the shot's stop.
-pub(super) fn developed(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Developed> {
-    let (camera, view) = (plan.shot_camera(w.shot)?, w.scene.view.as_ref()?);
-    let spec = FrameSpec::for_view(view, pixels).cut_finer(2);
-    let seen = picture(plan, &w.scene, plan.shot_rig(w.shot).as_deref(), &w.light, spec)?;
-    Some(seen.developed(camera, &plan.exposure, 2))
-}
 
 pub(super) fn page(
     plan: &Plan,
@@ -36,16 +27,8 @@ pub(super) fn page(
     let window = [MARGIN, MARGIN, width_mm - MARGIN * 2.0 - COLUMN, height_mm - MARGIN - FOOT - STRIP - 6.0];
     let fit = Fit::of(extent(plan, w.shot, Crop::Shot), spec.scale, window);
     let clipped = drawn_plan(plan, w, spec, &fit);
-    let facts = &w.facts;
     let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN - 3.0);
-    column.title(plan, w.shot);
-    column.notices(facts);
-    column.camera(plan, facts);
-    column.people(plan, facts);
-    column.lamps(plan, w.shot, facts);
-    column.power(facts);
-    column.cloth(plan, facts);
-    column.legend(None);
+    column.of_shot(plan, w, None);
     let mut out = vec![window_frame(window)];
     out.append(&mut column.marks);
     foot(&mut out, plan, fit.denominator, window, height_mm);
@@ -79,12 +62,12 @@ fn strip(
     let top = window[3] + 13.0;
     let (mut x, right) = (window[0], window[2]);
     let height = STRIP - 6.0;
-    if let Some(seen) = developed(plan, w, PIXELS) {
-        let aspect = seen.width as f64 / seen.height as f64;
+    if let Some(frame) = seen(plan, w, PIXELS) {
+        let aspect = frame.width as f64 / frame.height as f64;
         let width = (height * aspect).min(78.0);
         out.push(label(DVec2::new(x, top - 2.0), "What the lens sees"));
         let corner = DVec2::new(x, top);
-        out.extend(frame_marks(&seen, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
+        out.extend(frame_marks(&frame, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
         x += width + 4.0;
     }
     if let Some(b) = board {
