@@ -2,14 +2,17 @@
 
 A general-purpose physically based renderer (the Python package `mitsuba`, variant scalar_rgb) path-traces the
 same rooms. Each receiver is a 2 mm diffuse white patch seen by a radiance meter: E = pi * L. Needs:
-pip install mitsuba. Run from this folder: python make_reference.py. Takes some minutes on two cores.
+pip install mitsuba. Run from this folder: python make_reference.py. Takes half an hour on two cores; with names of
+rooms after it, only those are made anew.
 """
 
 import json
 import math
+import pathlib
+import sys
 from concurrent.futures import ProcessPoolExecutor
 
-SAMPLES = 60_000
+SAMPLES = 1_000_000
 
 
 def finish(r):
@@ -54,6 +57,19 @@ def passage(room, edge, offset, width, head):
     return {"id": "gap", "room": room, "edge": edge, "offset_m": offset, "width_m": width, "head_m": head, "kind": {"type": "passage"}}
 
 
+def door(room, edge, offset, width, head, open_deg):
+    return {"id": "door", "room": room, "edge": edge, "offset_m": offset, "width_m": width, "head_m": head,
+            "kind": {"type": "door", "hinge": "near", "swing": "in", "open_deg": open_deg}}
+
+
+def board(id, x, y, width, base, top, lean, r):
+    """A sheet whose front looks along -y and is tilted up by its lean."""
+    return {"id": id, "kind": "board", "position_m": [x, y], "rotation_deg": 180.0, "base_m": base, "top_m": top,
+            "shape": {"type": "sheet", "width_m": width, "lean_m": lean}, "finish": finish(r)}
+
+
+LEAF = (0.5, 0.5, 0.5)  # the finish of every door leaf
+DARK = (0.05, 0.05, 0.05)
 GREY = (0.5, 0.5, 0.5)
 FLOOR = (0.2, 0.2, 0.2)
 PALE = (0.75, 0.75, 0.75)
@@ -61,6 +77,20 @@ UP, DOWN = [0, 0, 1], [0, 0, -1]
 N, S, E, W = [0, 1, 0], [0, -1, 0], [1, 0, 0], [-1, 0, 0]
 
 SCENES = {
+    "ajar": (
+        plan([(rect(0, 0, 4, 4), 2.5, PALE, FLOOR, PALE), (rect(4, 0, 5.5, 4), 2.5, PALE, FLOOR, PALE)],
+             [door("room-0", 1, 1.5, 0.9, 2.0, 35.0)], fixture=bulb(1.0, 3.2, 1.8)),
+        [([x, y, z], n) for x, y, z, n in [
+            (3, 2, 1.5, W), (1, 1, 1, UP), (3.5, 1.0, 1.2, N), (2, 2, 0.5, UP), (3.2, 3.4, 1.2, S), (4.75, 1.95, 1.2, W),
+            (4.75, 0.6, 1.2, N), (4.75, 3.4, 1.2, S), (4.6, 1.2, 1, UP), (5, 3, 1.5, W), (5.2, 1.6, 0.5, UP), (4.4, 2.2, 1.6, W)]],
+    ),
+    "board": (
+        plan([(rect(0, 0, 4, 3), 2.5, DARK, DARK, DARK)], pieces=[board("board", 2.0, 2.4, 1.2, 0.6, 1.4, 0.5, (0.85, 0.85, 0.85))],
+             fixture=soft_box(2.0, 1.2, 1.2, 0.0, 0.5, 0.5)),
+        [([x, y, z], n) for x, y, z, n in [
+            (1.2, 1.5, 1.5, N), (2.8, 1.5, 1.5, N), (2, 0.6, 1.5, N), (2, 2.0, 2.0, DOWN), (1, 2.2, 1.2, E), (3.2, 2.0, 1.6, W),
+            (2, 1.6, 1.8, N), (0.6, 0.8, 1.2, N), (2, 2.75, 0.3, N), (2, 1.9, 0.4, N)]],
+    ),
     "empty": (
         plan([(rect(0, 0, 4, 3), 2.5, GREY, FLOOR, PALE)], fixture=soft_box(0.6, 1.5, 1.6, 90.0, 0.8, 0.6)),
         [([x, y, z], n) for x, y, z, n in [
@@ -133,6 +163,12 @@ def quads(p):
 
             if cut:
                 g = cut[0]
+                if g["kind"]["type"] == "door" and g["room"] == r["id"]:
+                    # Hinged at the near end; a room's inside lies to the left of its edges.
+                    turn = math.radians(g["kind"]["open_deg"])
+                    along = (u[0] * math.cos(turn) - u[1] * math.sin(turn), u[1] * math.cos(turn) + u[0] * math.sin(turn))
+                    hinge = (a[0] + u[0] * g["offset_m"], a[1] + u[1] * g["offset_m"], 0)
+                    out.append((hinge, (along[0] * g["width_m"], along[1] * g["width_m"], 0), (0, 0, g["head_m"]), LEAF))
                 ga, gb = edge_of(p, g)
                 s, e = g["offset_m"], g["offset_m"] + g["width_m"]
                 if tuple(ga) != tuple(a):
@@ -147,6 +183,10 @@ def quads(p):
                 out.append(((x0, y0, z0), (x1 - x0, 0, 0), (0, y1 - y0, 0), r["finishes"][f]["reflectance_rgb"]))
     for b in p["location"]["pieces"]:
         x, y = b["position_m"]
+        if b["shape"]["type"] == "sheet":
+            w, lean, low, high = b["shape"]["width_m"], b["shape"]["lean_m"], b["base_m"], b["top_m"]
+            out.append(((x - w / 2, y - lean / 2, low), (w, 0, 0), (0, lean, high - low), b["finish"]["reflectance_rgb"]))
+            continue
         w, d, t = b["shape"]["width_m"], b["shape"]["depth_m"], b["top_m"]
         r = b["finish"]["reflectance_rgb"]
         x0, y0 = x - w / 2, y - d / 2
@@ -167,13 +207,9 @@ def rectangles(o):
     return [(0, 0, 5, 2), (0, 2, 2, 5)]  # the one L-shape here
 
 
-def render(job):
-    import mitsuba as mi
-    import numpy as np
-
-    mi.set_variant("scalar_rgb")
+def world(mi, p):
+    """A plan's rooms and lamp as the renderer wants them."""
     T = mi.ScalarTransform4f
-    p, point, normal = job
     scene = {"type": "scene"}
     for i, (c, u, v, r) in enumerate(quads(p)):
         m = [[u[k] / 2, v[k] / 2, 0, c[k] + (u[k] + v[k]) / 2] for k in range(3)] + [[0, 0, 0, 1]]
@@ -195,6 +231,17 @@ def render(job):
         scene["light"] = {"type": "rectangle", "to_world": T().look_at(origin=at, target=to, up=[0, 0, 1]) @ T().scale([w / 2, h / 2, 1]),
                           "bsdf": {"type": "null"},
                           "emitter": {"type": "area", "radiance": {"type": "rgb", "value": [f["output_lm"] / (math.pi * w * h)] * 3}}}
+    return scene
+
+
+def render(job):
+    import mitsuba as mi
+    import numpy as np
+
+    mi.set_variant("scalar_rgb")
+    T = mi.ScalarTransform4f
+    p, point, normal = job
+    scene = world(mi, p)
     up = [0, 0, 1] if normal[2] == 0 else [1, 0, 0]
     front = [point[k] + normal[k] for k in range(3)]
     scene["patch"] = {"type": "rectangle", "to_world": T().look_at(origin=point, target=front, up=up) @ T().scale([1e-3, 1e-3, 1]),
@@ -208,8 +255,9 @@ def render(job):
         integrator = mi.load_dict({"type": "path", "max_depth": depth, "rr_depth": 60})
         n = 0
         total = [0.0] * 3
+        samples = SAMPLES if depth < 0 else SAMPLES // 10
         for seed in range(4):
-            image = np.array(mi.render(built, integrator=integrator, spp=SAMPLES // 4, seed=seed)).reshape(-1)
+            image = np.array(mi.render(built, integrator=integrator, spp=samples // 4, seed=seed)).reshape(-1)
             value = [float(image[k]) for k in range(3)]
             total = [a + b for a, b in zip(total, value)]
             n += 1
@@ -218,10 +266,13 @@ def render(job):
 
 
 if __name__ == "__main__":
-    jobs = [(name, p, point, normal) for name, (p, points) in SCENES.items() for point, normal in points]
+    wanted = sys.argv[1:] or list(SCENES)
+    jobs = [(name, p, point, normal) for name in wanted for p, points in [SCENES[name]] for point, normal in points]
     with ProcessPoolExecutor(2) as pool:
         values = list(pool.map(render, [j[1:] for j in jobs]))
-    out = {name: {"plan": p, "receivers": []} for name, (p, _) in SCENES.items()}
+    kept = pathlib.Path("rooms.json")
+    out = json.loads(kept.read_text()) if kept.exists() and sys.argv[1:] else {}
+    out |= {name: {"plan": SCENES[name][0], "receivers": []} for name in wanted}
     for (name, _, point, normal), (direct, total) in zip(jobs, values):
         out[name]["receivers"].append({"point_m": point, "toward": normal, "direct_rgb_lx": [round(v, 4) for v in direct], "total_rgb_lx": [round(v, 4) for v in total]})
     with open("rooms.json", "w") as f:

@@ -65,8 +65,8 @@ fn energy_is_conserved_in_closed_rooms() {
         let plan = cavity(size, [rho; 3]);
         let (scene, t) = lit(&plan, [size[0] * 0.4, size[1] * 0.6], size[2] * 0.5);
         let emitter = &t.emitters()[0];
-        let r = t.surfaces().solve(&scene.solids, emitter);
-        near(t.surfaces().absorbed_lm(&r), 400.0 * std::f64::consts::PI, 0.005);
+        let r = &t.surfaces().solve(&scene.solids, &[emitter])[0];
+        near(t.surfaces().absorbed_lm(r), 400.0 * std::f64::consts::PI, 0.005);
     }
 }
 
@@ -202,4 +202,38 @@ fn energy_is_kept_in_random_closed_rooms() {
         }
     }
     println!("worst {worst:.5}");
+}
+
+/// A small tilted board returns ρE/π · A · cos θ₁ cos θ₂ / s² to a plane that faces it (the configuration factor
+/// between two elements; Howell, A Catalog of Radiation Heat Transfer Configuration Factors, definition A-1),
+/// E being the inverse-square law and Lambert's cosine on the board.
+#[test]
+fn a_tilted_board_returns_what_its_angles_say() {
+    for tilt_deg in [-50.0, -20.0, 0.0, 30.0, 60.0_f64] {
+        let mut plan = Plan::empty();
+        let mut board = Piece::board("board", [0.0, 2.0], 180.0);
+        board.shape = PieceShape::Sheet { width_m: 0.12, lean_m: 0.0 };
+        (board.base_m, board.top_m) = (1.44, 1.56);
+        board.set_tilt_deg(tilt_deg);
+        assert!((board.tilt_deg().unwrap() - tilt_deg).abs() < 1e-9);
+        plan.location.pieces.push(board);
+        // The lamp in front of it, the receiver beside the lamp.
+        let (lamp, at) = (DVec3::new(0.3, 0.0, 1.2), DVec3::new(-0.4, 0.4, 1.9));
+        let (scene, t) = lit(&plan, [lamp.x, lamp.y], lamp.z);
+        let middle = DVec3::new(0.0, 2.0, 1.5);
+        let (sin, cos) = tilt_deg.to_radians().sin_cos();
+        let normal = DVec3::new(0.0, -cos, sin);
+        let (to_lamp, to_eye) = (lamp - middle, at - middle);
+        let on_board = 100.0 * normal.dot(to_lamp.normalize()).max(0.0) / to_lamp.length_squared();
+        let toward = -to_eye.normalize();
+        let wanted = 0.85 * on_board / std::f64::consts::PI * 0.12 * 0.12 * normal.dot(to_eye.normalize()).max(0.0)
+            / to_eye.length_squared();
+        let parts = t.parts(&scene, &flat(at, toward), OwnerIx::NONE);
+        near(parts[0].1.y, wanted, 0.01);
+        // And it casts a shadow: behind it the lamp is not seen.
+        let behind = middle + (middle - lamp) * 0.5;
+        let shaded = t.parts(&scene, &flat(behind, (lamp - behind).normalize()), OwnerIx::NONE)[0].0.y;
+        let edge_on = normal.dot(to_lamp.normalize()).abs() < 0.1;
+        assert!(edge_on || shaded == 0.0, "{tilt_deg}: {shaded}");
+    }
 }

@@ -2,6 +2,8 @@
 
 use tapemark::files::demo;
 use tapemark_acceptance::within;
+use tapemark_core::light::MapShows;
+use tapemark_core::plan::{Clock, Date, Daylight};
 use tapemark_sheet::*;
 
 fn page(scale: Scale) -> Page {
@@ -128,4 +130,40 @@ fn the_demo_has_one_problem_and_it_is_the_hidden_face() {
     let codes: Vec<&str> = list.iter().map(|n| n.code).collect();
     assert_eq!(codes, ["face-hidden"]);
     assert_eq!(list[0].shot.as_ref().unwrap().as_str(), "shot-2");
+}
+
+/// The maps that the screen shows are on paper too, each with what its colours mean.
+#[test]
+fn maps_on_paper_say_what_their_colours_mean() {
+    let plan = demo();
+    let svg = |spec: SheetSpec| to_svg(&compose(&plan, &plan.shots[0], &spec));
+    let with = |light_shows| SheetSpec { light_height_m: Some(1.5), light_shows, ..SheetSpec::default() };
+    for (shows, words) in [
+        (MapShows::Level, ["lux, and stops from the", "+4</text>"]),
+        (MapShows::KeyFill, ["key and fill over fill", "32.0:1</text>"]),
+        (MapShows::Colour, ["colour at the white balance", "darker where"]),
+    ] {
+        let drawn = svg(with(shows));
+        assert!(words.iter().all(|w| drawn.contains(w)), "{shows:?}");
+        assert!(drawn.contains("<image"), "{shows:?}");
+    }
+    let drawn = svg(SheetSpec { clear_view: true, ..SheetSpec::default() });
+    assert!(drawn.contains("least seen of the faces") && drawn.contains("100 %</text>"));
+    assert!(svg(SheetSpec::default()).contains("spot behind the face"));
+}
+
+#[test]
+fn the_hours_of_sun_are_on_the_sheet() {
+    let mut plan = demo();
+    (plan.location.latitude_deg, plan.location.longitude_deg) = (Some(52.0), Some(5.0));
+    plan.daylight = Some(Daylight {
+        date: Date { year: 2026, month: 6, day: 21 },
+        clock: Clock { minutes: 14 * 60 },
+        utc_offset_h: 2.0,
+        sky_type: 12,
+        ground_reflectance: 0.2,
+    });
+    let svg = to_svg(&compose(&plan, &plan.shots[0], &SheetSpec::default()));
+    assert!(svg.contains("Sun</text>") && svg.contains("at 14:00"), "where the sun stands");
+    assert!(svg.contains("sun on ") || svg.contains("direct sun"), "and when it comes in");
 }

@@ -6,7 +6,7 @@ use tapemark_core::continuity::{CarryOver, Difference, Match};
 use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Way};
-use tapemark_core::light::{Reached, Reading, Role, Spot, SunSpell, Sunlit};
+use tapemark_core::light::{Reached, Reading, Role, Spot, SunSpell};
 use tapemark_core::notices::Severity;
 use tapemark_core::order::{DayOrder, tasks_in_words};
 use tapemark_core::plan::Plan;
@@ -131,12 +131,7 @@ pub(crate) fn daylight_text(d: &ShotDaylight) -> String {
 /// A stretch of direct sun in words.
 #[must_use]
 pub fn spell_text(s: &SunSpell) -> String {
-    let what = match &s.what {
-        Sunlit::Face { name } => format!("{name}'s face"),
-        Sunlit::Floor { name } => format!("the floor of {name}"),
-        Sunlit::Lens => "the lens".into(),
-    };
-    format!("sun on {what} from {} to {}", s.from, s.to)
+    format!("sun on {} from {} to {}", s.what, s.from, s.to)
 }
 
 pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {

@@ -19,7 +19,11 @@ fn window_at<'a>(plan: Plan, seconds_a_step: f32) -> Window<'a> {
         .with_size(vec2(1280.0, 800.0))
         .with_max_steps(60)
         .with_context_setup(tapemark::editor::load_fonts)
-        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), Editor::new(plan, None));
+        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), {
+            let mut editor = Editor::new(plan, None);
+            editor.patient = true;
+            editor
+        });
     h.run_steps(3);
     h
 }

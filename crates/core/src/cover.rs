@@ -169,6 +169,10 @@ fn hiders(plan: &Plan) -> Vec<Vec<DVec3>> {
         if !matches!(p.kind, PieceKind::Drape | PieceKind::Flag) {
             continue;
         }
+        if let Some([c, a, u]) = p.sheet() {
+            out.push(vec![c - a - u, c + a - u, c + a + u, c - a + u]);
+            continue;
+        }
         let ring = footprint(p);
         for i in 0..ring.len() {
             out.push(upright(ring[i], ring[(i + 1) % ring.len()], [p.base_m, p.top_m]));

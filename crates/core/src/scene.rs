@@ -278,6 +278,9 @@ pub fn piece_label(p: &Piece) -> String {
     if p.name.is_empty() { p.id.to_string() } else { p.name.clone() }
 }
 
+/// What an upright sheet takes of the floor, metres.
+const SHEET_M: f64 = 0.02;
+
 /// Corners of a piece's footprint on the plan; a round one as 32 corners.
 #[must_use]
 pub fn footprint(piece: &Piece) -> Vec<DVec2> {
@@ -291,6 +294,10 @@ pub fn footprint(piece: &Piece) -> Vec<DVec2> {
             .map(|i| DVec2::from_angle(f64::from(i) * std::f64::consts::TAU / 32.0) * (diameter_m * 0.5))
             .collect(),
         PieceShape::Outline { points_m } => points_m.iter().map(|p| DVec2::from_array(*p)).collect(),
+        PieceShape::Sheet { width_m, lean_m } => {
+            let (w, d) = (width_m * 0.5, lean_m.abs().max(SHEET_M) * 0.5);
+            vec![DVec2::new(-w, -d), DVec2::new(w, -d), DVec2::new(w, d), DVec2::new(-w, d)]
+        }
     };
     local.into_iter().map(|p| at + rotate_bearing(p, piece.rotation_deg)).collect()
 }
@@ -316,6 +323,11 @@ fn place_solids(plan: &Plan, walls: &Walls) -> Solids {
             PieceShape::Box { width_m, depth_m } => solids.add_box(at, axis, [*width_m, *depth_m], z, owner),
             PieceShape::Round { diameter_m } => solids.add_cylinder(at, axis, [diameter_m * 0.5; 2], z, owner),
             PieceShape::Outline { .. } => solids.add_prism(&footprint(piece), z, owner),
+            PieceShape::Sheet { .. } => {
+                if let Some([middle, across, up]) = piece.sheet() {
+                    solids.add_sheet(middle, across, up, owner);
+                }
+            }
         }
     }
     solids.settle();

@@ -8,6 +8,7 @@
 mod declutter;
 mod font;
 mod frame;
+mod heat;
 mod lists;
 mod marks;
 mod page;
@@ -21,13 +22,14 @@ mod tables;
 
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
 pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};
+pub use heat::{MapLegend, clear_legend, clear_mark, heat_mark, light_legend};
 pub use lists::{Cell, Head, List, lists, lists_of};
 pub use marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
 pub use page::{Page, Paper, Scale, SheetSpec, compose, compose_worked, shot_extent};
 pub use pages::{PHONE_DPI, Picture, Pictures, day_pages, phone_page};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
 pub use pdf::to_pdf;
-pub use plan::{PlanLook, clear_mark, heat_mark, plan_marks};
+pub use plan::{PlanLook, plan_marks};
 pub use png::to_png;
 pub use svg::to_svg;
 

@@ -1,17 +1,19 @@
 //! A page: the plan at a true scale with its title block and tables.
 
 use crate::font::wrapped;
+use crate::heat::{clear_mark, heat_mark};
 use crate::marks::{Align, Flip, Ink, Layer, Line, Mark, Shape, Weight};
 use crate::pages::Picture;
 use crate::palette::Palette;
-use crate::plan::{PlanLook, heat_mark, plan_marks};
+use crate::plan::{PlanLook, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
 use std::sync::Arc;
+use tapemark_core::blocking::{Moments, clear_map};
 use tapemark_core::day::{WorkedShot, worked};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::geometry::bearing_dir;
-use tapemark_core::light::{MapFacing, MapSpec, light_map};
+use tapemark_core::light::{MapFacing, MapShows, MapSpec, light_map};
 use tapemark_core::notices::CAUTION;
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::room_at;
@@ -81,6 +83,10 @@ pub struct SheetSpec {
     pub scale: Scale,
     /// Light at this height, metres; absent: not drawn.
     pub light_height_m: Option<f64>,
+    /// What of the light.
+    pub light_shows: MapShows,
+    /// Where the camera could stand with every face clear, over the floor.
+    pub clear_view: bool,
     /// What black cloth would cover, drawn along the walls.
     pub cover: bool,
     /// The picture that lies under the plan.
@@ -109,7 +115,7 @@ pub fn compose_worked(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) -> Page
     let fit = Fit::of(extent(plan, w.shot, Crop::Whole), spec.scale, window);
     let clipped = drawn_plan(plan, w, spec, &fit);
     let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN);
-    column.of_shot(plan, w, spec.light_height_m.map(|_| wanted_lx(&w.facts)));
+    column.of_shot(plan, w, spec);
     column.picture(plan, w);
     let mut marks = vec![window_frame(window)];
     marks.append(&mut column.marks);
@@ -126,19 +132,28 @@ pub fn compose_worked(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) -> Page
     }
 }
 
-fn wanted_lx(facts: &ShotFacts) -> f64 {
+pub(crate) fn wanted_lx(facts: &ShotFacts) -> f64 {
     facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx)
 }
+
+/// Cells of the clear-view map on paper, metres.
+const CLEAR_CELL_M: f64 = 0.05;
 
 /// A shot's plan in its window on the page.
 pub(crate) fn drawn_plan(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec, fit: &Fit) -> Vec<Mark> {
     let look = PlanLook { cover: spec.cover, underlay: spec.underlay.clone(), ..PlanLook::paper(fit.mm_per_m) };
     let mut drawn = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
     if let Some(height_m) = spec.light_height_m {
-        let map = light_map(plan, &w.scene, &w.light, &MapSpec::new(height_m, 0.025, MapFacing::Lens));
+        let shown = MapSpec { shows: spec.light_shows, ..MapSpec::new(height_m, 0.025, MapFacing::Lens) };
+        let map = light_map(plan, &w.scene, &w.light, &shown);
         drawn.push(heat_mark(&map, wanted_lx(&w.facts), 0.55));
-        drawn.sort_by_key(|m| m.layer);
     }
+    if spec.clear_view
+        && let Some(map) = clear_map(plan, w.shot, &Moments::of(plan, w.shot), CLEAR_CELL_M)
+    {
+        drawn.push(clear_mark(&map, 0.55));
+    }
+    drawn.sort_by_key(|m| m.layer);
     drawn.iter().map(|m| m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows)).collect()
 }
 

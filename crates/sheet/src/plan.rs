@@ -2,15 +2,14 @@
 
 use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse};
 use crate::pages::Picture;
-use crate::palette::{Palette, level_colour, person_ink};
+use crate::palette::{Palette, person_ink};
 use glam::DVec2;
 use std::sync::Arc;
-use tapemark_core::blocking::ClearMap;
 use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::edit::ItemRef;
 use tapemark_core::facts::{ShotFacts, TURNED_AWAY};
 use tapemark_core::geometry::{bearing_dir, rotate_bearing, visible_region};
-use tapemark_core::light::{Emitter, LightMap, plan_sun, sun_patches, toward_sun};
+use tapemark_core::light::{Emitter, plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{Fixture, Mount, OpeningKind, PieceKind, Plan, Shot};
 use tapemark_core::scene::{Placed, Scene, View, footprint, piece_label};
 use tapemark_core::taping::{TapeLine, room_at};
@@ -91,45 +90,6 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
     crate::declutter::declutter(&mut d.out, look.mm_per_m);
     d.out.sort_by_key(|m| m.layer);
     d.out
-}
-
-/// Light over the floor as cells of colour: the level, u = 0 four stops under `wanted_lx`, u = 1 four over; or
-/// key to fill, u = 0 none, u = 1 five stops; or the light's own look, dark where it is dark.
-#[must_use]
-pub fn heat_mark(map: &LightMap, wanted_lx: f64, opacity: f64) -> Mark {
-    let mut rgba = Vec::with_capacity(map.level_lx.len() * 4);
-    for (i, level) in map.level_lx.iter().enumerate() {
-        let ink = if level.is_finite() {
-            let stops = (f64::from(*level) / wanted_lx).max(1e-9).log2();
-            match (map.look_srgb.get(i), map.key_fill_stops.get(i)) {
-                (Some([r, g, b]), _) => {
-                    let dim = |c: u8| (f64::from(c) * (0.5 * stops).exp2().clamp(0.25, 1.0)).round() as u8;
-                    Ink::rgb(dim(*r), dim(*g), dim(*b)).faded(opacity)
-                }
-                (_, Some(k)) => level_colour(f64::from(*k) / 5.0).faded(opacity),
-                _ => level_colour((stops + 4.0) / 8.0).faded(opacity),
-            }
-        } else {
-            Ink { r: 0, g: 0, b: 0, a: 0 }
-        };
-        rgba.extend([ink.r, ink.g, ink.b, ink.a]);
-    }
-    Mark::new(Layer::Light, Shape::Raster { origin: map.origin, cell: map.cell_m, nx: map.nx, ny: map.ny, rgba })
-}
-
-/// The clear-view map as cells of colour: dark where a face is hidden, bright where all are clear; nothing where
-/// the camera cannot stand.
-#[must_use]
-pub fn clear_mark(map: &ClearMap, opacity: f64) -> Mark {
-    let mut rgba = Vec::with_capacity(map.least.len() * 4);
-    for (least, ruled) in map.least.iter().zip(&map.ruled_out) {
-        let ink = match ruled {
-            None => level_colour(f64::from(*least)).faded(opacity),
-            Some(_) => Ink { r: 0, g: 0, b: 0, a: 0 },
-        };
-        rgba.extend([ink.r, ink.g, ink.b, ink.a]);
-    }
-    Mark::new(Layer::Light, Shape::Raster { origin: map.origin, cell: map.cell_m, nx: map.nx, ny: map.ny, rgba })
 }
 
 struct Draw<'a> {
@@ -351,6 +311,7 @@ impl Draw<'_> {
                 PieceKind::Dressing => (p.piece.faded(0.7), Line::new(p.quiet, 0.2).dashed(1.2, 0.6)),
                 PieceKind::Mirror => (p.glass.faded(0.5), Line::new(p.glass, 0.5)),
                 PieceKind::Furniture => (p.piece, Line::new(p.quiet, 0.25)),
+                PieceKind::Board => (p.paper, Line::new(p.ink, 0.5)),
             };
             self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
             let at = DVec2::from_array(piece.position_m);

@@ -2,18 +2,20 @@
 
 use crate::font::{fitted, wrapped};
 use crate::frame::frame_marks;
+use crate::heat::{MapLegend, clear_legend, light_legend};
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
-use crate::palette::{Palette, level_colour, person_ink};
+use crate::page::{SheetSpec, wanted_lx};
+use crate::palette::{Palette, person_ink};
 use glam::DVec2;
 use tapemark_core::cover::SurfaceKind;
 use tapemark_core::day::WorkedShot;
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::frame::{Developed, FrameSpec, picture};
-use tapemark_core::light::Role;
+use tapemark_core::light::{Role, sun_spells};
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::{Gel, Plan, Shot};
 use tapemark_core::taping::TapeLine;
-use tapemark_core::units::{LengthUnit, format_length, format_stop};
+use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 
 /// What the lens sees, developed at the shot's stop.
 pub(crate) fn seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Developed> {
@@ -102,7 +104,7 @@ impl Column {
     }
 
     /// Everything said of a shot: title, notices, camera, faces, lamps, power, cloth, and what the lines mean.
-    pub(crate) fn of_shot(&mut self, plan: &Plan, w: &WorkedShot<'_>, light_lx: Option<f64>) {
+    pub(crate) fn of_shot(&mut self, plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) {
         self.title(plan, w.shot);
         self.notices(&w.facts);
         self.camera(plan, &w.facts);
@@ -110,7 +112,8 @@ impl Column {
         self.lamps(plan, w.shot, &w.facts);
         self.power(&w.facts);
         self.cloth(plan, &w.facts);
-        self.legend(light_lx);
+        self.sun(plan, w);
+        self.legend(w, spec);
     }
 
     pub(crate) fn title(&mut self, plan: &Plan, shot: &Shot) {
@@ -155,6 +158,10 @@ impl Column {
             "level wanted",
             &format!("{:.0} lx ({:.0} fc)", c.wanted_lx, c.wanted_lx / tapemark_core::units::LX_PER_FC),
         );
+        if let Some(s) = &c.background {
+            let falls = s.falls_at_stops.map_or(String::new(), |f| format!(", {f:+.1} stops from middle grey"));
+            self.pair("spot behind the face", &format!("{:.1} cd/m²{falls}", s.luminance_cd_m2));
+        }
     }
 
     pub(crate) fn people(&mut self, plan: &Plan, facts: &ShotFacts) {
@@ -340,7 +347,27 @@ impl Column {
         }
     }
 
-    pub(crate) fn legend(&mut self, light: Option<f64>) {
+    /// Sun and sky outside, and when direct sun comes in on the day.
+    pub(crate) fn sun(&mut self, plan: &Plan, w: &WorkedShot<'_>) {
+        let Some(d) = &w.facts.daylight else { return };
+        self.heading("Sun");
+        self.pair(
+            &format!("at {}", d.clock),
+            &format!(
+                "{:.0}° up, azimuth {:.0}°, {:.0} lx; sky {:.0} lx",
+                d.sun.elevation_deg, d.sun.azimuth_deg, d.sun_lx, d.sky_lx
+            ),
+        );
+        let spells = sun_spells(plan, w.shot);
+        for s in &spells {
+            self.pair(&format!("sun on {}", s.what), &format!("{} to {}", s.from, s.to));
+        }
+        if spells.is_empty() {
+            self.pair("direct sun", "on no face, floor or lens all day");
+        }
+    }
+
+    pub(crate) fn legend(&mut self, w: &WorkedShot<'_>, spec: &SheetSpec) {
         self.heading("Legend");
         let p = Palette::PAPER;
         let entries: [(&str, Line); 5] = [
@@ -364,33 +391,36 @@ impl Column {
             }
             self.y += 3.6;
         }
-        let Some(wanted) = light.filter(|_| self.room_for(8.0)) else { return };
-        let cell = self.width / 9.0;
-        for i in 0..9 {
-            let x = self.x + cell * f64::from(i);
-            let stops = i - 4;
+        if spec.light_height_m.is_some() {
+            self.map_legend(&light_legend(spec.light_shows, wanted_lx(&w.facts), &[LevelUnit::Lux, LevelUnit::Stops]));
+        }
+        if spec.clear_view {
+            self.map_legend(&clear_legend());
+        }
+    }
+
+    fn map_legend(&mut self, legend: &MapLegend) {
+        if !self.room_for(8.0) {
+            return;
+        }
+        let cell = self.width / legend.swatches.len().max(1) as f64;
+        let mut deepest = 0.0_f64;
+        for (i, (ink, numbers)) in legend.swatches.iter().enumerate() {
+            let x = self.x + cell * i as f64;
             let corners =
                 [(x, 0.0), (x + cell, 0.0), (x + cell, 3.0), (x, 3.0)].map(|(x, y)| DVec2::new(x, self.y + y));
-            self.marks.push(Mark::new(
-                Layer::Page,
-                Shape::Polygon { points: corners.to_vec(), fill: Some(level_colour(f64::from(i) / 8.0)), line: None },
-            ));
+            let shape = Shape::Polygon { points: corners.to_vec(), fill: Some(*ink), line: None };
+            self.marks.push(Mark::new(Layer::Page, shape));
             let y = self.y;
-            self.y += 4.8;
-            self.word(
-                x + cell * 0.5,
-                &format!("{:.0}", wanted * f64::from(stops).exp2()),
-                1.9,
-                Weight::Regular,
-                Align::Middle,
-            );
-            self.y += 2.6;
-            self.word(x + cell * 0.5, &format!("{stops:+}"), 1.9, Weight::Regular, Align::Middle);
+            for (row, number) in numbers.iter().enumerate() {
+                self.y = y + 4.8 + 2.6 * row as f64;
+                deepest = deepest.max(self.y + 3.0 - y);
+                self.word(x + cell * 0.5, number, 1.9, Weight::Regular, Align::Middle);
+            }
             self.y = y;
         }
-        self.y += 10.4;
-        self.ink_word(self.x, "lux, and stops from the exposure wanted", 2.1, Weight::Regular, Align::Left, p.quiet);
-        self.y += 3.2;
+        self.y += deepest;
+        self.paragraph(&legend.words, 2.1, Weight::Regular, Palette::PAPER.quiet);
     }
 }
 

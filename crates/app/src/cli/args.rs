@@ -4,6 +4,7 @@ use clap::{Parser, Subcommand};
 use glam::DVec3;
 use std::path::PathBuf;
 use tapemark_core::frame::Overlay;
+use tapemark_core::light::MapShows;
 use tapemark_core::plan::{Receptor, ShotSize};
 use tapemark_sheet::{Paper, Scale};
 
@@ -79,6 +80,12 @@ pub(super) enum Command {
         /// Draw the light at this height, metres.
         #[arg(long)]
         light: Option<f64>,
+        /// What of the light: level, key-fill or colour.
+        #[arg(long, default_value = "level", value_parser = map_shows)]
+        shows: MapShows,
+        /// Draw from where the camera would see every face.
+        #[arg(long)]
+        clear_view: bool,
         /// Seconds from the start of the shot.
         #[arg(long, default_value_t = 0.0)]
         at: f64,
@@ -484,6 +491,15 @@ fn scale(text: &str) -> Result<Scale, String> {
     match n.parse::<u32>() {
         Ok(n) if (1..=10_000).contains(&n) => Ok(Scale::OneTo(n)),
         _ => Err("write a scale like 1:50, or fit".into()),
+    }
+}
+
+fn map_shows(text: &str) -> Result<MapShows, String> {
+    match text.to_lowercase().as_str() {
+        "level" => Ok(MapShows::Level),
+        "key-fill" => Ok(MapShows::KeyFill),
+        "colour" => Ok(MapShows::Colour),
+        _ => Err("level, key-fill or colour".into()),
     }
 }
 

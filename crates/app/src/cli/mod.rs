@@ -86,10 +86,32 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             say(&if as_json { json(&r)? } else { reading_text(&r) });
             Ok(ExitCode::SUCCESS)
         }
-        Some(Command::Sheet { plan: path, shot, output, scale, paper, kit, cover, light, at, dpi }) => {
+        Some(Command::Sheet {
+            plan: path,
+            shot,
+            output,
+            scale,
+            paper,
+            kit,
+            cover,
+            light,
+            shows,
+            clear_view,
+            at,
+            dpi,
+        }) => {
             let plan = files::read(&path)?;
             let underlay = underlay_of(&plan, Some(&path));
-            let spec = SheetSpec { paper, scale, light_height_m: light, cover, underlay, at_s: at };
+            let spec = SheetSpec {
+                paper,
+                scale,
+                light_height_m: light,
+                light_shows: shows,
+                clear_view,
+                cover,
+                underlay,
+                at_s: at,
+            };
             let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi, &with)?;
             Ok(ExitCode::SUCCESS)

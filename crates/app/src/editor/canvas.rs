@@ -9,10 +9,12 @@ use egui::{Align2, Color32, CursorIcon, PointerButton, Pos2, Rect, Sense, Stroke
 use glam::DVec2;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::geometry::bearing_dir;
-use tapemark_core::light::{MapFacing, MapShows};
+use tapemark_core::light::MapFacing;
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{Layer, Mark, PlanLook, Shape, clear_mark, heat_mark, level_colour, plan_marks};
+use tapemark_sheet::{
+    Layer, MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend, plan_marks,
+};
 
 /// Where the window looks at the plan.
 #[derive(Debug, Clone, Copy)]
@@ -318,31 +320,23 @@ impl Editor {
         Some((at, at + bearing_dir(item.bearing(&self.plan)?) * reach))
     }
 
-    fn paint_clear_legend(&self, painter: &egui::Painter) {
-        let palette = self.dark.palette();
-        let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
-        let (cell, height) = (44.0, 12.0);
-        let origin = pos2(self.view.rect.left() + 14.0, self.view.rect.bottom() - 58.0);
-        let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
-        painter.rect_filled(whole, 5.0, behind);
-        let small = egui::FontId::proportional(11.0);
-        for i in 0..9 {
-            let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
-            painter.rect_filled(rect, 0.0, colour(level_colour(f64::from(i) / 8.0)));
-            let text = format!("{:.0} %", f64::from(i) / 8.0 * 100.0);
-            painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, text, small.clone(), ink);
-        }
-        let text = "least seen of the faces wanted over the whole move; bare floor: ruled out";
-        painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
-    }
-
     fn paint_legend(&self, painter: &egui::Painter) {
         if self.blocking.shown {
-            self.paint_clear_legend(painter);
+            self.paint_map_legend(painter, &clear_legend(), "");
         }
         if !self.light.on {
             return;
         }
+        let legend = light_legend(self.light.shows, self.wanted_lx(), &[self.light.unit]);
+        let facing = match self.light.facing {
+            MapFacing::Lens => "dome to the lens",
+            MapFacing::Up => "flat, facing up",
+        };
+        let height = format_length(self.light.height_m, self.plan.length_unit);
+        self.paint_map_legend(painter, &legend, &format!(" at {height}, {facing}, with bounces"));
+    }
+
+    fn paint_map_legend(&self, painter: &egui::Painter, legend: &MapLegend, more: &str) {
         let palette = self.dark.palette();
         let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
         let (cell, height) = (44.0, 12.0);
@@ -350,34 +344,14 @@ impl Editor {
         let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
         painter.rect_filled(whole, 5.0, behind);
         let small = egui::FontId::proportional(11.0);
-        let key_fill = self.light.shows == MapShows::KeyFill;
-        let shades = if self.light.shows == MapShows::Colour { 0 } else { 9 };
-        for i in 0..shades {
-            let stops = i - 4;
+        for (i, (swatch, numbers)) in legend.swatches.iter().enumerate() {
             let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
-            painter.rect_filled(rect, 0.0, colour(level_colour(f64::from(i) / 8.0)));
-            let lx = self.wanted_lx() * f64::from(stops).exp2();
-            let text = match self.light.unit {
-                _ if key_fill => format!("{:.1}:1", (f64::from(i) * 5.0 / 8.0).exp2()),
-                LevelUnit::Lux => format!("{lx:.0}"),
-                LevelUnit::FootCandles => format!("{:.1}", lx / LX_PER_FC),
-                LevelUnit::Stops => format!("{stops:+}"),
-            };
-            painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, text, small.clone(), ink);
+            painter.rect_filled(rect, 0.0, colour(*swatch));
+            for number in numbers {
+                painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, number, small.clone(), ink);
+            }
         }
-        let unit = match self.light.unit {
-            _ if key_fill => "key and fill over fill",
-            _ if shades == 0 => "colour at the white balance, darker where there is less",
-            LevelUnit::Lux => "lux",
-            LevelUnit::FootCandles => "foot-candles",
-            LevelUnit::Stops => "stops from the exposure wanted",
-        };
-        let facing = match self.light.facing {
-            MapFacing::Lens => "dome to the lens",
-            MapFacing::Up => "flat, facing up",
-        };
-        let text =
-            format!("{unit} at {}, {facing}, with bounces", format_length(self.light.height_m, self.plan.length_unit));
+        let text = legend.words.clone() + more;
         painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
     }
 }

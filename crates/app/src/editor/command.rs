@@ -210,13 +210,14 @@ impl Command {
 }
 
 /// Keys that pick a tool.
-pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 9] = [
+pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 10] = [
     (Key::V, Tool::Select, "Select"),
     (Key::R, Tool::Room, "Room"),
     (Key::D, Tool::Door, "Door"),
     (Key::W, Tool::Window, "Window"),
     (Key::O, Tool::Passage, "Passage"),
     (Key::F, Tool::Piece, "Piece"),
+    (Key::B, Tool::Board, "Bounce board"),
     (Key::P, Tool::Person, "Person"),
     (Key::C, Tool::Camera, "Camera"),
     (Key::U, Tool::Outlet, "Outlet"),

@@ -206,6 +206,7 @@ impl Editor {
             paper: Paper,
             scale: Scale,
             light: bool,
+            clear_view: bool,
             every: bool,
         }
         let id = egui::Id::unique("export wish");
@@ -213,6 +214,7 @@ impl Editor {
             paper: Paper::A4,
             scale: Scale::Fit,
             light: false,
+            clear_view: false,
             every: true,
         });
         let (mut keep, mut go) = (true, false);
@@ -235,7 +237,8 @@ impl Editor {
                 ui.end_row();
                 ui.label("Show");
                 ui.vertical(|ui| {
-                    ui.checkbox(&mut wish.light, "light over the floor");
+                    ui.checkbox(&mut wish.light, "light over the floor, as on the screen");
+                    ui.checkbox(&mut wish.clear_view, "where the camera sees every face");
                     ui.checkbox(&mut wish.every, "the whole day (PDF): rigs, shots, kit, power, order");
                 });
                 ui.end_row();
@@ -256,6 +259,8 @@ impl Editor {
                     paper: wish.paper,
                     scale: wish.scale,
                     light_height_m: wish.light.then_some(self.light.height_m),
+                    light_shows: self.light.shows,
+                    clear_view: wish.clear_view,
                     cover: self.cover,
                     underlay: crate::cli::underlay_of(&self.plan, self.path.as_deref()),
                     at_s: self.seconds,

@@ -187,7 +187,8 @@ impl Editor {
         let sharper = !moving && width > self.lens.width;
         // While something moves, pictures leave time for the frames themselves.
         let soon = self.lens.last_order.is_some_and(|t| t.elapsed() < BETWEEN);
-        if (self.lens.stale || sharper) && !(moving && (soon || self.lens.came < self.lens.asked)) {
+        let coarse = !moving && !self.light_is_finished();
+        if (self.lens.stale || sharper) && !coarse && !(moving && (soon || self.lens.came < self.lens.asked)) {
             // The scene of this moment, not of the frame before.
             self.refresh();
             self.lens.last_order = Some(Instant::now());

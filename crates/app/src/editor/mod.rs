@@ -14,6 +14,7 @@ mod hit;
 mod lens;
 mod panels;
 mod properties;
+mod refine;
 mod state;
 mod storyboard;
 mod theme;

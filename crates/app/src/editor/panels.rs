@@ -497,6 +497,7 @@ fn tool_tip(tool: Tool) -> &'static str {
         Tool::Window => "Click on a wall to put a window in it",
         Tool::Passage => "Click on a wall to open a passage",
         Tool::Piece => "Click where the piece stands",
+        Tool::Board => "Click where the bounce board stands: it turns to the people",
         Tool::Person => "Click where the person stands",
         Tool::Camera => "Click where the lens is",
         Tool::Lamp(_) => "Click where the lamp stands",

@@ -12,9 +12,7 @@ use tapemark_core::blocking::Moments;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::kit::KitFile;
-use tapemark_core::light::{
-    Detail, FINE_PATCH_M, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map,
-};
+use tapemark_core::light::{Detail, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map};
 use tapemark_core::plan::{HeadClass, PersonId, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::LevelUnit;
@@ -35,6 +33,8 @@ pub enum Tool {
     Passage,
     /// Puts a piece.
     Piece,
+    /// Puts a bounce board.
+    Board,
     /// Puts a person's mark.
     Person,
     /// Puts the shot's camera.
@@ -63,7 +63,7 @@ pub struct LightShown {
 /// Cell of the light map while something is dragged, metres.
 const COARSE_M: f64 = 0.3;
 /// Cell of the light map when all is still, metres.
-const FINE_M: f64 = 0.05;
+pub(super) const FINE_M: f64 = 0.05;
 /// Patches for bounced light while something that shapes it is dragged, metres.
 const COARSE_PATCH_M: f64 = 1.0;
 /// Nodes of the map's bounced light while something is dragged, metres.
@@ -140,6 +140,9 @@ pub struct Editor {
     pub(crate) underlay: super::exchange::UnderlayShown,
     stale: bool,
     pub(crate) map_stale: MapState,
+    pub(crate) refiner: super::refine::Refiner,
+    /// Whether frames wait for finished light: for taking pictures and for tests.
+    pub patient: bool,
 }
 
 /// What fills the window's middle.
@@ -242,6 +245,8 @@ impl Editor {
             underlay: Default::default(),
             stale: true,
             map_stale: MapState::Stale,
+            refiner: super::refine::Refiner::default(),
+            patient: false,
         }
     }
 
@@ -415,23 +420,18 @@ impl Editor {
         if self.plan.shot(&self.shot).is_none() {
             self.shot = self.plan.shots[0].id.clone();
         }
-        let moving = self.moving();
-        let coarse = self.transport.patch_m() > FINE_PATCH_M || self.transport.detail() == Detail::Quick;
-        if std::mem::take(&mut self.stale) || (coarse && !moving) {
+        if std::mem::take(&mut self.stale) {
+            self.refiner.forget();
             let shot = self.current_shot().clone();
             self.scene = Scene::of(&self.plan, &shot, self.seconds);
-            // While the rooms or people change, patches are coarse; while only lamps or the camera move, the
-            // surfaces are known and stay fine.
-            let patch_m = match (moving, self.transport.fits(&self.plan, &self.scene)) {
-                (false, _) => FINE_PATCH_M,
-                (true, true) => self.transport.patch_m(),
-                (true, false) => COARSE_PATCH_M,
-            };
+            // Once the rooms or people change, patches are coarse at first; while only lamps or the camera move,
+            // the surfaces are known and stay fine.
+            let fits = self.transport.fits(&self.plan, &self.scene);
+            let patch_m = if fits { self.transport.patch_m() } else { COARSE_PATCH_M };
             let rig = self.plan.shot_rig(&shot);
             let rig = rig.as_deref();
-            let detail = if moving { Detail::Quick } else { Detail::Near };
             self.transport =
-                Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(detail);
+                Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(Detail::Quick);
             if !self.moments.fits(&self.plan, &shot) {
                 self.moments = Moments::of(&self.plan, &shot).keeping(&self.moments);
             }
@@ -440,16 +440,12 @@ impl Editor {
         if !self.light.on {
             return;
         }
-        let wanted = if moving { MapState::Coarse } else { MapState::Fine };
-        if self.map_stale == MapState::Stale || (self.map_stale == MapState::Coarse && wanted == MapState::Fine) {
-            let mut spec = MapSpec::new(self.light.height_m, FINE_M, self.light.facing);
-            spec.shows = self.light.shows;
-            if moving {
-                (spec.cell_m, spec.bounce_cell_m) = (COARSE_M, COARSE_BOUNCE_M);
-            }
+        if self.map_stale == MapState::Stale {
+            let mut spec = MapSpec::new(self.light.height_m, COARSE_M, self.light.facing);
+            (spec.shows, spec.bounce_cell_m) = (self.light.shows, COARSE_BOUNCE_M);
             self.map = Some(light_map(&self.plan, &self.scene, &self.transport, &spec));
             self.texture = None;
-            self.map_stale = wanted;
+            self.map_stale = MapState::Coarse;
         }
     }
 
@@ -479,8 +475,9 @@ impl Editor {
     pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
         let (dark, memory) = (self.dark, std::mem::take(&mut self.memory));
         let chooser = std::mem::replace(&mut self.chooser, system_chooser());
-        let view = self.view.rect;
+        let (view, patient) = (self.view.rect, self.patient);
         *self = Editor::new(plan, path);
+        self.patient = patient;
         self.dark = dark;
         self.memory = memory;
         self.chooser = chooser;
@@ -532,8 +529,6 @@ impl Editor {
             self.commit();
             ctx.request_repaint();
         }
-        if self.light.on && self.map_stale != MapState::Fine {
-            ctx.request_repaint();
-        }
+        self.tend_light(ctx);
     }
 }

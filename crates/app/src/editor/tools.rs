@@ -231,6 +231,10 @@ impl Editor {
                 let piece = Piece::new(id, "table", p.to_array(), [1.2, 0.7], 0.75);
                 self.add(Item::Piece(piece));
             }
+            Tool::Board => {
+                let turned = self.toward_people(p);
+                self.add(Item::Piece(Piece::board(self.plan.fresh_id("board"), p.to_array(), turned)));
+            }
             Tool::Person => self.place_person(p),
             Tool::Camera => self.place_camera(p),
             Tool::Lamp(class) => {

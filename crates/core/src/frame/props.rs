@@ -152,6 +152,14 @@ impl Props {
                 let form = Form::Round { centre: at.as_vec2(), axis: axis.as_vec2(), inv_half, z0, z1 };
                 self.add(form, coat, owner, Around::Patches);
             }
+            PieceShape::Sheet { .. } => {
+                if let Some([middle, across, up]) = piece.sheet() {
+                    let (u, v) = (across.normalize_or_zero(), up.normalize_or_zero());
+                    let axes = [u, v, u.cross(v)].map(|a| a.as_vec3());
+                    let half = Vec3::new(across.length() as f32, up.length() as f32, 0.002);
+                    self.add(Form::Box { centre: middle.as_vec3(), axes, half }, coat, owner, Around::Patches);
+                }
+            }
             PieceShape::Outline { .. } => {
                 let ring = footprint(piece);
                 for i in 0..ring.len() {

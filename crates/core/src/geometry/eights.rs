@@ -1,6 +1,6 @@
 //! Eight lines of sight at a time: from one point to eight others.
 
-use super::solids::{BoxSolid, Cylinder, EPS, Ellipsoid, Few, Kind, Panel, Solids};
+use super::solids::{BoxSolid, Cylinder, EPS, Ellipsoid, Few, Kind, Panel, Sheet, Solids};
 use super::{OwnerIx, point_in_polygon};
 use glam::{Vec2, Vec3};
 use wide::f32x8;
@@ -39,6 +39,12 @@ impl Eight {
     pub fn to(from: Vec3, [x, y, z]: [f32x8; 3]) -> Eight {
         let off = |v: f32x8, c: f32| v - f32x8::splat(c);
         Eight { from, x: off(x, from.x), y: off(y, from.y), z: off(z, from.z) }
+    }
+
+    /// Lines from a point along eight vectors, each as long as its line.
+    #[must_use]
+    pub fn along(from: Vec3, [x, y, z]: [f32x8; 3]) -> Eight {
+        Eight { from, x, y, z }
     }
 
     fn kept(low: f32x8, high: f32x8) -> f32x8 {
@@ -117,6 +123,19 @@ impl Eight {
     }
 
     #[inline]
+    fn sheet(&self, s: &Sheet) -> f32x8 {
+        let v = s.centre - self.from;
+        let dot = |n: Vec3| self.x * f32x8::splat(n.x) + self.y * f32x8::splat(n.y) + self.z * f32x8::splat(n.z);
+        // A parallel lane gives infinity or NaN, which fail every comparison.
+        let t = f32x8::splat(s.normal.dot(v)) / dot(s.normal);
+        let mut hit = t.simd_gt(f32x8::splat(EPS)) & t.simd_lt(f32x8::splat(1.0 - EPS));
+        for p in s.places {
+            hit &= (t * dot(p) - f32x8::splat(p.dot(v))).abs().simd_le(f32x8::ONE);
+        }
+        hit.select(t, f32x8::splat(FAR))
+    }
+
+    #[inline]
     fn ellipsoid(&self, e: &Ellipsoid) -> f32x8 {
         let v = self.from - e.centre;
         let flat = v.truncate();
@@ -137,6 +156,7 @@ impl Solids {
             Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
             Kind::Cylinder => (ray.cylinder(&self.cylinders[i]), self.cylinders[i].owner),
             Kind::Ellipsoid => (ray.ellipsoid(&self.ellipsoids[i]), self.ellipsoids[i].owner),
+            Kind::Sheet => (ray.sheet(&self.sheets[i]), self.sheets[i].owner),
             Kind::Cap => {
                 let cap = &self.caps[i];
                 let (x, y, z) = (ray.x.to_array(), ray.y.to_array(), ray.z.to_array());
@@ -215,6 +235,8 @@ mod tests {
             s.add_panel(at - axis, at + axis, [c[2] - 1.0, c[2] + 0.5], w);
             let q = s.owner(Owner::Piece("q".into()));
             s.add_prism(&[at, at + DVec2::new(1.0, 0.2), at + DVec2::new(0.1, 0.9)], [0.2, 1.2], q);
+            let l = s.owner(Owner::Piece("l".into()));
+            s.add_sheet(DVec3::new(c[1], c[0], 1.0), axis.extend(0.0) * half[0], (axis.perp() * half[1]).extend(half[2]), l);
             let from = Vec3::from_array(from);
             let few = s.in_the_way(from, Vec3::ZERO, 20.0, a);
             let lane = |k: usize| f32x8::from(std::array::from_fn::<f32, 8, _>(|i| to[3 * i + k]));

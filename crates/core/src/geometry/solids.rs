@@ -186,6 +186,22 @@ pub struct Ellipsoid {
     pub(super) owner: OwnerIx,
 }
 
+/// A flat rectangle that leans any way.
+#[derive(Debug, Clone, Copy)]
+pub struct Sheet {
+    pub(super) centre: Vec3,
+    pub(super) normal: Vec3,
+    /// Half sides over their squared lengths: a point's place along each is −1 to 1 on the sheet.
+    pub(super) places: [Vec3; 2],
+    pub(super) owner: OwnerIx,
+}
+
+impl Sheet {
+    fn halves(&self) -> [Vec3; 2] {
+        self.places.map(|v| v / v.length_squared())
+    }
+}
+
 /// A level polygon.
 #[derive(Debug, Clone)]
 pub struct Cap {
@@ -217,6 +233,7 @@ pub struct Solids {
     pub(super) cylinders: Vec<Cylinder>,
     pub(super) ellipsoids: Vec<Ellipsoid>,
     pub(super) caps: Vec<Cap>,
+    pub(super) sheets: Vec<Sheet>,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -226,6 +243,7 @@ pub(super) enum Kind {
     Cylinder,
     Ellipsoid,
     Cap,
+    Sheet,
 }
 
 /// Most things held by [`Few`]; with more, all are asked.
@@ -240,6 +258,8 @@ pub struct Few {
 }
 
 impl Few {
+    const NONE: Few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
+
     fn push(&mut self, kind: Kind, i: usize) {
         match self.list.get_mut(self.len) {
             Some(place) => {
@@ -278,7 +298,12 @@ impl Solids {
     /// Number of primitives.
     #[must_use]
     pub fn len(&self) -> usize {
-        self.panels.len() + self.boxes.len() + self.cylinders.len() + self.ellipsoids.len() + self.caps.len()
+        self.panels.len()
+            + self.boxes.len()
+            + self.cylinders.len()
+            + self.ellipsoids.len()
+            + self.caps.len()
+            + self.sheets.len()
     }
     /// Whether nothing stands here.
     #[must_use]
@@ -360,6 +385,18 @@ impl Solids {
             owner,
         });
     }
+    /// Adds a flat rectangle: middle, and the vectors from it to the middles of two neighbouring sides.
+    pub fn add_sheet(&mut self, middle: glam::DVec3, across: glam::DVec3, up: glam::DVec3, owner: OwnerIx) {
+        let centre = middle.as_vec3();
+        self.bound(
+            Kind::Sheet,
+            self.sheets.len(),
+            centre,
+            (across.length_squared() + up.length_squared()).sqrt() as f32,
+        );
+        let places = [across, up].map(|v| (v / v.length_squared().max(1e-12)).as_vec3());
+        self.sheets.push(Sheet { centre, normal: across.cross(up).normalize_or_zero().as_vec3(), places, owner });
+    }
     /// Adds a prism on any simple polygon.
     pub fn add_prism(&mut self, points: &[DVec2], z: [f64; 2], owner: OwnerIx) {
         for i in 0..points.len() {
@@ -402,13 +439,14 @@ impl Solids {
             Kind::Cylinder => self.cylinders[i].owner != skip && ray.cylinder(&self.cylinders[i]).is_some(),
             Kind::Ellipsoid => self.ellipsoids[i].owner != skip && ray.ellipsoid(&self.ellipsoids[i]).is_some(),
             Kind::Cap => self.caps[i].owner != skip && ray.cap(&self.caps[i]).is_some(),
+            Kind::Sheet => self.sheets[i].owner != skip && ray.sheet(&self.sheets[i]).is_some(),
         }
     }
 
     /// What may stand between a point and anything within `radius` of another, but for `skip`.
     #[must_use]
     pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
-        let mut few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
+        let mut few = Few::NONE;
         let (low, high) = (from.min(to) - radius, from.max(to) + radius);
         let ray = Ray { p: from, r: to - from };
         let flat2 = ray.r.truncate().length_squared();
@@ -447,6 +485,35 @@ impl Solids {
         few
     }
 
+    /// Of what may stand in the way of many lines, what may stand in the way of a narrower bundle of them.
+    #[must_use]
+    pub fn narrowed(&self, few: &Few, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        if few.all {
+            return self.in_the_way(from, to, radius, skip);
+        }
+        let mut out = Few::NONE;
+        let ray = Ray { p: from, r: to - from };
+        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
+        let limit = radius * radius * ray.r.truncate().length_squared();
+        for (kind, i) in &few.list[..few.len] {
+            let n = *i as usize;
+            let near = match kind {
+                Kind::Panel => self.panels[n].owner != skip && ray.passes(&self.panels[n], low, high, limit),
+                Kind::Box => self.boxes[n].owner != skip && ray.boxed_whole(&self.boxes[n].grown(radius)),
+                Kind::Cylinder => {
+                    self.cylinders[n].owner != skip && ray.cylinder_whole(&self.cylinders[n].grown(radius))
+                }
+                Kind::Ellipsoid => self.ellipsoids[n].owner != skip && ray.ellipsoid_near(&self.ellipsoids[n], radius),
+                Kind::Cap => (low.z..=high.z).contains(&self.caps[n].z),
+                Kind::Sheet => self.sheets[n].owner != skip,
+            };
+            if near {
+                out.push(*kind, n);
+            }
+        }
+        out
+    }
+
     /// As [`Solids::blocked`], asking only what [`Solids::in_the_way`] found.
     #[must_use]
     pub fn blocked_by(&self, few: &Few, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
@@ -457,12 +524,14 @@ impl Solids {
         few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
     }
 
-    /// Whether one of them alone hides all four corners, and with them, all being convex, the whole of a face.
+    /// Whether one of them alone stands between every one of some points and every one of others, and with
+    /// them, the shadow of a convex thing being convex, between all that lies between the points.
     #[must_use]
-    pub fn hides(&self, few: &Few, p: Vec3, corners: [Vec3; 4], skip: OwnerIx) -> bool {
-        let rays = corners.map(|q| Ray { p, r: q - p });
+    pub fn hides(&self, few: &Few, from: &[Vec3], to: &[Vec3], skip: OwnerIx) -> bool {
         let convex = |kind: Kind| !matches!(kind, Kind::Cap);
-        few.list[..few.len].iter().any(|t| convex(t.0) && rays.iter().all(|ray| self.meets(*t, ray, skip)))
+        few.list[..few.len].iter().any(|t| {
+            convex(t.0) && from.iter().all(|p| to.iter().all(|q| self.meets(*t, &Ray { p: *p, r: *q - *p }, skip)))
+        })
     }
 
     /// Asks about each of what [`Solids::in_the_way`] found, until told to stop.
@@ -481,6 +550,7 @@ impl Solids {
             (Kind::Cylinder, self.cylinders.len()),
             (Kind::Ellipsoid, self.ellipsoids.len()),
             (Kind::Cap, self.caps.len()),
+            (Kind::Sheet, self.sheets.len()),
         ];
         for (kind, count) in counts {
             for i in 0..count {
@@ -518,6 +588,9 @@ impl Solids {
         for x in self.caps.iter().filter(|x| x.owner != skip) {
             keep(ray.cap(x), x.owner);
         }
+        for x in self.sheets.iter().filter(|x| x.owner != skip) {
+            keep(ray.sheet(x), x.owner);
+        }
         best
     }
 
@@ -544,6 +617,10 @@ impl Solids {
             for z in [low, high] {
                 quad(ring[0].extend(z), ring[1].extend(z), ring[2].extend(z), ring[3].extend(z));
             }
+        }
+        for x in &self.sheets {
+            let (c, [u, v]) = (x.centre, x.halves());
+            quad(c - u - v, c + u - v, c + u + v, c - u + v);
         }
         for x in &self.cylinders {
             let (u, v) = (x.axis / x.inv_half.x, Vec2::new(-x.axis.y, x.axis.x) / x.inv_half.y);
@@ -592,6 +669,14 @@ impl Solids {
                 for i in 0..4 {
                     out.push((corners[i], corners[(i + 1) % 4], x.owner));
                 }
+            }
+        }
+        for x in &self.sheets {
+            let (c, [u, v]) = (x.centre, x.halves());
+            if (z - c.z).abs() <= v.z.abs() {
+                // The level line across it at this height.
+                let at = c + v * ((z - c.z) / v.z);
+                out.push(((at - u).truncate().as_dvec2(), (at + u).truncate().as_dvec2(), x.owner));
             }
         }
         for x in &self.cylinders {
@@ -645,6 +730,30 @@ impl Ray {
     #[inline]
     fn cylinder_whole(&self, x: &Cylinder) -> bool {
         self.cylinder_span(x).is_some_and(|(t0, t1)| t0 <= 1.0 && t1 >= 0.0)
+    }
+
+    /// Whether the segment may come within a distance of an ellipsoid: by the sphere round it.
+    #[inline]
+    fn ellipsoid_near(&self, x: &Ellipsoid, radius: f32) -> bool {
+        let t = ((x.centre - self.p).dot(self.r) / self.r.length_squared().max(1e-12)).clamp(0.0, 1.0);
+        let reach = x.inv_half.min_element().recip() * 1.0001 + 1e-5 + radius;
+        (self.p + self.r * t).distance_squared(x.centre) < reach * reach
+    }
+
+    /// As [`Lanes::near`], for one panel; `limit` is the squared distance times the squared length on the plan.
+    #[inline]
+    fn passes(&self, x: &Panel, low: Vec3, high: Vec3, limit: f32) -> bool {
+        let (a, b) = (x.a, x.a + x.d);
+        let (sa, sb) =
+            (self.r.truncate().perp_dot(a - self.p.truncate()), self.r.truncate().perp_dot(b - self.p.truncate()));
+        let aside = sa * sb > 0.0 && (sa * sa).min(sb * sb) > limit;
+        !aside
+            && a.x.min(b.x) <= high.x
+            && a.x.max(b.x) >= low.x
+            && a.y.min(b.y) <= high.y
+            && a.y.max(b.y) >= low.y
+            && x.z0 <= high.z
+            && x.z1 >= low.z
     }
 
     #[inline]
@@ -704,6 +813,15 @@ impl Ray {
         let (o, d) = (local(self.p - x.centre), local(self.r));
         let (t0, t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
         within(t0, t1)
+    }
+
+    #[inline]
+    fn sheet(&self, x: &Sheet) -> Option<f32> {
+        let v = x.centre - self.p;
+        let t = x.normal.dot(v) / x.normal.dot(self.r);
+        let at = self.r * t - v;
+        // A parallel ray gives NaN or infinity, and fails every comparison.
+        (t > EPS && t < 1.0 - EPS && x.places.iter().all(|p| p.dot(at).abs() <= 1.0)).then_some(t)
     }
 
     fn cap(&self, x: &Cap) -> Option<f32> {

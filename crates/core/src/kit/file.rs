@@ -124,6 +124,8 @@ pub enum Thing {
     Foil,
     /// A flag or frame.
     Flag,
+    /// A bounce board.
+    Board,
     /// Anything else, by its name.
     Other {
         /// Name.
@@ -160,6 +162,7 @@ impl Thing {
             Thing::Tape => "cloth tape".into(),
             Thing::Foil => "black foil".into(),
             Thing::Flag => "flag or frame".into(),
+            Thing::Board => "bounce board".into(),
             Thing::Other { name } => name.clone(),
         }
     }
@@ -216,6 +219,7 @@ impl Thing {
             Thing::Tape => 0.5,
             Thing::Foil => 0.8,
             Thing::Flag => 1.0,
+            Thing::Board => 0.8,
             Thing::Other { .. } => 1.0,
         }
     }
@@ -237,6 +241,7 @@ impl Thing {
             Thing::Cloth { roll_width_m } => roll_width_m * 0.8,
             Thing::Gel { .. } | Thing::Diffusion { .. } => 0.1,
             Thing::Flag => 6.0,
+            Thing::Board => 15.0,
             _ => 1.0,
         }
     }

@@ -164,14 +164,11 @@ pub fn needs(plan: &Plan) -> Vec<Need> {
             only_if_wanted: false,
         });
     }
-    let flags = plan.location.pieces.iter().filter(|p| p.kind == PieceKind::Flag).count();
-    if flags > 0 {
-        out.push(Need {
-            thing: Thing::Flag,
-            count: flags as f64,
-            why: "drawn on the plan".into(),
-            only_if_wanted: false,
-        });
+    for (kind, thing) in [(PieceKind::Flag, Thing::Flag), (PieceKind::Board, Thing::Board)] {
+        let count = plan.location.pieces.iter().filter(|p| p.kind == kind).count() as f64;
+        if count > 0.0 {
+            out.push(Need { thing, count, why: "drawn on the plan".into(), only_if_wanted: false });
+        }
     }
     if tape_m > 0.0 {
         let count = (tape_m * 1.33 / TAPE_ROLL_M).ceil();

@@ -3,9 +3,11 @@
 use super::Receiver;
 use super::beam::Look;
 use super::emitter::Face;
-use crate::geometry::{OwnerIx, Solids};
+use crate::geometry::{Eight, Few, OwnerIx, Solids};
 use crate::plan::Receptor;
-use glam::DVec3;
+use glam::{DVec3, Vec3};
+use std::sync::LazyLock;
+use wide::f32x8;
 
 /// Illuminance per unit luminance of a diffuse polygon on a plane at the origin with normal `n`:
 /// ½ Σ Θᵢ Γᵢ·n (Lambert 1760; in e.g. Arvo 1994). Corners run counter-clockwise seen from its front.
@@ -73,10 +75,12 @@ pub(super) fn per_luminance(corners: &[DVec3], to: &Receiver) -> f64 {
     }
 }
 
-/// Points on a face when all or none of it is seen.
-const FEW: usize = 16;
-/// Points on a face that is partly hidden.
-const MANY: usize = 160;
+/// Eights of points on a face when all or none of it is seen.
+const FEW: usize = 2;
+/// Eights of points on a face that is partly hidden.
+const MANY: usize = 20;
+/// The same for one receiver of many, where a map or a patch evens out what is left.
+const AMONG_MANY: usize = 10;
 
 /// The n-th point of a low-discrepancy sequence on the unit square, −1..1 (Roberts' R2: additive recurrence
 /// on powers of the plastic number): even in the plane and along each side, so that straight shadow edges
@@ -87,8 +91,36 @@ pub(super) fn spread(n: usize) -> (f64, f64) {
     (at(1.0 / PLASTIC), at(1.0 / (PLASTIC * PLASTIC)))
 }
 
-/// Illuminance from an area at unit output, lux.
-pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) -> f64 {
+/// Points over a face, eight by eight, in pairs mirrored about its middle: half of a face, cut through the
+/// middle, is half.
+static POINTS: LazyLock<[(f32x8, f32x8); MANY]> = LazyLock::new(|| {
+    let point = |n: usize| {
+        let side = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
+        let (u, v) = spread(n / 2 + 1);
+        ((u * side) as f32, (v * side) as f32)
+    };
+    std::array::from_fn(|g| {
+        let eight: [(f32, f32); 8] = std::array::from_fn(|k| point(g * 8 + k));
+        (f32x8::from(eight.map(|p| p.0)), f32x8::from(eight.map(|p| p.1)))
+    })
+});
+
+/// One vector eight times over.
+#[derive(Clone, Copy)]
+struct Wide([f32x8; 3]);
+
+impl Wide {
+    fn splat(v: DVec3) -> Wide {
+        Wide(v.as_vec3().to_array().map(f32x8::splat))
+    }
+    #[inline]
+    fn dot(self, o: Wide) -> f32x8 {
+        self.0[0] * o.0[0] + self.0[1] * o.0[1] + self.0[2] * o.0[2]
+    }
+}
+
+/// Illuminance from an area at unit output, lux. `among` is what may stand in the way, where it is known.
+pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, among: Option<&Few>) -> f64 {
     let behind = face.normal.dot(to.at - face.centre);
     if behind <= 1e-6 {
         return 0.0;
@@ -101,50 +133,68 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx) 
         }
     }
     let origin = to.at.as_vec3();
-    let radius = (face.across.length_squared() + face.up.length_squared()).sqrt();
-    let few = solids.in_the_way(origin, face.centre.as_vec3(), radius as f32, skip);
+    let radius = (face.across.length_squared() + face.up.length_squared()).sqrt() as f32;
+    let centre = face.centre.as_vec3();
+    let few = match among {
+        Some(few) => solids.narrowed(few, origin, centre, radius, skip),
+        None => solids.in_the_way(origin, centre, radius, skip),
+    };
     let open = few.is_empty();
-    if !open && solids.hides(&few, origin, face.corners().map(|c| c.as_vec3()), skip) {
+    if !open && solids.hides(&few, &[origin], &face.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }
-    let (across, up) = (face.across.normalize_or_zero(), face.up.normalize_or_zero());
-    // Luminance seen, weighed by what each point would do if the face were even; the exact formula for an
-    // even face then carries the mean.
-    let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
-    let sharp = matches!(face.look, Look::Grid(_));
-    let most = if open && face.look == Look::Diffuse { 0 } else { MANY };
-    for n in 0..most {
-        // The first few decide whether more are needed.
-        if n == FEW && !sharp && (hidden == 0 || hidden == FEW) {
-            break;
-        }
-        // Points come in pairs mirrored about the middle: half of a face, cut through the middle, is half.
-        let side = if n % 2 == 0 { 1.0 } else { -1.0 };
-        let (u, v) = spread(n / 2 + 1);
-        let point = face.centre + (face.across * u + face.up * v) * side;
-        let v = point - to.at;
-        let d2 = v.length_squared().max(1e-6);
-        let d = d2.sqrt();
-        let cos_face = -face.normal.dot(v) / d;
-        let weight = cos_face.max(0.0) * to.response(to.toward.dot(v) / d) / d2;
-        if weight <= 0.0 {
-            hidden += usize::from(n < FEW);
-            continue;
-        }
-        all += weight;
-        let look = face.look.share(-across.dot(v) / d, -up.dot(v) / d, cos_face);
-        if look > 0.0 && !open && solids.blocked_by(&few, origin, point.as_vec3(), skip) {
-            hidden += usize::from(n < FEW);
-        } else {
-            seen += weight * look;
-        }
-    }
-    if most == 0 {
-        (seen, all) = (1.0, 1.0);
-    }
-    if all <= 0.0 || seen <= 0.0 {
+    let share = if open && face.look == Look::Diffuse {
+        1.0
+    } else {
+        let most = if among.is_some() { AMONG_MANY } else { MANY };
+        seen_share(solids, face, to, skip, &few, most)
+    };
+    if share <= 0.0 {
         return 0.0;
     }
     let corners = face.corners().map(|c| c - to.at);
-    per_luminance(&corners, to) * face.luminance_cd_m2 * (seen / all)
+    per_luminance(&corners, to) * face.luminance_cd_m2 * share
+}
+
+/// Luminance seen over that of an even face wholly seen, weighed by what each point would do if the face were
+/// even: the exact formula for an even face then carries the mean.
+fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &Few, most: usize) -> f64 {
+    let origin: Vec3 = to.at.as_vec3();
+    let open = few.is_empty();
+    let sharp = matches!(face.look, Look::Grid(_));
+    let (middle, across, up) = (Wide::splat(face.centre - to.at), Wide::splat(face.across), Wide::splat(face.up));
+    let (normal, toward) = (Wide::splat(face.normal), Wide::splat(to.toward));
+    let (along_across, along_up) =
+        (Wide::splat(face.across.normalize_or_zero()), Wide::splat(face.up.normalize_or_zero()));
+    let (mut seen, mut all, mut hidden) = (0.0_f32, 0.0_f32, 0);
+    for (n, (u, v)) in POINTS.iter().take(most).enumerate() {
+        // The first few decide whether more are needed.
+        if n == FEW && !sharp && (hidden == 0 || hidden == FEW as u32 * 8) {
+            break;
+        }
+        let line = Wide(std::array::from_fn(|k| middle.0[k] + across.0[k] * *u + up.0[k] * *v));
+        let inverse = f32x8::ONE / line.dot(line).fast_max(f32x8::splat(1e-6)).sqrt();
+        let cos_face = (-normal.dot(line) * inverse).fast_max(f32x8::ZERO);
+        let cos = toward.dot(line) * inverse;
+        let response = match to.receptor {
+            Receptor::Flat => cos.fast_max(f32x8::ZERO),
+            Receptor::Dome => (f32x8::ONE + cos) * f32x8::HALF,
+        };
+        let weight = cos_face * response * inverse * inverse;
+        all += weight.reduce_add();
+        let look = face.look.shares(along_across.dot(line) * inverse, along_up.dot(line) * inverse, cos_face);
+        let unlit = !weight.simd_gt(f32x8::ZERO).to_bitmask() & 0xff;
+        let blocked = if open { 0 } else { solids.eight_blocked(few, &Eight::along(origin, line.0), skip) };
+        let gone = unlit | blocked;
+        if n < FEW {
+            hidden += gone.count_ones();
+        }
+        if gone == 0 {
+            seen += (weight * look).reduce_add();
+        } else if gone != 0xff {
+            let lit = (weight * look).to_array();
+            seen += (0..8).filter(|k| gone >> k & 1 == 0).map(|k| lit[k]).sum::<f32>();
+        }
+    }
+    if all > 0.0 { f64::from(seen / all) } else { 0.0 }
 }

@@ -3,6 +3,7 @@
 use crate::plan::{BarnDoors, CandelaTable};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
+use wide::f32x8;
 
 /// Intensity by direction about an axis.
 #[derive(Debug, Clone, PartialEq)]
@@ -72,35 +73,41 @@ impl Beam {
 /// no light goes round their sides.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Leaves {
-    pub half: DVec2,
-    pub length: f64,
-    pub doors: BarnDoors,
+    half: DVec2,
+    /// Each leaf from its hinge to its free edge: out of the beam's side, and along the axis; left, right,
+    /// bottom, top.
+    leaves: [DVec2; 4],
 }
 
 impl Leaves {
+    pub fn new(half: DVec2, doors: BarnDoors) -> Leaves {
+        let length = 2.0 * half.min_element();
+        let leaf = |deg: f64| DVec2::from(deg.to_radians().sin_cos()) * length;
+        Leaves { half, leaves: [doors.left_deg, doors.right_deg, doors.bottom_deg, doors.top_deg].map(leaf) }
+    }
+
     fn open_share(&self, v: DVec3) -> f64 {
         if v.z <= 0.0 {
             return 0.0;
         }
-        let d = &self.doors;
-        let span = |half: f64, near_deg: f64, far_deg: f64, x: f64| {
-            let high = self.limit(half, far_deg, x, v.z).min(half);
-            let low = -self.limit(half, near_deg, -x, v.z).min(half);
+        let span = |half: f64, near: DVec2, far: DVec2, x: f64| {
+            let high = Leaves::limit(half, far, x, v.z).min(half);
+            let low = -Leaves::limit(half, near, -x, v.z).min(half);
             ((high - low) / (2.0 * half)).clamp(0.0, 1.0)
         };
-        span(self.half.x, d.left_deg, d.right_deg, v.x) * span(self.half.y, d.bottom_deg, d.top_deg, v.y)
+        let [left, right, bottom, top] = self.leaves;
+        span(self.half.x, left, right, v.x) * span(self.half.y, bottom, top, v.y)
     }
 
     /// Furthest part of the mouth, toward the leaf's own side, that a point at (x, z) sees past that leaf.
-    fn limit(&self, half: f64, leaf_deg: f64, x: f64, z: f64) -> f64 {
-        let (sin, cos) = leaf_deg.to_radians().sin_cos();
-        let (edge_x, edge_z) = (half + self.length * sin, self.length * cos);
+    fn limit(half: f64, leaf: DVec2, x: f64, z: f64) -> f64 {
+        let (edge_x, edge_z) = (half + leaf.x, leaf.y);
         if edge_z < 1e-6 {
             return f64::INFINITY;
         }
         if z <= edge_z {
             // Beside the leaf: in front of it or behind it.
-            return if x > half + z * sin / cos { f64::NEG_INFINITY } else { f64::INFINITY };
+            return if x > half + z * leaf.x / leaf.y { f64::NEG_INFINITY } else { f64::INFINITY };
         }
         let k = edge_z / z;
         (edge_x - k * x) / (1.0 - k)
@@ -128,6 +135,20 @@ impl Look {
             Look::Focused(m) => along.max(0.0).powf(m - 1.0),
             Look::Grid(tan) => {
                 let open = |side: f64| (1.0 - side.abs() / (along.max(1e-9) * tan)).max(0.0);
+                open(across) * open(up)
+            }
+        }
+    }
+
+    /// The same for eight directions at a time.
+    #[must_use]
+    pub(super) fn shares(&self, across: f32x8, up: f32x8, along: f32x8) -> f32x8 {
+        match self {
+            Look::Diffuse => f32x8::ONE,
+            Look::Focused(m) => along.fast_max(f32x8::splat(1e-9)).powf_simd(f32x8::splat((*m - 1.0) as f32)),
+            Look::Grid(tan) => {
+                let depth = f32x8::ONE / (along.fast_max(f32x8::splat(1e-9)) * f32x8::splat(*tan as f32));
+                let open = |side: f32x8| (f32x8::ONE - side.abs() * depth).fast_max(f32x8::ZERO);
                 open(across) * open(up)
             }
         }

@@ -6,13 +6,17 @@
 //! dimming, gels and switching are factors ([`Radiosity`] holds no gain and no colour).
 
 use super::area::per_luminance;
-use super::{Emitter, Receiver, Shape, solve};
+use super::between::Between;
+use super::factors::Factors;
+use super::{Emitter, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
-use crate::geometry::{OwnerIx, Solids};
+use crate::geometry::{Eight, OwnerIx, Solids};
 use crate::plan::{Plan, Receptor};
 use crate::scene::Scene;
-use glam::{DVec2, DVec3};
+use glam::{DVec2, DVec3, Vec3};
 use rayon::prelude::*;
+use std::sync::Arc;
+use wide::f32x8;
 
 /// One flat piece of a surface.
 #[derive(Debug, Clone)]
@@ -48,20 +52,31 @@ pub struct Radiosity {
 }
 
 /// Distance off a surface at which it is asked for light, metres.
-const OFF_M: f64 = 2e-3;
+pub(super) const OFF_M: f64 = 2e-3;
 /// Past this many patch areas (distance squared) a patch counts as a point: within half a percent.
-const FAR: f64 = 40.0;
-/// Iteration stops when no patch changes by more than this share of the brightest.
+pub(super) const FAR: f64 = 40.0;
+/// What is left of the first error when rounds stop.
 const SETTLED: f32 = 1e-4;
-/// Most rounds of light: at a reflectance of 0.98 what is left after these is under 1 %.
-const ROUNDS: usize = 400;
+/// Most rounds of light: enough for a share of [`MOST_RETURNED`].
+const ROUNDS: usize = 800;
+/// Largest share of light taken to come back a round later: all of it would never settle.
+const MOST_RETURNED: f32 = 0.9999;
+
+/// Rounds after which Chebyshev's polynomials leave less than [`SETTLED`] of the first error, at a share that
+/// comes back: 2σⁿ with σ = r / (1 + √(1 − r²)). Known beforehand, so that emitters solved together or apart
+/// come out the same.
+fn rounds(returned: f32) -> usize {
+    let r = returned.clamp(1e-6, MOST_RETURNED);
+    let sigma = r / (1.0 + (1.0 - r * r).sqrt());
+    (((SETTLED * 0.5).ln() / sigma.ln()).ceil() as usize).clamp(2, ROUNDS)
+}
 
 impl Surfaces {
     /// Cuts the surfaces of a placed scene into patches about `patch_m` across and links them.
     #[must_use]
     pub fn of(plan: &Plan, scene: &Scene, patch_m: f64) -> Surfaces {
         let patches = super::patches::cut(plan, scene, patch_m);
-        let factors = link(&scene.solids, &patches);
+        let factors = Factors::of(&scene.solids, &patches);
         Surfaces { patches, factors }
     }
 
@@ -92,44 +107,91 @@ impl Surfaces {
         })
     }
 
-    /// Solves one emitter at unit output.
+    /// Solves emitters at unit output, several side by side.
     #[must_use]
-    pub fn solve(&self, solids: &Solids, emitter: &Emitter) -> Radiosity {
-        let n = self.patches.len();
-        let direct: Vec<f32> = self.patches.par_iter().map(|p| direct_on(solids, emitter, p) as f32).collect();
-        let reflectance: Vec<[f32; 3]> = self.patches.iter().map(|p| p.reflectance.map(|r| r as f32)).collect();
-        let mut exitance: Vec<[f32; 3]> = (0..n).map(|i| reflectance[i].map(|r| r * direct[i])).collect();
-        let brightest = exitance.iter().flatten().copied().fold(0.0_f32, f32::max);
-        if brightest <= 0.0 {
-            return Radiosity { exitance, direct };
+    pub fn solve(&self, solids: &Solids, emitters: &[&Emitter]) -> Vec<Arc<Radiosity>> {
+        let mut out = Vec::with_capacity(emitters.len());
+        let mut rest = emitters;
+        while !rest.is_empty() {
+            // Eight emitters fill three eights of numbers, two fill one.
+            let (now, later) = rest.split_at(if rest.len() > 2 { rest.len().min(8) } else { rest.len() });
+            let direct: Vec<Vec<f32>> = now.iter().map(|e| self.direct(solids, e)).collect();
+            out.extend(match now.len() {
+                ..=2 => self.spread::<1>(direct),
+                3..=5 => self.spread::<2>(direct),
+                _ => self.spread::<3>(direct),
+            });
+            rest = later;
         }
-        for _ in 0..ROUNDS {
-            let next: Vec<[f32; 3]> = (0..n)
+        out
+    }
+
+    fn direct(&self, solids: &Solids, emitter: &Emitter) -> Vec<f32> {
+        self.patches.par_iter().with_min_len(16).map(|p| direct_on(solids, emitter, p) as f32).collect()
+    }
+
+    /// Lets direct light go round until it settles, for emitters side by side in `L` eights of numbers, three
+    /// each. Rounds are sped up by Chebyshev's polynomials, which need no more than the largest share that
+    /// comes back (Golub & Varga 1961; reciprocity makes the problem a symmetric one).
+    fn spread<const L: usize>(&self, direct: Vec<Vec<f32>>) -> Vec<Arc<Radiosity>> {
+        let n = self.patches.len();
+        let place = |e: usize, k: usize| ((3 * e + k) / 8, (3 * e + k) % 8);
+        let mut reflectance = vec![[f32x8::ZERO; L]; n];
+        let mut first = vec![[f32x8::ZERO; L]; n];
+        for i in 0..n {
+            let (mut r, mut b) = ([[0.0_f32; 8]; L], [[0.0_f32; 8]; L]);
+            for (e, direct) in direct.iter().enumerate() {
+                for k in 0..3 {
+                    let (l, c) = place(e, k);
+                    r[l][c] = self.patches[i].reflectance[k] as f32;
+                    b[l][c] = r[l][c] * direct[i];
+                }
+            }
+            (reflectance[i], first[i]) = (r.map(f32x8::from), b.map(f32x8::from));
+        }
+        let once = |of: &[[f32x8; L]], i: usize| -> [f32x8; L] {
+            let mut sum = [f32x8::ZERO; L];
+            for (j, f) in self.factors.row(i) {
+                let f = f32x8::splat(*f);
+                for (sum, b) in sum.iter_mut().zip(&of[*j as usize]) {
+                    *sum += f * *b;
+                }
+            }
+            std::array::from_fn(|l| first[i][l] + reflectance[i][l] * sum[l])
+        };
+        let share2 = self.factors.returned.min(MOST_RETURNED).powi(2);
+        let mut weight = 1.0_f32;
+        let (mut before, mut now) = (first.clone(), first.clone());
+        for round in 0..rounds(self.factors.returned) {
+            weight = match round {
+                0 => 1.0,
+                1 => 1.0 / (1.0 - share2 * 0.5),
+                _ => 1.0 / (1.0 - share2 * weight * 0.25),
+            };
+            let w = f32x8::splat(weight);
+            let next: Vec<[f32x8; L]> = (0..n)
                 .into_par_iter()
-                .with_min_len(64)
+                .with_min_len(32)
                 .map(|i| {
-                    let mut sum = [0.0_f32; 3];
-                    for (j, f) in self.factors.row(i) {
-                        let b = exitance[j];
-                        sum[0] += f * b[0];
-                        sum[1] += f * b[1];
-                        sum[2] += f * b[2];
-                    }
-                    [0, 1, 2].map(|k| reflectance[i][k] * (direct[i] + sum[k]))
+                    let plain = once(&now, i);
+                    std::array::from_fn(|l| before[i][l] + w * (plain[l] - before[i][l]))
                 })
                 .collect();
-            let change = next
-                .iter()
-                .flatten()
-                .zip(exitance.iter().flatten())
-                .map(|(a, b)| (a - b).abs())
-                .fold(0.0_f32, f32::max);
-            exitance = next;
-            if change < SETTLED * brightest {
-                break;
-            }
+            (before, now) = (now, next);
         }
-        Radiosity { exitance, direct }
+        let numbers: Vec<[[f32; 8]; L]> = now.iter().map(|b| b.map(|v| v.to_array())).collect();
+        direct
+            .into_iter()
+            .enumerate()
+            .map(|(e, direct)| {
+                let at = |b: &[[f32; 8]; L], k: usize| {
+                    let (l, c) = place(e, k);
+                    b[l][c].max(0.0)
+                };
+                let exitance = numbers.iter().map(|b| [0, 1, 2].map(|k| at(b, k))).collect();
+                Arc::new(Radiosity { exitance, direct })
+            })
+            .collect()
     }
 
     /// Bounced light at a receiver for some emitters at unit output, three thirds of the spectrum each, lux.
@@ -139,7 +201,7 @@ impl Surfaces {
     pub fn gather(
         &self,
         solids: &Solids,
-        list: &[Radiosity],
+        list: &[Arc<Radiosity>],
         emitters: &[Emitter],
         to: &Receiver,
         skip: OwnerIx,
@@ -155,8 +217,8 @@ impl Surfaces {
                 continue;
             }
             let share = if detail == Detail::Near && p.corners.len() == 4 {
-                // A patch seen through a doorway is seen in part.
-                quarters(p, 2).map(|q| seen_share(solids, &q, to, skip)).sum()
+                let whole = unhidden_share(p, to);
+                if whole > 0.0 { whole * seen_part(solids, p, to, skip) } else { 0.0 }
             } else {
                 seen_share(solids, p, to, skip)
             };
@@ -178,7 +240,7 @@ impl Surfaces {
     fn gather_near(
         &self,
         solids: &Solids,
-        list: &[Radiosity],
+        list: &[Arc<Radiosity>],
         emitters: &[Emitter],
         to: &Receiver,
         skip: OwnerIx,
@@ -186,19 +248,39 @@ impl Surfaces {
         out: &mut [[f64; 3]],
     ) {
         let p = &self.patches[j];
-        for piece in quarters(p, PIECES) {
-            let share = seen_share(solids, &piece, to, skip);
-            if share <= 0.0 {
-                continue;
-            }
-            let here = Receiver { at: piece.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-            for ((sum, r), e) in out.iter_mut().zip(list).zip(emitters) {
-                let direct = solve(solids, e, &here, OwnerIx::NONE);
-                for ((sum, exitance), reflectance) in sum.iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
-                    let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
-                    *sum += (reflectance * direct + indirect) * share;
+        let corners: Vec<Vec3> = p.corners.iter().map(|c| (*c + p.normal * OFF_M).as_vec3()).collect();
+        let between: Vec<Between> = emitters.iter().map(|e| Between::of(solids, e, &corners, OwnerIx::NONE)).collect();
+        let add = |pieces: usize, sums: &mut [[f64; 3]]| {
+            // By emitter: the pieces' direct light.
+            let mut means = vec![0.0; emitters.len()];
+            let (mut seen, mut hidden) = (false, false);
+            for piece in quarters(p, pieces) {
+                let share = seen_share(solids, &piece, to, skip);
+                (seen, hidden) = (seen || share > 0.0, hidden || share <= 0.0);
+                let here = Receiver { at: piece.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+                for (k, r) in list.iter().enumerate() {
+                    let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE);
+                    means[k] += direct / (pieces * pieces) as f64;
+                    for ((sum, exitance), reflectance) in sums[k].iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
+                        let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
+                        *sum += (reflectance * direct + indirect) * share;
+                    }
                 }
             }
+            (seen && hidden)
+                || means.iter().zip(list).any(|(mean, r)| {
+                    let known = f64::from(r.direct[j]);
+                    (mean - known).abs() > UNLIKE * mean.max(known)
+                })
+        };
+        let mut sums = vec![[0.0; 3]; list.len()];
+        if add(PIECES, &mut sums) {
+            // A shadow's edge or a steep slope runs across it, or a part of it is hidden.
+            sums.iter_mut().for_each(|s| *s = [0.0; 3]);
+            add(2 * PIECES, &mut sums);
+        }
+        for (out, sum) in out.iter_mut().flatten().zip(sums.iter().flatten()) {
+            *out += sum;
         }
     }
 
@@ -235,20 +317,29 @@ pub enum Detail {
 
 /// Patches nearer than this many of their areas (distance squared) are looked at in pieces.
 const NEAR: f64 = 12.0;
+/// Twice as many pieces a side where their mean light differs from the patch's by more than this share.
+const UNLIKE: f64 = 0.1;
 /// Pieces a side of such a patch.
-const PIECES: usize = 3;
+const PIECES: usize = 4;
 /// Patches nearer to a lamp than these many of their areas (distance squared) are taken in 3 × 3 and 2 × 2 parts.
 const BESIDE: f64 = 6.0;
 const NEARBY: f64 = 24.0;
+/// Parts a side of a patch that a shadow's edge crosses.
+const EDGE: u32 = 2;
 /// Places and weights of the three-point Gauss–Legendre rule on 0..1, exact to the fifth degree.
 const GAUSS: [(f64, f64); 3] =
     [(0.112_701_665_379_258_3, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_334_620_741_7, 5.0 / 18.0)];
 
 /// Mean direct light on a patch.
 fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
+    let corners: Vec<Vec3> = p.corners.iter().map(|c| (*c + p.normal * OFF_M).as_vec3()).collect();
+    let between = Between::of(solids, emitter, &corners, OwnerIx::NONE);
+    if matches!(between, Between::Hidden) {
+        return 0.0;
+    }
     let lux = |at: DVec3| {
         let to = Receiver { at: at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-        solve(solids, emitter, &to, OwnerIx::NONE)
+        between.solve(solids, emitter, &to, OwnerIx::NONE)
     };
     if let [a, b, c, d] = p.corners[..] {
         // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
@@ -259,18 +350,30 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
             _ if distance2 < NEARBY => 2,
             _ => 1,
         };
-        let step = 1.0 / f64::from(parts);
-        let mut sum = 0.0;
-        for i in 0..parts * parts {
-            let (u0, v0) = (f64::from(i % parts) * step, f64::from(i / parts) * step);
-            for (u, wu) in GAUSS {
-                for (v, wv) in GAUSS {
-                    let (u, v) = (u0 + u * step, v0 + v * step);
-                    sum += wu * wv * lux(a.lerp(b, u).lerp(d.lerp(c, u), v));
+        let mean = |parts: u32| {
+            let step = 1.0 / f64::from(parts);
+            let (mut sum, mut lit, mut dark) = (0.0, false, false);
+            for i in 0..parts * parts {
+                let (u0, v0) = (f64::from(i % parts) * step, f64::from(i / parts) * step);
+                for (u, wu) in GAUSS {
+                    for (v, wv) in GAUSS {
+                        let (u, v) = (u0 + u * step, v0 + v * step);
+                        let here = lux(a.lerp(b, u).lerp(d.lerp(c, u), v));
+                        (lit, dark) = (lit || here > 0.0, dark || here <= 0.0);
+                        sum += wu * wv * here;
+                    }
                 }
             }
+            (sum * step * step, lit && dark)
+        };
+        let (sum, mut edge) = mean(parts);
+        if !edge && !between.is_open() {
+            // A sliver along a side or over a corner.
+            let lit = sum > 0.0;
+            edge = [a, b, c, d].iter().any(|c| (lux(c.lerp(p.at, 0.03)) > 0.0) != lit);
         }
-        return sum * step * step;
+        // A shadow's edge runs across it.
+        return if edge && parts < EDGE { mean(EDGE).0 } else { sum };
     }
     let n = p.corners.len() as f64;
     p.corners.iter().map(|c| lux(p.at + (*c - p.at) * 0.577)).sum::<f64>() / n
@@ -303,8 +406,32 @@ fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     share
 }
 
+/// How much of a four-cornered patch a receiver sees: through a doorway, a part of it.
+fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+    let from = to.at.as_vec3();
+    let [a, b, c, d] = [0, 1, 2, 3].map(|k| (p.corners[k] + p.normal * OFF_M).as_vec3());
+    let middle = (p.at + p.normal * OFF_M).as_vec3();
+    let few = solids.in_the_way(from, middle, a.distance(middle).max(b.distance(middle)) * 1.0001 + 1e-4, skip);
+    if few.is_empty() {
+        return 1.0;
+    }
+    let blocked = |points: [Vec3; 8]| {
+        let lane = |k: usize| f32x8::from(points.map(|q| q[k]));
+        solids.eight_blocked(&few, &Eight::to(from, [lane(0), lane(1), lane(2)]), skip).count_ones()
+    };
+    let at = |u: f32, v: f32| a.lerp(b, u).lerp(d.lerp(c, u), v);
+    let first = blocked(std::array::from_fn(|n| at((n / 2) as f32 * 0.25 + 0.125, (n % 2) as f32 * 0.5 + 0.25)));
+    if first == 0 || first == 8 {
+        return f64::from(8 - first) / 8.0;
+    }
+    let rows = 0..8;
+    let hidden: u32 =
+        rows.map(|r| blocked(std::array::from_fn(|n| at(n as f32 / 8.0 + 0.0625, r as f32 / 8.0 + 0.0625)))).sum();
+    f64::from(64 - hidden) / 64.0
+}
+
 /// The same with nothing in the way.
-fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
+pub(super) fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
     let v = p.at - to.at;
     if p.normal.dot(v) >= 0.0 {
         return 0.0;
@@ -331,169 +458,6 @@ fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
     (share / std::f64::consts::PI).max(0.0)
 }
 
-/// Row by row, which patches a patch sees and the share of their exitance that reaches it.
-#[derive(Debug, Clone)]
-struct Factors {
-    starts: Vec<usize>,
-    entries: Vec<(u32, f32)>,
-}
-
-impl Factors {
-    fn row(&self, i: usize) -> impl Iterator<Item = (usize, f32)> + '_ {
-        self.entries[self.starts[i]..self.starts[i + 1]].iter().map(|(j, f)| (*j as usize, *f))
-    }
-}
-
-/// Neighbouring patches of one surface, for one answer to many questions of sight.
-struct Block {
-    list: Vec<u32>,
-    middle: DVec3,
-    radius: f64,
-}
-
-fn blocks(patches: &[Patch]) -> Vec<Block> {
-    let count = patches.iter().map(|p| p.block as usize + 1).max().unwrap_or(0);
-    let mut lists = vec![Vec::new(); count];
-    for (i, p) in patches.iter().enumerate() {
-        lists[p.block as usize].push(i as u32);
-    }
-    lists
-        .into_iter()
-        .filter(|l: &Vec<u32>| !l.is_empty())
-        .map(|list| {
-            let middle = list.iter().map(|i| patches[*i as usize].at).sum::<DVec3>() / list.len() as f64;
-            let radius =
-                list.iter().flat_map(|i| &patches[*i as usize].corners).map(|c| c.distance(middle)).fold(0.0, f64::max);
-            Block { list, middle, radius }
-        })
-        .collect()
-}
-
-/// Blocks further apart than this many of their radii share an answer when four lines of sight agree.
-const APART: f64 = 2.5;
-
-/// Whether two patches' middles see each other.
-fn in_sight(solids: &Solids, p: &Patch, q: &Patch) -> bool {
-    !solids.blocked((p.at + p.normal * OFF_M).as_vec3(), (q.at + q.normal * OFF_M).as_vec3(), OwnerIx::NONE)
-}
-
-/// Every patch's share of every other's exitance, made reciprocal and never giving more than there is.
-fn link(solids: &Solids, patches: &[Patch]) -> Factors {
-    let blocks = blocks(patches);
-    // Exchange area of each pair that sees each other, once a pair, and what either covers of the other.
-    let pairs: Vec<Vec<(u32, u32, [f32; 2])>> = (0..blocks.len())
-        .into_par_iter()
-        .map(|a| {
-            let mut out = Vec::new();
-            for b in a..blocks.len() {
-                link_blocks(solids, patches, &blocks[a], &blocks[b], a == b, &mut out);
-            }
-            out
-        })
-        .collect();
-    let n = patches.len();
-    let mut starts = vec![0_usize; n + 1];
-    for (i, j, _) in pairs.iter().flatten() {
-        starts[*i as usize + 1] += 1;
-        starts[*j as usize + 1] += 1;
-    }
-    for i in 0..n {
-        starts[i + 1] += starts[i];
-    }
-    let mut next = starts.clone();
-    let mut entries = vec![(0_u32, 0.0_f32); starts[n]];
-    // How much of what patch i sees are surfaces at all; the rest are openings and people.
-    let mut covered = vec![0.0_f32; n];
-    for (i, j, [ij, ji]) in pairs.iter().flatten() {
-        let (p, q) = (&patches[*i as usize], &patches[*j as usize]);
-        let ratio = (q.area_m2 / p.area_m2) as f32;
-        covered[*i as usize] += ij;
-        covered[*j as usize] += ji;
-        let mean = 0.5 * (ij + ji * ratio);
-        entries[next[*i as usize]] = (*j, mean);
-        next[*i as usize] += 1;
-        entries[next[*j as usize]] = (*i, mean / ratio);
-        next[*j as usize] += 1;
-    }
-    covered.iter_mut().for_each(|c| *c = c.min(1.0));
-    let mut factors = Factors { starts, entries };
-    balance(&mut factors, &covered);
-    factors
-}
-
-fn link_blocks(
-    solids: &Solids,
-    patches: &[Patch],
-    a: &Block,
-    b: &Block,
-    same: bool,
-    out: &mut Vec<(u32, u32, [f32; 2])>,
-) {
-    if same {
-        // A flat block sees nothing of itself.
-        return;
-    }
-    let (first_a, first_b) = (&patches[a.list[0] as usize], &patches[b.list[0] as usize]);
-    // Wholly behind one another: nothing to ask.
-    if first_a.normal.dot(b.middle - first_a.at) < -b.radius || first_b.normal.dot(a.middle - first_b.at) < -a.radius {
-        return;
-    }
-    let apart = a.middle.distance(b.middle) > APART * (a.radius + b.radius);
-    let mut known = None;
-    if apart {
-        let ends = |x: &Block| [x.list[0] as usize, x.list[x.list.len() - 1] as usize];
-        let seen = ends(a)
-            .into_iter()
-            .flat_map(|i| ends(b).map(|j| (i, j)))
-            .filter(|(i, j)| in_sight(solids, &patches[*i], &patches[*j]))
-            .count();
-        known = match seen {
-            0 => Some(false),
-            4 => Some(true),
-            _ => None,
-        };
-    }
-    if known == Some(false) {
-        return;
-    }
-    let off = |p: &Patch| Receiver { at: p.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-    for i in &a.list {
-        let p = &patches[*i as usize];
-        let to_p = off(p);
-        for j in &b.list {
-            let q = &patches[*j as usize];
-            let (ij, ji) = (unhidden_share(q, &to_p), unhidden_share(p, &off(q)));
-            if (ij > 0.0 || ji > 0.0) && (known == Some(true) || in_sight(solids, p, q)) {
-                out.push((*i, *j, [ij as f32, ji as f32]));
-            }
-        }
-    }
-}
-
-/// Rounds of balancing: each shrinks what is left of the error several times.
-const BALANCING: usize = 8;
-
-/// Scales rows and columns alike, so that reciprocity stays and every row adds up to what it covers
-/// (symmetric scaling after Sinkhorn & Knopp 1967). Without it energy would leak or grow at each bounce.
-fn balance(factors: &mut Factors, covered: &[f32]) {
-    for _ in 0..BALANCING {
-        let scale: Vec<f32> = covered
-            .iter()
-            .enumerate()
-            .map(|(i, target)| {
-                let sum: f32 = factors.row(i).map(|e| e.1).sum();
-                if sum > 0.0 { (target / sum).sqrt() } else { 1.0 }
-            })
-            .collect();
-        for i in 0..covered.len() {
-            let row = factors.starts[i]..factors.starts[i + 1];
-            for (j, f) in &mut factors.entries[row] {
-                *f *= scale[i] * scale[*j as usize];
-            }
-        }
-    }
-}
-
 /// A grid of the plan's floor for bounced light: coarser than direct light, which changes faster.
 #[derive(Debug, Clone)]
 pub(super) struct BounceGrid {
@@ -506,6 +470,13 @@ pub(super) struct BounceGrid {
 }
 
 impl BounceGrid {
+    /// Walls that may stand between a point of an upright rectangle and the nodes round it.
+    pub fn walls_near(&self, low: DVec2, high: DVec2, walls: &[(DVec2, DVec2)]) -> Vec<(DVec2, DVec2)> {
+        let (low, high) = (low - self.cell_m, high + self.cell_m);
+        let near = |(a, b): &(DVec2, DVec2)| a.min(*b).cmple(high).all() && a.max(*b).cmpge(low).all();
+        walls.iter().copied().filter(near).collect()
+    }
+
     /// The level between nodes: the mean of the four round a point, weighted by nearness, leaving out those
     /// outside and those that a wall hides from the point.
     pub fn at(&self, p: DVec2, walls: &[(DVec2, DVec2)]) -> [f64; 3] {

@@ -93,7 +93,7 @@ impl Emitter {
         let right = bearing_dir(f.pan_deg + 90.0).extend(0.0);
         let up = right.cross(axis);
         let lumens = f.rated_lm();
-        let leaves = |half: DVec2| f.barn_doors.map(|doors| Leaves { half, length: 2.0 * half.min_element(), doors });
+        let leaves = |half: DVec2| f.barn_doors.map(|doors| Leaves::new(half, doors));
         let mouth = leaves(DVec2::splat(f.head.mouth_m() * 0.5));
         let beam = |profile: Profile| Beam { axis, right, up, profile, leaves: mouth };
         let shape = match (&f.candela, f.head.area_m(), f.head.beam_field_deg()) {
@@ -155,6 +155,16 @@ impl Emitter {
             }
             // Daylight has no intensity: it is no small thing far off.
             Shape::Sky { .. } | Shape::Sun { .. } => 0.0,
+        }
+    }
+
+    /// Intensity along the axis at unit output, candela.
+    #[must_use]
+    pub(super) fn strongest_cd(&self) -> f64 {
+        match &self.shape {
+            Shape::Point { beam: Some(beam), .. } => self.intensity_cd(beam.axis),
+            Shape::Area(face) => self.intensity_cd(face.normal),
+            _ => self.intensity_cd(DVec3::Z),
         }
     }
 

@@ -1,5 +1,6 @@
 //! Light over the floor: a grid of readings at one height.
 
+use super::between::Between;
 use super::{Receiver, Transport, solve};
 use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
@@ -108,6 +109,9 @@ impl LightMap {
     }
 }
 
+/// Cells a side of a tile that asks once what may stand in the way of a lamp.
+const TILE: usize = 6;
+
 /// Most cells of a map: coarser cells are used where a plan would need more.
 const MAX_CELLS: f64 = 400_000.0;
 
@@ -166,21 +170,42 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
         .map(|w| (w.a, w.b))
         .collect();
     let mut cells = vec![[f32::NAN; 3]; nx * ny];
-    cells.par_chunks_mut(nx).enumerate().for_each(|(j, row)| {
-        for (i, out) in row.iter_mut().enumerate() {
-            let p = low + DVec2::new(i as f64 + 0.5, j as f64 + 0.5) * cell_m;
-            if !rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
-            {
-                continue;
+    let place = |i: usize, j: usize| low + DVec2::new(i as f64 + 0.5, j as f64 + 0.5) * cell_m;
+    cells.par_chunks_mut(nx * TILE).enumerate().for_each(|(band, rows)| {
+        let first = band * TILE;
+        let many = rows.len() / nx;
+        for from in (0..nx).step_by(TILE) {
+            let across = from..(from + TILE).min(nx);
+            let inside = |p: DVec2| {
+                rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
+            };
+            let list: Vec<(usize, DVec2)> = (0..many)
+                .flat_map(|j| across.clone().map(move |i| (j, i)))
+                .map(|(j, i)| (j * nx + i, place(i, first + j)))
+                .filter(|(_, p)| inside(*p))
+                .collect();
+            let Some(((_, a), (_, b))) = list.first().zip(list.last()) else { continue };
+            let (a, b) = list.iter().fold((*a, *b), |(a, b), (_, p)| (a.min(*p), b.max(*p)));
+            let corners = [a, DVec2::new(b.x, a.y), b, DVec2::new(a.x, b.y)].map(|p| p.extend(spec.height_m).as_vec3());
+            if let Some(grid) = &bounced {
+                let near = grid.walls_near(a, b, &walls);
+                for (n, p) in &list {
+                    rows[*n] = grid.at(*p, &near).map(|v| v as f32);
+                }
+            } else {
+                list.iter().for_each(|(n, _)| rows[*n] = [0.0; 3]);
             }
-            let to = receiver(p);
-            let mut sum = bounced.as_ref().map_or([0.0; 3], |g| g.at(p, &walls));
             for (k, e) in transport.emitters().iter().enumerate() {
-                let lx = e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE);
-                let part = channels(spec.shows, e.colour * lx, key == Some(k));
-                sum.iter_mut().zip(part).for_each(|(s, v)| *s += v);
+                let between = Between::of(&scene.solids, e, &corners, OwnerIx::NONE);
+                if matches!(between, Between::Hidden) {
+                    continue;
+                }
+                for (n, p) in &list {
+                    let lx = e.gain * between.solve(&scene.solids, e, &receiver(*p), OwnerIx::NONE);
+                    let part = channels(spec.shows, e.colour * lx, key == Some(k));
+                    rows[*n].iter_mut().zip(part).for_each(|(s, v)| *s += v as f32);
+                }
             }
-            *out = sum.map(|v| v as f32);
         }
     });
     let mut map = LightMap { origin: low, cell_m, nx, ny, ..LightMap::default() };
@@ -220,7 +245,7 @@ fn key_of(scene: &Scene, transport: &Transport) -> Option<usize> {
             let to = Receiver { at, toward: p.face_normal(), receptor: Receptor::Dome };
             e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE)
         }
-        None => e.gain,
+        None => e.gain * e.strongest_cd(),
     };
     list.iter().enumerate().max_by(|a, b| strength(a.1).total_cmp(&strength(b.1))).map(|(i, _)| i)
 }

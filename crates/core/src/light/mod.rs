@@ -6,8 +6,10 @@
 
 mod area;
 mod beam;
+mod between;
 mod bounce;
 mod emitter;
+mod factors;
 mod goal;
 mod lm63;
 mod map;
@@ -34,7 +36,7 @@ pub use sky::{
 pub use spot::{CALIBRATION_K, Spot, background, middle_grey_cd_m2, spot};
 pub use transport::{FINE_PATCH_M, Transport};
 
-use crate::geometry::{OwnerIx, Solids};
+use crate::geometry::{Few, OwnerIx, Solids};
 use crate::plan::Receptor;
 use glam::DVec3;
 
@@ -64,6 +66,11 @@ impl Receiver {
 /// Illuminance at a receiver from one emitter at unit output, lux, past everything but `skip`.
 #[must_use]
 pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
+    solve_among(solids, emitter, to, skip, None)
+}
+
+/// As [`solve`], asking only what may stand in the way where that is known.
+fn solve_among(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx, among: Option<&Few>) -> f64 {
     match &emitter.shape {
         Shape::Point { at, beam, peak_cd } => {
             let v = *at - to.at;
@@ -81,16 +88,20 @@ pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -
                 None => *peak_cd,
                 Some(beam) => peak_cd * beam.share(-v / d) * beam.open_share(-v),
             };
-            if candela <= 0.0 || solids.blocked(to.at.as_vec3(), at.as_vec3(), skip) {
+            let blocked = |p, q| match among {
+                Some(few) => solids.blocked_by(few, p, q, skip),
+                None => solids.blocked(p, q, skip),
+            };
+            if candela <= 0.0 || blocked(to.at.as_vec3(), at.as_vec3()) {
                 return 0.0;
             }
             candela * response / d2
         }
-        Shape::Sky { hole, sky } => sky::solve_sky(solids, hole, sky, to, skip),
+        Shape::Sky { hole, sky } => sky::solve_sky(solids, hole, sky, to, skip, among),
         Shape::Sun { toward, holes } => {
             let response = to.response(to.toward.dot(*toward));
             if response <= 0.0 { 0.0 } else { response * sun_reaches(solids, *toward, holes, to.at, skip) }
         }
-        Shape::Area(face) => area::solve(solids, face, to, skip),
+        Shape::Area(face) => area::solve(solids, face, to, skip, among),
     }
 }

@@ -36,6 +36,10 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64) -> Vec<Patch> {
         level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size, &mut out);
     }
     for piece in &plan.location.pieces {
+        if let Some(sheet) = piece.sheet() {
+            leaning(sheet, piece.finish, size, &mut out);
+            continue;
+        }
         let mut points = footprint(piece);
         if matches!(piece.shape, PieceShape::Round { .. }) {
             points = points.into_iter().step_by(4).collect();
@@ -123,6 +127,31 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut
                 block: first + i as u32 / BLOCK * high + k as u32 / BLOCK,
                 reflectance: finish.reflectance_rgb,
             });
+        }
+    }
+}
+
+/// Both faces of a flat rectangle: its middle, and the vectors to the middles of two neighbouring sides. What
+/// it returns matters from close by, so it is cut finer than walls.
+fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, out: &mut Vec<Patch>) {
+    let (width, height) = (across.length() * 2.0, up.length() * 2.0);
+    let (nx, ny) = ((width / size * 2.0).ceil(), (height / size * 2.0).ceil());
+    for across in [across, -across] {
+        let block = next_block(out);
+        for i in 0..nx as usize {
+            for k in 0..ny as usize {
+                let at = |u: f64, v: f64| {
+                    middle + across * ((i as f64 + u) / nx * 2.0 - 1.0) + up * ((k as f64 + v) / ny * 2.0 - 1.0)
+                };
+                out.push(Patch {
+                    at: at(0.5, 0.5),
+                    normal: across.cross(up).normalize_or_zero(),
+                    corners: vec![at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)],
+                    area_m2: width * height / (nx * ny),
+                    block,
+                    reflectance: finish.reflectance_rgb,
+                });
+            }
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::area::{per_luminance, spread};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
-use crate::geometry::{OwnerIx, Solids, Walls, direction3, point_in_polygon};
+use crate::geometry::{Few, OwnerIx, Solids, Walls, direction3, point_in_polygon};
 use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan};
 use glam::{DVec2, DVec3};
 use solar_positioning::time::JulianDate;
@@ -275,14 +275,24 @@ const FEW: usize = 24;
 const MANY: usize = 160;
 
 /// Illuminance from the sky seen through an opening, lux, before its glass.
-pub(super) fn solve_sky(solids: &Solids, hole: &Hole, sky: &Sky, to: &Receiver, skip: OwnerIx) -> f64 {
+pub(super) fn solve_sky(
+    solids: &Solids,
+    hole: &Hole,
+    sky: &Sky,
+    to: &Receiver,
+    skip: OwnerIx,
+    among: Option<&Few>,
+) -> f64 {
     if hole.inward.dot(to.at - hole.centre) <= 1e-6 {
         return 0.0;
     }
     let origin = to.at.as_vec3();
     let radius = (hole.across.length_squared() + hole.up.length_squared()).sqrt();
-    let few = solids.in_the_way(origin, hole.centre.as_vec3(), radius as f32, skip);
-    if solids.hides(&few, origin, hole.corners().map(|c| c.as_vec3()), skip) {
+    let few = match among {
+        Some(few) => solids.narrowed(few, origin, hole.centre.as_vec3(), radius as f32, skip),
+        None => solids.in_the_way(origin, hole.centre.as_vec3(), radius as f32, skip),
+    };
+    if solids.hides(&few, &[origin], &hole.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }
     let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
@@ -380,6 +390,16 @@ pub enum Sunlit {
     },
     /// The front of the lens.
     Lens,
+}
+
+impl std::fmt::Display for Sunlit {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Sunlit::Face { name } => write!(f, "{name}'s face"),
+            Sunlit::Floor { name } => write!(f, "the floor of {name}"),
+            Sunlit::Lens => f.write_str("the lens"),
+        }
+    }
 }
 
 /// A stretch of the day in which direct sun falls on something.

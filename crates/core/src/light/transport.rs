@@ -29,7 +29,7 @@ pub struct Transport {
     geometry: Arc<Geometry>,
     surfaces: Arc<Surfaces>,
     list: Vec<Emitter>,
-    solved: Vec<Radiosity>,
+    solved: Vec<Arc<Radiosity>>,
     detail: Detail,
 }
 
@@ -45,15 +45,18 @@ impl Transport {
             Some(b) => (b.geometry.clone(), b.surfaces.clone()),
             None => (Arc::new(wanted), Arc::new(Surfaces::of(plan, scene, patch_m))),
         };
-        let solved = list
-            .iter()
-            .map(|e| {
-                let known = same.and_then(|b| {
-                    b.list.iter().position(|o| o.fixture == e.fixture && o.shape == e.shape).map(|i| &b.solved[i])
-                });
-                known.cloned().unwrap_or_else(|| surfaces.solve(&scene.solids, e))
-            })
-            .collect();
+        let known = |e: &Emitter| {
+            let before = same?;
+            let i = before.list.iter().position(|o| o.fixture == e.fixture && o.shape == e.shape)?;
+            Some(before.solved[i].clone())
+        };
+        let mut solved: Vec<Option<Arc<Radiosity>>> = list.iter().map(known).collect();
+        let (places, new): (Vec<usize>, Vec<&Emitter>) =
+            list.iter().enumerate().filter(|(i, _)| solved[*i].is_none()).unzip();
+        for (i, radiosity) in places.into_iter().zip(surfaces.solve(&scene.solids, &new)) {
+            solved[i] = Some(radiosity);
+        }
+        let solved = solved.into_iter().flatten().collect();
         Transport { geometry, surfaces, list, solved, detail: Detail::Near }
     }
 
@@ -89,7 +92,7 @@ impl Transport {
     }
 
     /// What leaves every surface, emitter by emitter.
-    pub(super) fn solved(&self) -> &[Radiosity] {
+    pub(super) fn solved(&self) -> &[Arc<Radiosity>] {
         &self.solved
     }
 

@@ -1,6 +1,8 @@
 //! Rooms, openings, pieces and power.
 
 use super::{CircuitId, OpeningId, OutletId, PieceId, RoomId, Unknown};
+use crate::geometry::rotate_bearing;
+use glam::{DVec2, DVec3};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 
@@ -255,6 +257,52 @@ fn default_piece_finish() -> Finish {
 }
 
 impl Piece {
+    /// A white board 1 m square on a stand, upright.
+    #[must_use]
+    pub fn board(id: impl Into<PieceId>, position_m: [f64; 2], rotation_deg: f64) -> Piece {
+        Piece {
+            name: "bounce board".into(),
+            kind: PieceKind::Board,
+            rotation_deg,
+            shape: PieceShape::Sheet { width_m: 1.0, lean_m: 0.0 },
+            base_m: 0.8,
+            // White foam board (common practice, no source).
+            finish: Finish { reflectance_rgb: [0.85; 3] },
+            ..Piece::new(id, "", position_m, [1.0, 0.02], 1.8)
+        }
+    }
+
+    /// A sheet's middle, and the vectors from it to the middle of a side edge and of its upper edge; none for
+    /// another shape.
+    #[must_use]
+    pub fn sheet(&self) -> Option<[DVec3; 3]> {
+        let PieceShape::Sheet { width_m, lean_m } = self.shape else { return None };
+        let middle = DVec2::from_array(self.position_m).extend((self.base_m + self.top_m) * 0.5);
+        let back = rotate_bearing(DVec2::NEG_Y, self.rotation_deg);
+        let across = rotate_bearing(DVec2::X, self.rotation_deg) * (width_m * 0.5);
+        Some([middle, across.extend(0.0), (back * (lean_m * 0.5)).extend((self.top_m - self.base_m) * 0.5)])
+    }
+
+    /// How far a sheet's front is tilted up from the upright, degrees.
+    #[must_use]
+    pub fn tilt_deg(&self) -> Option<f64> {
+        let PieceShape::Sheet { lean_m, .. } = self.shape else { return None };
+        Some(lean_m.atan2(self.top_m - self.base_m).to_degrees())
+    }
+
+    /// Tilts a sheet about its middle, its slope staying as long as it is: degrees its front looks up.
+    pub fn set_tilt_deg(&mut self, tilt_deg: f64) {
+        if let PieceShape::Sheet { lean_m, .. } = &mut self.shape {
+            let slope = lean_m.hypot(self.top_m - self.base_m);
+            let (sin, cos) = tilt_deg.clamp(-85.0, 85.0).to_radians().sin_cos();
+            *lean_m = slope * sin;
+            let middle = (self.base_m + self.top_m) * 0.5;
+            let half = (slope * cos * 0.5).max(0.005);
+            self.base_m = (middle - half).max(0.0);
+            self.top_m = self.base_m + 2.0 * half;
+        }
+    }
+
     /// A box-shaped piece standing on the floor.
     #[must_use]
     pub fn new(id: impl Into<PieceId>, name: &str, position_m: [f64; 2], size_m: [f64; 2], top_m: f64) -> Piece {
@@ -288,6 +336,8 @@ pub enum PieceKind {
     Flag,
     /// A mirror: its sides reflect.
     Mirror,
+    /// A bounce board: a pale sheet that returns lamps' light.
+    Board,
 }
 
 /// A piece's footprint about its centre, before rotation.
@@ -310,6 +360,15 @@ pub enum PieceShape {
     Outline {
         /// Corners about the centre, metres.
         points_m: Vec<[f64; 2]>,
+    },
+    /// A flat sheet on a stand, from its lower edge at `base_m` to its upper edge at `top_m`.
+    Sheet {
+        /// Across, metres.
+        width_m: f64,
+        /// How far the upper edge lies behind the lower one, metres: above zero the front looks up, below it
+        /// looks down.
+        #[serde(default)]
+        lean_m: f64,
     },
 }
 
@@ -357,8 +416,8 @@ pub struct Outlet {
 impl Underlay {
     /// The picture scaled about a point of the plan that stays where it is.
     #[must_use]
-    pub fn scaled(mut self, about: glam::DVec2, by: f64) -> Underlay {
-        let origin = about + (glam::DVec2::from_array(self.origin_m) - about) * by;
+    pub fn scaled(mut self, about: DVec2, by: f64) -> Underlay {
+        let origin = about + (DVec2::from_array(self.origin_m) - about) * by;
         self.origin_m = origin.to_array();
         self.metres_per_pixel *= by;
         self

@@ -294,6 +294,10 @@ fn location(c: &mut Checker, plan: &Plan) {
                 c.range(&format!("{path}.shape.diameter_m"), *diameter_m, 0.001, 1000.0, "m");
             }
             PieceShape::Outline { points_m } => c.outline(&format!("{path}.shape.points_m"), points_m),
+            PieceShape::Sheet { width_m, lean_m } => {
+                c.range(&format!("{path}.shape.width_m"), *width_m, 0.001, 1000.0, "m");
+                c.range(&format!("{path}.shape.lean_m"), *lean_m, -100.0, 100.0, "m");
+            }
         }
     }
     for (i, k) in l.circuits.iter().enumerate() {

@@ -28,7 +28,7 @@ pub(super) fn page(
     let fit = Fit::of(extent(plan, w.shot, Crop::Shot), spec.scale, window);
     let clipped = drawn_plan(plan, w, spec, &fit);
     let mut column = Column::new(window[2] + MARGIN, MARGIN, COLUMN, height_mm - MARGIN - 3.0);
-    column.of_shot(plan, w, None);
+    column.of_shot(plan, w, spec);
     let mut out = vec![window_frame(window)];
     out.append(&mut column.marks);
     foot(&mut out, plan, fit.denominator, window, height_mm);

@@ -97,21 +97,32 @@ impl Editor {
                 (PieceKind::Drape, "drape".into()),
                 (PieceKind::Flag, "flag".into()),
                 (PieceKind::Mirror, "mirror".into()),
+                (PieceKind::Board, "bounce board".into()),
             ];
             if let Some(k) = choice(ui, "Kind", &p.kind, &kinds) {
                 p.kind = k;
                 changed = true;
             }
-            let round = matches!(p.shape, PieceShape::Round { .. });
-            if !matches!(p.shape, PieceShape::Outline { .. })
-                && let Some(r) = choice(ui, "Shape", &round, &[(false, "rectangle".into()), (true, "round".into())])
-            {
-                p.shape = if r {
-                    PieceShape::Round { diameter_m: 0.8 }
-                } else {
-                    PieceShape::Box { width_m: 0.8, depth_m: 0.8 }
-                };
-                changed = true;
+            let shapes = [
+                PieceShape::Box { width_m: 0.8, depth_m: 0.8 },
+                PieceShape::Round { diameter_m: 0.8 },
+                PieceShape::Sheet { width_m: 1.0, lean_m: 0.0 },
+            ];
+            let same = |a: &PieceShape| std::mem::discriminant(a) == std::mem::discriminant(&p.shape);
+            if let Some(now) = shapes.iter().position(same) {
+                let names = ["rectangle", "round", "sheet on a stand"];
+                let names: Vec<(usize, String)> = names.iter().map(|n| (*n).to_string()).enumerate().collect();
+                if let Some(i) = choice(ui, "Shape", &now, &names) {
+                    p.shape = shapes[i].clone();
+                    changed = true;
+                }
+            }
+            if let Some(tilt) = p.tilt_deg() {
+                let mut wanted = tilt;
+                if degrees(ui, "Tilted up", &mut wanted, -85.0..=85.0) {
+                    p.set_tilt_deg(wanted);
+                    changed = true;
+                }
             }
             match &mut p.shape {
                 PieceShape::Box { width_m, depth_m } => {
@@ -119,6 +130,7 @@ impl Editor {
                     changed |= length(ui, "Depth", depth_m, unit);
                 }
                 PieceShape::Round { diameter_m } => changed |= length(ui, "Diameter", diameter_m, unit),
+                PieceShape::Sheet { width_m, .. } => changed |= length(ui, "Width", width_m, unit),
                 PieceShape::Outline { .. } => {}
             }
             changed |= length(ui, "Top", &mut p.top_m, unit);

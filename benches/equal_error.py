@@ -1,0 +1,147 @@
+"""Time to the same error: this project against two general-purpose renderers, in the reference rooms.
+
+    pip install mitsuba pyradiance numpy
+    mkdir -p target/compare
+    TAPEMARK_ROOMS_OUT=$PWD/target/compare cargo bench -p tapemark-core --bench how_soon_is_a_room_lit
+    python benches/equal_error.py target/compare
+
+For every room, all receivers are answered from nothing by each. The error is the root mean square of the relative
+errors against tests/reference/rooms.json. The path tracer (mitsuba) is timed after a warm-up, without building its
+scene, and its time is scaled to our error by the square law of its noise. The ray tracer with cached ambient light
+(pyradiance, rtrace) is run at finer and finer settings until its error is ours or less, and its start-up is taken
+off. Both use all processors.
+"""
+import json
+import os
+import pathlib
+import statistics
+import sys
+import tempfile
+import time
+
+import mitsuba as mi
+import numpy as np
+import pyradiance
+
+root = pathlib.Path(__file__).parent.parent
+sys.path.insert(0, str(root / "tests/reference"))
+from make_reference import SCENES, quads, world  # noqa: E402
+
+LUMINANCE = np.array([0.2126, 0.7152, 0.0722])
+RADIANCE_LUMINANCE = np.array([0.265, 0.670, 0.065]) * 179.0
+mi.set_variant("llvm_ad_rgb" if "llvm_ad_rgb" in mi.variants() and os.environ.get("DRJIT_LIBLLVM_PATH") else "scalar_rgb")
+
+
+def rms(levels, wanted):
+    return float(np.sqrt(np.mean((np.asarray(levels) / wanted - 1.0) ** 2)))
+
+
+def path_traced(plan, receivers, wanted, ours):
+    """Seconds to our error, and the error and seconds measured."""
+    scene = world(mi, plan)
+    T = mi.ScalarTransform4f
+    batch = {"type": "batch", "film": {"type": "hdrfilm", "width": len(receivers), "height": 1, "rfilter": {"type": "box"}, "pixel_format": "rgb"}}
+    for i, r in enumerate(receivers):
+        point, normal = r["point_m"], r["toward"]
+        up = [0, 0, 1] if normal[2] == 0 else [1, 0, 0]
+        front = [point[k] + normal[k] for k in range(3)]
+        eye = [point[k] + normal[k] * 1e-2 for k in range(3)]
+        scene[f"patch{i}"] = {"type": "rectangle", "to_world": T().look_at(origin=point, target=front, up=up) @ T().scale([1e-3, 1e-3, 1]),
+                              "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [1.0] * 3}}}
+        batch[f"s{i}"] = {"type": "radiancemeter", "to_world": T().look_at(origin=eye, target=point, up=up)}
+    scene["sensor"] = batch
+    built = mi.load_dict(scene)
+    integrator = mi.load_dict({"type": "path", "max_depth": 40, "rr_depth": 8})
+
+    def run(spp, seed):
+        start = time.perf_counter()
+        image = np.array(mi.render(built, integrator=integrator, spp=spp, seed=seed)).reshape(-1, 3)
+        return time.perf_counter() - start, math_pi(image @ LUMINANCE)
+
+    run(16, 99)
+    spp = 64
+    while True:
+        runs = [run(spp, seed) for seed in range(5)]
+        seconds = statistics.median(t for t, _ in runs)
+        error = float(np.sqrt(np.mean([rms(v, wanted) ** 2 for _, v in runs])))
+        if error < 1.5 * ours or spp >= 32768:
+            return seconds * (error / ours) ** 2, error, seconds
+        spp *= 4
+
+
+def math_pi(v):
+    return np.pi * v
+
+
+def ambient_cached(plan, receivers, wanted, ours):
+    lines = []
+    for i, (c, u, v, r) in enumerate(quads(plan)):
+        lines.append(f"void plastic m{i} 0 0 5 {r[0]} {r[1]} {r[2]} 0 0")
+        corners = [[c[k] + a * u[k] + b * v[k] for k in range(3)] for a, b in ((0, 0), (1, 0), (1, 1), (0, 1))]
+        lines.append(f"m{i} polygon q{i} 0 0 12 " + " ".join(f"{x:.6f}" for p in corners for x in p))
+    f = plan["rigs"][0]["fixtures"][0]
+    x, y, z = [*f["position_m"], f["height_m"]]
+    if f["head"]["type"] == "bare-bulb":
+        radius = 0.01
+        radiance = f["output_lm"] / (4 * np.pi) / (np.pi * radius**2) / 179.0
+        lines += [f"void light lamp 0 0 3 {radiance} {radiance} {radiance}", f"lamp sphere bulb 0 0 4 {x} {y} {z} {radius}"]
+    else:
+        w, h, pan = f["head"]["width_m"], f["head"]["height_m"], np.radians(f["pan_deg"])
+        front = np.array([np.sin(pan), np.cos(pan), 0.0])
+        right = np.array([np.cos(pan), -np.sin(pan), 0.0]) * w / 2
+        up = np.array([0, 0, h / 2])
+        radiance = f["output_lm"] / (np.pi * w * h) / 179.0
+        corners = [np.array([x, y, z]) + a * right + b * up for a, b in ((-1, -1), (-1, 1), (1, 1), (1, -1))]
+        normal = np.cross(corners[1] - corners[0], corners[2] - corners[1])
+        if normal @ front < 0:
+            corners.reverse()
+        lines += [f"void light lamp 0 0 3 {radiance} {radiance} {radiance}",
+                  "lamp polygon face 0 0 12 " + " ".join(f"{q:.6f}" for p in corners for q in p)]
+    rays = "\n".join(" ".join(map(str, [*r["point_m"], *r["toward"]])) for r in receivers).encode() + b"\n"
+    best = (None, float("inf"))
+    with tempfile.TemporaryDirectory() as folder:
+        rad = pathlib.Path(folder) / "room.rad"
+        rad.write_text("\n".join(lines) + "\n")
+        octree = pathlib.Path(folder) / "room.oct"
+        octree.write_bytes(pyradiance.oconv(str(rad)))
+
+        def run(extra):
+            start = time.perf_counter()
+            out = pyradiance.rtrace(rays, str(octree), header=False, irradiance=True, params=["-n", str(os.cpu_count()), *extra])
+            return time.perf_counter() - start, np.array([[float(q) for q in line.split()] for line in out.decode().split("\n") if line.strip()])
+
+        idle = min(run(["-ab", "0", "-dv-"])[0] for _ in range(3))
+        for ab, ad, sup, aa in ((3, 256, 64, 0.2), (4, 512, 128, 0.15), (5, 1024, 256, 0.1), (6, 2048, 512, 0.1), (8, 2048, 512, 0.05),
+                                (8, 4096, 1024, 0.05), (10, 8192, 2048, 0.05), (12, 16384, 4096, 0.03)):
+            extra = f"-ab {ab} -ad {ad} -as {sup} -aa {aa} -ar 256 -lw 1e-6 -lr 12 -dj 0 -ds 0.02 -dt 0 -dc 1".split()
+            runs = [run(extra) for _ in range(3)]
+            seconds = max(statistics.median(t for t, _ in runs) - idle, 1e-4)
+            error = rms(runs[0][1] @ RADIANCE_LUMINANCE, wanted)
+            if error <= ours:
+                return seconds, error, True
+            if error < best[1]:
+                best = (seconds, error)
+            if seconds > 60:
+                break
+    return best[0], best[1], False
+
+
+folder = pathlib.Path(sys.argv[1])
+errors = json.loads((folder / "rooms.json").read_text())
+reference = json.loads((root / "tests/reference/rooms.json").read_text())
+print(f"mitsuba {mi.__version__} ({mi.variant()}), pyradiance {pyradiance.__version__}, {os.cpu_count()} processors")
+print(f"{'room':12} {'error':>7} {'ours':>9} | {'mitsuba':>9} {'ratio':>7} | {'rtrace':>9} {'ratio':>7}")
+ratios = [[], []]
+for name in SCENES:
+    room = reference[name]
+    wanted = np.array([r["total_rgb_lx"] for r in room["receivers"]]) @ LUMINANCE
+    estimate = root / f"target/criterion/room lit/{name}/new/estimates.json"
+    ours = json.loads(estimate.read_text())["median"]["point_estimate"] * 1e-9
+    error = errors[name]
+    traced, _, _ = path_traced(room["plan"], room["receivers"], wanted, error)
+    cached, reached, met = ambient_cached(room["plan"], room["receivers"], wanted, error)
+    ratios[0].append(traced / ours)
+    ratios[1].append(cached / ours)
+    note = "" if met else f"  (its error stays at {reached:.2%})"
+    print(f"{name:12} {error:7.2%} {ours * 1e3:7.2f}ms | {traced * 1e3:7.0f}ms {traced / ours:7.0f} | {cached * 1e3:7.0f}ms {cached / ours:7.0f}{note}")
+print("geometric means of the ratios:", *(f"{statistics.geometric_mean(r):.0f}" for r in ratios))

@@ -1,0 +1,231 @@
+//! How the rooms' surfaces see each other: the share of what leaves one patch that reaches another.
+
+use super::Receiver;
+use super::bounce::{FAR, OFF_M, Patch, unhidden_share};
+use crate::geometry::{Eight, OwnerIx, Solids};
+use crate::plan::Receptor;
+use glam::Vec3;
+use rayon::prelude::*;
+use wide::f32x8;
+
+/// Row by row, which patches a patch sees and the share of their exitance that reaches it.
+#[derive(Debug, Clone)]
+pub(super) struct Factors {
+    starts: Vec<usize>,
+    entries: Vec<(u32, f32)>,
+    /// At most this share of the light comes back a round later.
+    pub returned: f32,
+}
+
+impl Factors {
+    /// Links patches: shares are reciprocal, and no patch gives more than there is.
+    pub fn of(solids: &Solids, patches: &[Patch]) -> Factors {
+        let (mut factors, covered) = link(solids, patches);
+        balance(&mut factors, &covered);
+        factors.returned = factors.most_returned(patches);
+        factors
+    }
+
+    #[inline]
+    pub fn row(&self, i: usize) -> &[(u32, f32)] {
+        &self.entries[self.starts[i]..self.starts[i + 1]]
+    }
+
+    /// An upper bound on the share of light that one round gives back: for any weights above zero, the largest
+    /// growth of a weight in a round is one (Collatz 1942); a few rounds from even weights bring it near the truth.
+    fn most_returned(&self, patches: &[Patch]) -> f32 {
+        let reflectance: Vec<f32> =
+            patches.iter().map(|p| p.reflectance.iter().fold(0.0_f64, |a, r| a.max(*r)) as f32).collect();
+        let mut weights = vec![1.0_f32; patches.len()];
+        let mut most = 0.0;
+        for _ in 0..5 {
+            let next: Vec<f32> = (0..patches.len())
+                .into_par_iter()
+                .with_min_len(64)
+                .map(|i| reflectance[i] * self.row(i).iter().map(|(j, f)| f * weights[*j as usize]).sum::<f32>())
+                .collect();
+            most = next.iter().zip(&weights).map(|(a, b)| if *b > 1e-12 { a / b } else { 0.0 }).fold(0.0, f32::max);
+            weights = next;
+        }
+        most
+    }
+}
+
+/// Neighbouring patches of one surface, for one answer to many questions of sight.
+struct Block {
+    list: Vec<u32>,
+    normal: Vec3,
+    corners: [Vec3; 4],
+    middle: Vec3,
+    radius: f32,
+}
+
+fn blocks(patches: &[Patch]) -> Vec<Block> {
+    let count = patches.iter().map(|p| p.block as usize + 1).max().unwrap_or(0);
+    let mut lists = vec![Vec::new(); count];
+    for (i, p) in patches.iter().enumerate() {
+        lists[p.block as usize].push(i as u32);
+    }
+    lists.into_iter().filter(|l: &Vec<u32>| !l.is_empty()).map(|list| Block::of(patches, list)).collect()
+}
+
+impl Block {
+    fn of(patches: &[Patch], list: Vec<u32>) -> Block {
+        let first = &patches[list[0] as usize];
+        let normal = first.normal.as_vec3();
+        let (u, v) = normal.any_orthonormal_pair();
+        let (u, v) = if normal.z.abs() > 0.5 { (u, v) } else { (Vec3::Z.cross(normal), Vec3::Z) };
+        let from = off(first);
+        let (mut low, mut high) = ([f32::INFINITY; 2], [f32::NEG_INFINITY; 2]);
+        for c in list.iter().flat_map(|i| &patches[*i as usize].corners) {
+            let to = c.as_vec3() - from;
+            for (k, x) in [to.dot(u), to.dot(v)].into_iter().enumerate() {
+                (low[k], high[k]) = (low[k].min(x), high[k].max(x));
+            }
+        }
+        let at = |x: f32, y: f32| from + u * x + v * y;
+        let corners = [at(low[0], low[1]), at(high[0], low[1]), at(high[0], high[1]), at(low[0], high[1])];
+        let middle = at((low[0] + high[0]) * 0.5, (low[1] + high[1]) * 0.5);
+        Block { list, normal, corners, middle, radius: middle.distance(corners[0]) * 1.0001 + 1e-4 }
+    }
+
+    /// Whether all of another lies behind this one's plane.
+    fn wholly_behind(&self, other: &Block) -> bool {
+        other.corners.iter().all(|c| (*c - self.middle).dot(self.normal) <= 1e-4)
+    }
+}
+
+/// A patch's middle, a little off its surface.
+fn off(p: &Patch) -> Vec3 {
+    (p.at + p.normal * OFF_M).as_vec3()
+}
+
+/// Two patches that see each other, and the share of what leaves the second that reaches the first and back.
+type Pair = (u32, u32, [f32; 2]);
+
+/// Every patch's share of every other's exitance, and how much of what each sees are surfaces at all; the rest
+/// are openings and people.
+fn link(solids: &Solids, patches: &[Patch]) -> (Factors, Vec<f32>) {
+    let blocks = blocks(patches);
+    // Each pair that sees each other, once.
+    let pairs: Vec<Vec<Pair>> = (0..blocks.len())
+        .into_par_iter()
+        .with_max_len(2)
+        .map(|a| {
+            let mut out = Vec::new();
+            // A flat block sees nothing of itself.
+            for b in a + 1..blocks.len() {
+                link_blocks(solids, patches, &blocks[a], &blocks[b], &mut out);
+            }
+            out
+        })
+        .collect();
+    let n = patches.len();
+    let mut starts = vec![0_usize; n + 1];
+    for (i, j, _) in pairs.iter().flatten() {
+        starts[*i as usize + 1] += 1;
+        starts[*j as usize + 1] += 1;
+    }
+    for i in 0..n {
+        starts[i + 1] += starts[i];
+    }
+    let mut next = starts.clone();
+    let mut entries = vec![(0_u32, 0.0_f32); starts[n]];
+    let mut covered = vec![0.0_f32; n];
+    for (i, j, [ij, ji]) in pairs.iter().flatten() {
+        let (p, q) = (&patches[*i as usize], &patches[*j as usize]);
+        let ratio = (q.area_m2 / p.area_m2) as f32;
+        covered[*i as usize] += ij;
+        covered[*j as usize] += ji;
+        let mean = 0.5 * (ij + ji * ratio);
+        entries[next[*i as usize]] = (*j, mean);
+        next[*i as usize] += 1;
+        entries[next[*j as usize]] = (*i, mean / ratio);
+        next[*j as usize] += 1;
+    }
+    covered.iter_mut().for_each(|c| *c = c.min(1.0));
+    (Factors { starts, entries, returned: 1.0 }, covered)
+}
+
+fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &mut Vec<Pair>) {
+    if a.wholly_behind(b) || b.wholly_behind(a) {
+        return;
+    }
+    let few = solids.in_the_way(a.middle, b.middle, a.radius.max(b.radius), OwnerIx::NONE);
+    if solids.hides(&few, &a.corners, &b.corners, OwnerIx::NONE) {
+        return;
+    }
+    let ends: Vec<[Vec3; 4]> = b.list.iter().map(|j| parts(&patches[*j as usize])).collect();
+    for i in &a.list {
+        let p = &patches[*i as usize];
+        let from = off(p);
+        for (list, ends) in b.list.chunks(2).zip(ends.chunks(2)) {
+            let blocked = if few.is_empty() {
+                0
+            } else {
+                let lane = |k: usize| {
+                    f32x8::from(std::array::from_fn::<f32, 8, _>(|n| ends[(n / 4).min(ends.len() - 1)][n % 4][k]))
+                };
+                solids.eight_blocked(&few, &Eight::to(from, [lane(0), lane(1), lane(2)]), OwnerIx::NONE)
+            };
+            for (n, j) in list.iter().enumerate() {
+                let open = (!blocked >> (4 * n) & 0xf).count_ones() as f32 * 0.25;
+                if open == 0.0 {
+                    continue;
+                }
+                let [ij, ji] = shares(p, &patches[*j as usize]);
+                if ij > 0.0 || ji > 0.0 {
+                    out.push((*i, *j, [ij as f32 * open, ji as f32 * open]));
+                }
+            }
+        }
+    }
+}
+
+/// The middles of a patch's quarters, a little off its surface.
+fn parts(p: &Patch) -> [Vec3; 4] {
+    let n = p.corners.len();
+    std::array::from_fn(|k| (p.at.lerp(p.corners[k * n / 4], 0.5) + p.normal * OFF_M).as_vec3())
+}
+
+/// The share of what leaves `q` that reaches `p`, and of what leaves `p` that reaches `q`, nothing being in the way.
+fn shares(p: &Patch, q: &Patch) -> [f64; 2] {
+    let v = q.at - p.at;
+    let d2 = v.length_squared();
+    if d2 > FAR * p.area_m2.max(q.area_m2) {
+        // Both are points to each other.
+        let (here, there) = (p.normal.dot(v), -q.normal.dot(v));
+        if here <= 0.0 || there <= 0.0 {
+            return [0.0; 2];
+        }
+        let each = here * there / (std::f64::consts::PI * d2 * d2);
+        return [each * q.area_m2, each * p.area_m2];
+    }
+    let at = |p: &Patch| Receiver { at: p.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+    [unhidden_share(q, &at(p)), unhidden_share(p, &at(q))]
+}
+
+/// Rounds of balancing: each shrinks what is left of the error several times.
+const BALANCING: usize = 8;
+
+/// Scales rows and columns alike, so that reciprocity stays and every row adds up to what it covers
+/// (symmetric scaling after Sinkhorn & Knopp 1967). Without it energy would leak or grow at each bounce.
+fn balance(factors: &mut Factors, covered: &[f32]) {
+    let mut scale = vec![1.0_f32; covered.len()];
+    for _ in 0..BALANCING {
+        scale = (0..covered.len())
+            .into_par_iter()
+            .with_min_len(64)
+            .map(|i| {
+                let sum: f32 = factors.row(i).iter().map(|(j, f)| f * scale[*j as usize]).sum::<f32>() * scale[i];
+                if sum > 0.0 { scale[i] * (covered[i] / sum).sqrt() } else { scale[i] }
+            })
+            .collect();
+    }
+    for i in 0..covered.len() {
+        let row = factors.starts[i]..factors.starts[i + 1];
+        for (j, f) in &mut factors.entries[row] {
+            *f *= scale[i] * scale[*j as usize];
+        }
+    }
+}
