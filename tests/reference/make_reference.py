@@ -234,21 +234,27 @@ def world(mi, p):
     return scene
 
 
+def receiver(mi, point, normal):
+    """A tiny white patch there, and a sensor that looks at it."""
+    T = mi.ScalarTransform4f
+    up = [0, 0, 1] if normal[2] == 0 else [1, 0, 0]
+    front = [point[k] + normal[k] for k in range(3)]
+    eye = [point[k] + normal[k] * 1e-2 for k in range(3)]
+    return {
+        "patch": {"type": "rectangle", "to_world": T().look_at(origin=point, target=front, up=up) @ T().scale([1e-3, 1e-3, 1]),
+                  "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [1.0] * 3}}},
+        "sensor": {"type": "radiancemeter", "to_world": T().look_at(origin=eye, target=point, up=up),
+                   "film": {"type": "hdrfilm", "width": 1, "height": 1, "rfilter": {"type": "box"}, "pixel_format": "rgb"}},
+    }
+
+
 def render(job):
     import mitsuba as mi
     import numpy as np
 
     mi.set_variant("scalar_rgb")
-    T = mi.ScalarTransform4f
     p, point, normal = job
-    scene = world(mi, p)
-    up = [0, 0, 1] if normal[2] == 0 else [1, 0, 0]
-    front = [point[k] + normal[k] for k in range(3)]
-    scene["patch"] = {"type": "rectangle", "to_world": T().look_at(origin=point, target=front, up=up) @ T().scale([1e-3, 1e-3, 1]),
-                      "bsdf": {"type": "diffuse", "reflectance": {"type": "rgb", "value": [1.0] * 3}}}
-    eye = [point[k] + normal[k] * 1e-2 for k in range(3)]
-    scene["sensor"] = {"type": "radiancemeter", "to_world": T().look_at(origin=eye, target=point, up=up),
-                       "film": {"type": "hdrfilm", "width": 1, "height": 1, "rfilter": {"type": "box"}, "pixel_format": "rgb"}}
+    scene = world(mi, p) | receiver(mi, point, normal)
     built = mi.load_dict(scene)
     result = []
     for depth in (2, -1):

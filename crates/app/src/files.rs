@@ -7,7 +7,7 @@ use tapemark_core::colour::{CurveOf, read_curve};
 use tapemark_core::kit::{KitFile, MAX_KIT_BYTES, kit_from_json};
 use tapemark_core::light::read_lm63;
 use tapemark_core::plan::{
-    CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, to_json,
+    CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, from_newer_json, to_json,
 };
 
 /// The demo, part of the program.
@@ -47,6 +47,44 @@ pub fn read(path: &Path) -> Result<Plan, PlanError> {
         .read_to_end(&mut bytes)
         .map_err(|e| io_error(path, "the plan could not be read", &e))?;
     from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
+}
+
+/// A plan as its file has it.
+#[derive(Debug, Clone)]
+pub struct Opened {
+    /// The plan.
+    pub plan: Plan,
+    /// Why it may be looked at but not changed.
+    pub read_only: Option<String>,
+    /// Tells whether the file is still the same, see [`fingerprint`].
+    pub fingerprint: u32,
+}
+
+/// Opens a plan for the editor; one of a newer program may be looked at.
+///
+/// # Errors
+/// As [`read`].
+pub fn open(path: &Path) -> Result<Opened, PlanError> {
+    let bytes = read_bytes(path, MAX_PLAN_BYTES, "the plan")?;
+    let at = |e: PlanError| PlanError { place: format!("{}: {}", path.display(), e.place), ..e };
+    let fingerprint = crc32fast::hash(&bytes);
+    match from_json(&bytes) {
+        Ok(plan) => Ok(Opened { plan, read_only: None, fingerprint }),
+        Err(e) => {
+            let (plan, version) = from_newer_json(&bytes).ok_or_else(|| at(e))?;
+            let why = format!(
+                "Written by a newer Tapemark (file version {version}): it can be looked at but not changed here, \
+                 and parts of it may be missing"
+            );
+            Ok(Opened { plan, read_only: Some(why), fingerprint })
+        }
+    }
+}
+
+/// What a file holds, as one number; none when it cannot be read.
+#[must_use]
+pub fn fingerprint(path: &Path) -> Option<u32> {
+    read_bytes(path, MAX_PLAN_BYTES, "the plan").ok().map(|b| crc32fast::hash(&b))
 }
 
 fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError> {

@@ -6,4 +6,5 @@
 pub mod cli;
 pub mod editor;
 pub mod files;
+pub mod journal;
 pub mod words;

@@ -433,7 +433,7 @@ impl Editor {
         let id = shot.id.clone();
         copy.shots.push(shot);
         self.commit();
-        if tapemark_core::plan::validate(&copy).is_empty() {
+        if self.may_change() && tapemark_core::plan::validate(&copy).is_empty() {
             self.history.note("new shot".into(), &self.plan, &copy);
             self.plan = copy;
             self.go_to_shot(id);

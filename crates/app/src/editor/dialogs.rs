@@ -3,6 +3,7 @@
 use super::state::Editor;
 use crate::cli::{With, write_sheet};
 use crate::files;
+use crate::journal::Found;
 use std::path::PathBuf;
 use tapemark_core::plan::{Plan, PlanError};
 use tapemark_sheet::{Paper, Scale, SheetSpec};
@@ -24,6 +25,12 @@ pub(crate) enum Ask {
     ThenDemo,
     /// The window closes.
     ThenClose,
+    /// Work that earlier windows left behind.
+    Found(Vec<Found>),
+    /// This work is brought back.
+    ThenBringBack(Box<Found>),
+    /// The plan's file was changed by another.
+    ChangedOnDisk(PathBuf),
     /// How the sheet is made.
     Export,
     /// How long a drawing's unit is.
@@ -133,6 +140,8 @@ impl Editor {
             if self.unsaved() {
                 ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
                 self.ask = Some(Ask::Unsaved(Box::new(Ask::ThenClose)));
+            } else {
+                self.finish_journal();
             }
         }
         let dropped = ctx.input(|i| i.raw.dropped_files.first().map(|f| f.path().to_path_buf()));
@@ -149,7 +158,11 @@ impl Editor {
                     self.open_file(&path);
                 }
             }
+            Ask::Found(list) => self.ask_found(ctx, list),
+            Ask::ThenBringBack(found) => self.bring_back(*found),
+            Ask::ChangedOnDisk(path) => self.ask_changed_on_disk(ctx, path),
             Ask::ThenClose => {
+                self.finish_journal();
                 self.close_now = true;
                 ctx.send_viewport_cmd(egui::ViewportCommand::Close);
             }

@@ -15,6 +15,7 @@ mod lens;
 mod panels;
 mod properties;
 mod refine;
+mod safety;
 mod state;
 mod storyboard;
 mod theme;
@@ -114,6 +115,8 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
             let mut editor = Editor::new(plan, path);
             editor.memory = memory;
             editor.open_remembered_kit();
+            editor.keep_journal(&crate::journal::folder());
+            editor.warn_of_other_windows();
             if let Some(p) = editor.path.clone() {
                 editor.memory.note(&p);
             }

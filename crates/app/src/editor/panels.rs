@@ -434,6 +434,10 @@ impl Editor {
     }
 
     pub(crate) fn status_bar(&mut self, ui: &mut Ui) {
+        let wrong = colour(self.dark.palette().wrong);
+        for word in [&self.safety.read_only, &self.safety.trouble].into_iter().flatten() {
+            ui.colored_label(wrong, word);
+        }
         if self.page == super::state::Page::Day {
             ui.label(
                 self.told.as_deref().unwrap_or("Whatever is changed is worked out again; Ctrl+E writes the paper"),

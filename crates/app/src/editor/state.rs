@@ -141,6 +141,7 @@ pub struct Editor {
     stale: bool,
     pub(crate) map_stale: MapState,
     pub(crate) refiner: super::refine::Refiner,
+    pub(crate) safety: super::safety::Safety,
     /// Whether frames wait for finished light: for taking pictures and for tests.
     pub patient: bool,
 }
@@ -246,6 +247,7 @@ impl Editor {
             stale: true,
             map_stale: MapState::Stale,
             refiner: super::refine::Refiner::default(),
+            safety: super::safety::Safety::default(),
             patient: false,
         }
     }
@@ -299,6 +301,7 @@ impl Editor {
     pub(crate) fn touch(&mut self) {
         self.touch_moment();
         self.blocking.touch();
+        self.safety.touch();
     }
 
     /// Marks what depends on the moment looked at as out of date.
@@ -313,6 +316,9 @@ impl Editor {
     /// Carries out one edit as one step of undo.
     pub fn edit(&mut self, edit: &Edit) -> bool {
         self.commit();
+        if !self.may_change() {
+            return false;
+        }
         match apply(&self.plan, edit) {
             Ok(next) => {
                 self.say_touched(&self.plan.clone(), &next);
@@ -335,6 +341,9 @@ impl Editor {
 
     /// As [`Self::edit_live`], applied to the plan before the gesture instead of the plan as it is.
     pub(crate) fn edit_live_from(&mut self, base: Option<&Plan>, edit: &Edit) -> bool {
+        if !self.may_change() {
+            return false;
+        }
         match apply(base.unwrap_or(&self.plan), edit) {
             Ok(next) => {
                 if self.pending.is_none() {
@@ -476,21 +485,27 @@ impl Editor {
         let (dark, memory) = (self.dark, std::mem::take(&mut self.memory));
         let chooser = std::mem::replace(&mut self.chooser, system_chooser());
         let (view, patient) = (self.view.rect, self.patient);
+        let safety = super::safety::Safety::after(&mut self.safety);
         *self = Editor::new(plan, path);
         self.patient = patient;
+        self.safety = safety;
         self.dark = dark;
         self.memory = memory;
         self.chooser = chooser;
         self.view.rect = view;
+        self.begin_journal();
     }
 
     /// Opens a plan file.
     pub fn open_file(&mut self, path: &Path) {
-        match files::read(path) {
-            Ok(plan) => {
-                self.replace(plan, Some(path.to_path_buf()));
+        match files::open(path) {
+            Ok(opened) => {
+                self.replace(opened.plan, Some(path.to_path_buf()));
+                self.safety.on_disk = Some(opened.fingerprint);
                 self.memory.note(path);
-                self.tell(format!("Opened {}", path.display()));
+                self.tell(opened.read_only.clone().unwrap_or_else(|| format!("Opened {}", path.display())));
+                self.safety.read_only = opened.read_only;
+                self.warn_of_other_windows();
             }
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
@@ -499,10 +514,21 @@ impl Editor {
     /// Saves to a file.
     pub fn save_to(&mut self, path: &Path) -> bool {
         self.commit();
+        if let Some(why) = self.safety.read_only.clone().filter(|_| self.path.as_deref() == Some(path)) {
+            self.tell(format!("{why}; save it under another name"));
+            return false;
+        }
+        if self.changed_on_disk(path) {
+            self.ask = Some(Ask::ChangedOnDisk(path.to_path_buf()));
+            return false;
+        }
         match files::write(path, &self.plan) {
             Ok(()) => {
                 self.saved = self.plan.clone();
                 self.path = Some(path.to_path_buf());
+                self.safety.on_disk = files::fingerprint(path);
+                self.safety.read_only = None;
+                self.begin_journal();
                 self.memory.note(path);
                 self.tell(format!("Saved {}", path.display()));
                 true
@@ -530,5 +556,9 @@ impl Editor {
             ctx.request_repaint();
         }
         self.tend_light(ctx);
+        self.tend_journal(false);
+        if let Some(wait) = self.journal_waits() {
+            ctx.request_repaint_after(wait);
+        }
     }
 }

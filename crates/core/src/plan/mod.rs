@@ -22,7 +22,7 @@ pub use location::{
     Circuit, Feed, Finish, Finishes, Hinge, Location, Opening, OpeningKind, Outlet, Piece, PieceKind, PieceShape, Room,
     Swing, Underlay,
 };
-pub use read::{MAX_PLAN_BYTES, PlanError, from_json, schema, to_json};
+pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_newer_json, schema, to_json};
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
 pub use validate::{Problem, validate};

@@ -30,6 +30,17 @@ impl PlanError {
     }
 }
 
+/// Reads what this version knows of a plan that a newer one wrote, and that one's version; none when it is not
+/// such a plan, or makes no sense without what is missing.
+#[must_use]
+pub fn from_newer_json(bytes: &[u8]) -> Option<(Plan, u64)> {
+    let bytes = bytes.get(..MAX_PLAN_BYTES).unwrap_or(bytes);
+    let mut value: serde_json::Value = serde_json::from_slice(bytes).ok()?;
+    let version = value.get("version")?.as_u64().filter(|v| *v > u64::from(VERSION))?;
+    value["version"] = VERSION.into();
+    from_json(value.to_string().as_bytes()).ok().map(|plan| (plan, version))
+}
+
 #[derive(Deserialize)]
 struct Envelope {
     format: Option<String>,

@@ -1,0 +1,221 @@
+//! Nothing lost: the journal, work that was left behind, files that change under the editor, newer files.
+
+use super::dialogs::Ask;
+use super::state::Editor;
+use crate::files;
+use crate::journal::{self, Found, Keeper, Kept};
+use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
+use tapemark_core::plan::Plan;
+
+/// The editor's care for the plan's file.
+#[derive(Default)]
+pub(crate) struct Safety {
+    folder: Option<PathBuf>,
+    keeper: Option<Keeper>,
+    due: bool,
+    sent: Option<Instant>,
+    /// Why the journal cannot be written, while it cannot.
+    pub trouble: Option<String>,
+    /// What the plan's file held when it was opened or saved.
+    pub on_disk: Option<u32>,
+    /// Why the plan may be looked at but not changed.
+    pub read_only: Option<String>,
+}
+
+/// While a gesture goes on, its plans are noted no more often than this.
+const BETWEEN: Duration = Duration::from_millis(300);
+
+impl Safety {
+    /// The plan changed.
+    pub fn touch(&mut self) {
+        self.due = true;
+    }
+
+    /// Takes what outlives a change of plan from the editor before.
+    pub fn after(before: &mut Safety) -> Safety {
+        // The plan before was saved, or its changes were thrown away on purpose.
+        if let Some(keeper) = before.keeper.take() {
+            keeper.finish();
+        }
+        Safety { folder: before.folder.take(), ..Safety::default() }
+    }
+}
+
+impl Editor {
+    /// Keeps a journal of unsaved changes in a folder from now on, and offers what earlier windows left behind.
+    pub fn keep_journal(&mut self, folder: &Path) {
+        self.safety.folder = Some(folder.to_path_buf());
+        let found = journal::left_behind(folder);
+        self.begin_journal();
+        if !found.is_empty() {
+            self.ask = Some(Ask::Found(found));
+        }
+    }
+
+    /// Begins the journal anew from what the plan's file holds, with what has changed since.
+    pub(crate) fn begin_journal(&mut self) {
+        let Some(folder) = self.safety.folder.clone() else { return };
+        match &self.safety.keeper {
+            Some(keeper) => keeper.begin(self.path.clone(), &self.saved),
+            None => self.safety.keeper = Keeper::start(&folder, self.path.clone(), &self.saved),
+        }
+        self.safety.due = self.plan != self.saved;
+    }
+
+    /// Waits until everything changed so far is in the journal.
+    pub fn settle_journal(&mut self) {
+        self.tend_journal(true);
+        if let Some(keeper) = &self.safety.keeper {
+            keeper.wait();
+        }
+    }
+
+    /// Hands the plan to the journal when it has changed.
+    pub(crate) fn tend_journal(&mut self, now: bool) {
+        let Some(keeper) = &self.safety.keeper else { return };
+        match keeper.told() {
+            Some(Kept::Failed(why)) => {
+                self.safety.trouble = Some(format!(
+                    "Changes are not kept aside ({why}): save the plan, and make room or check the disk at {}",
+                    keeper.path().parent().unwrap_or(Path::new("")).display()
+                ));
+            }
+            Some(Kept::Written) => self.safety.trouble = None,
+            None => {}
+        }
+        let soon = self.safety.sent.is_some_and(|t| t.elapsed() < BETWEEN);
+        if self.safety.due && (now || !soon) {
+            keeper.note(&self.plan);
+            (self.safety.due, self.safety.sent) = (false, Some(Instant::now()));
+        }
+    }
+
+    /// How long until a change that waits is to be noted; none when nothing waits.
+    pub(crate) fn journal_waits(&self) -> Option<Duration> {
+        let sent = self.safety.sent.filter(|_| self.safety.due && self.safety.keeper.is_some())?;
+        Some(BETWEEN.saturating_sub(sent.elapsed()))
+    }
+
+    /// The window closes: nothing is unsaved, or it was thrown away on purpose.
+    pub(crate) fn finish_journal(&mut self) {
+        if let Some(keeper) = self.safety.keeper.take() {
+            keeper.finish();
+        }
+    }
+
+    /// Whether the plan may be changed; says why not.
+    pub(crate) fn may_change(&mut self) -> bool {
+        if let Some(why) = self.safety.read_only.clone() {
+            self.tell(why);
+            return false;
+        }
+        true
+    }
+
+    /// Whether the plan's file holds something else than this editor last saw there.
+    pub(crate) fn changed_on_disk(&self, path: &Path) -> bool {
+        let own = self.path.as_deref() == Some(path);
+        own && self.safety.on_disk.is_some_and(|seen| files::fingerprint(path).is_some_and(|now| now != seen))
+    }
+
+    /// Warns when another window has the same plan open.
+    pub(crate) fn warn_of_other_windows(&mut self) {
+        let Some((folder, path)) = self.safety.folder.clone().zip(self.path.clone()) else { return };
+        let own = self.safety.keeper.as_ref().map(|k| k.path().to_path_buf());
+        if journal::open_elsewhere(&folder, &path, own.as_deref()) {
+            self.tell("Another window has this plan open: what one saves, the other will ask about");
+        }
+    }
+
+    /// Puts work that was left behind in the place of this plan, unsaved.
+    pub(crate) fn bring_back(&mut self, found: Found) {
+        let in_file = found.plan_file.as_deref().and_then(|p| files::read(p).ok());
+        let on_disk = found.plan_file.as_deref().and_then(files::fingerprint);
+        self.replace(found.plan, found.plan_file);
+        self.saved = in_file.unwrap_or_else(Plan::empty);
+        self.safety.on_disk = on_disk;
+        self.begin_journal();
+        // The old journal goes once the new one holds what it held.
+        self.settle_journal();
+        if self.safety.trouble.is_none() {
+            let _ = std::fs::remove_file(&found.journal);
+        }
+        self.tell("Brought back: save the plan to keep it");
+    }
+
+    pub(crate) fn ask_found(&mut self, ctx: &egui::Context, mut list: Vec<Found>) {
+        let (mut back, mut away, mut later) = (None, None, false);
+        egui::Modal::new(egui::Id::unique("left behind")).show(ctx, |ui| {
+            ui.set_max_width(520.0);
+            ui.heading("Work that was not saved");
+            ui.label("The program ended before these plans were saved. Their changes are here.");
+            ui.add_space(6.0);
+            for (i, f) in list.iter().enumerate() {
+                ui.push_id(i, |ui| {
+                    ui.strong(if f.plan.title.is_empty() { "Untitled plan" } else { &f.plan.title });
+                    ui.weak(f.plan_file.as_ref().map_or("never saved".into(), |p| p.display().to_string()));
+                    if let Some(ago) = f.when.and_then(|w| w.elapsed().ok()) {
+                        ui.weak(format!("last changed {} ago", ago_text(ago)));
+                    }
+                    ui.horizontal(|ui| {
+                        if ui.button("Bring it back").clicked() {
+                            back = Some(i);
+                        }
+                        if ui.button("Throw it away").clicked() {
+                            away = Some(i);
+                        }
+                    });
+                    ui.add_space(4.0);
+                });
+            }
+            later = ui.button("Ask again next time").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
+        });
+        if let Some(i) = away {
+            let _ = std::fs::remove_file(&list.remove(i).journal);
+        }
+        match back {
+            Some(i) if self.unsaved() => {
+                // What is here is asked about first; the list comes back after it.
+                self.ask = Some(Ask::Unsaved(Box::new(Ask::ThenBringBack(Box::new(list.remove(i))))));
+            }
+            Some(i) => self.bring_back(list.remove(i)),
+            None if !later && !list.is_empty() => self.ask = Some(Ask::Found(list)),
+            None => {}
+        }
+        ctx.request_repaint();
+    }
+
+    pub(crate) fn ask_changed_on_disk(&mut self, ctx: &egui::Context, path: PathBuf) {
+        let (mut over, mut other, mut cancel) = (false, false, false);
+        egui::Modal::new(egui::Id::unique("changed on disk")).show(ctx, |ui| {
+            ui.set_max_width(480.0);
+            ui.heading("The file has changed since it was opened here");
+            ui.label(path.display().to_string());
+            ui.label("Another window or program wrote it. Saving over it loses what that one wrote.");
+            ui.horizontal(|ui| {
+                other = ui.button("Save under another name…").clicked();
+                over = ui.button("Save over it").clicked();
+                cancel = ui.button("Do not save").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
+            });
+        });
+        if over {
+            self.safety.on_disk = None;
+            self.save_to(&path);
+        } else if other {
+            self.save_as();
+        } else if !cancel {
+            self.ask = Some(Ask::ChangedOnDisk(path));
+        }
+        ctx.request_repaint();
+    }
+}
+
+fn ago_text(ago: Duration) -> String {
+    match ago.as_secs() {
+        s @ ..120 => format!("{s} s"),
+        s @ ..7200 => format!("{} min", s / 60),
+        s @ ..172_800 => format!("{} h", s / 3600),
+        s => format!("{} days", s / 86_400),
+    }
+}

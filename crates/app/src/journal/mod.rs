@@ -1,0 +1,202 @@
+//! The journal: a plan's edits written aside as they are made, so that nothing is lost when the program ends
+//! before the plan is saved.
+//!
+//! A journal is a text file in the user's state folder, a line for each entry: the CRC-32 of the rest of the line
+//! in eight hexadecimal digits, a space, and JSON. The first entry holds the plan's path and the whole plan, the
+//! others what changed since the entry before them as a JSON Patch (RFC 6902). A line cut short ends the file. The
+//! window that writes it holds a lock on it; a journal without a lock was left behind.
+
+mod keeper;
+
+pub use keeper::{Keeper, Kept};
+
+use serde::{Deserialize, Serialize};
+use serde_json::Value;
+use std::fs::{self, File};
+use std::io::{Read, Seek, Write};
+use std::path::{Path, PathBuf};
+use tapemark_core::plan::{Plan, from_json};
+
+/// Largest journal that is read, bytes.
+const MAX_BYTES: u64 = 512 << 20;
+/// A journal with more bytes of changes than this is begun anew.
+const LONG: u64 = 8 << 20;
+const ENDING: &str = "tapemark-journal";
+
+#[derive(Serialize, Deserialize)]
+#[serde(rename_all = "kebab-case")]
+enum Entry {
+    Begun { version: u32, plan_file: Option<PathBuf>, plan: Value },
+    Changed(json_patch::Patch),
+}
+
+/// The folder of journals: `TAPEMARK_STATE`, or the user's state folder, or a temporary one.
+#[must_use]
+pub fn folder() -> PathBuf {
+    use etcetera::BaseStrategy;
+    if let Some(given) = std::env::var_os("TAPEMARK_STATE") {
+        return PathBuf::from(given);
+    }
+    let base = etcetera::choose_base_strategy().ok();
+    let state = base.and_then(|b| b.state_dir().or_else(|| Some(b.data_dir())));
+    state.unwrap_or_else(std::env::temp_dir).join("tapemark").join("unsaved")
+}
+
+fn line(entry: &Entry) -> std::io::Result<Vec<u8>> {
+    let json = serde_json::to_string(entry).map_err(std::io::Error::other)?;
+    Ok(format!("{:08x} {json}\n", crc32fast::hash(json.as_bytes())).into_bytes())
+}
+
+/// The entry of one line without its end; none when it was cut short or damaged.
+fn entry(line: &[u8]) -> Option<Entry> {
+    let (sum, json) = (line.get(..8)?, line.get(9..)?);
+    let sum = u32::from_str_radix(std::str::from_utf8(sum).ok()?, 16).ok()?;
+    (crc32fast::hash(json) == sum).then(|| serde_json::from_slice(json).ok())?
+}
+
+/// What a journal holds.
+#[derive(Debug, Clone)]
+pub struct Found {
+    /// The journal.
+    pub journal: PathBuf,
+    /// The plan's file; none for one that was never saved.
+    pub plan_file: Option<PathBuf>,
+    /// The plan as it was last.
+    pub plan: Plan,
+    /// When it was last written, if the disk says.
+    pub when: Option<std::time::SystemTime>,
+    /// Whether it changed after it was begun.
+    pub changed: bool,
+}
+
+/// Reads what a journal holds, up to the first line that is not whole; none when that is no plan.
+#[must_use]
+pub fn read(path: &Path) -> Option<Found> {
+    let file = File::open(path).ok()?;
+    let when = file.metadata().ok().and_then(|m| m.modified().ok());
+    let mut bytes = Vec::new();
+    file.take(MAX_BYTES).read_to_end(&mut bytes).ok()?;
+    let mut lines = bytes.split_inclusive(|b| *b == b'\n').filter_map(|l| l.strip_suffix(b"\n"));
+    let Entry::Begun { version: 1, plan_file, plan: mut value } = entry(lines.next()?)? else { return None };
+    let mut plan = from_json(value.to_string().as_bytes()).ok()?;
+    let mut changed = false;
+    for patch in lines.map_while(|l| match entry(l)? {
+        Entry::Changed(patch) => Some(patch),
+        Entry::Begun { .. } => None,
+    }) {
+        if json_patch::patch(&mut value, &patch).is_err() {
+            break;
+        }
+        changed = true;
+    }
+    if changed {
+        plan = from_json(value.to_string().as_bytes()).ok()?;
+    }
+    Some(Found { journal: path.to_path_buf(), plan_file, plan, when, changed })
+}
+
+fn journals(folder: &Path) -> Vec<PathBuf> {
+    let list = fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());
+    let mut list: Vec<PathBuf> = list.filter(|p| p.extension().is_some_and(|e| e == ENDING)).collect();
+    list.sort();
+    list
+}
+
+/// Whether a living window holds a journal.
+fn is_held(path: &Path) -> bool {
+    File::open(path).is_ok_and(|f| matches!(f.try_lock(), Err(fs::TryLockError::WouldBlock)))
+}
+
+/// Journals that were left behind with work in them that is not in the plan's file. Those with nothing to offer
+/// are removed.
+#[must_use]
+pub fn left_behind(folder: &Path) -> Vec<Found> {
+    let mut out = Vec::new();
+    for path in journals(folder).into_iter().filter(|p| !is_held(p)) {
+        match read(&path) {
+            Some(found) => {
+                let same =
+                    found.plan_file.as_deref().is_some_and(|f| crate::files::read(f).is_ok_and(|p| p == found.plan));
+                if same || !found.changed {
+                    let _ = fs::remove_file(&path);
+                } else {
+                    out.push(found);
+                }
+            }
+            // Cut short while its first line was written: the plan was as it had been opened.
+            None => {
+                let _ = fs::remove_file(&path);
+            }
+        }
+    }
+    out.sort_by_key(|f| std::cmp::Reverse(f.when));
+    out
+}
+
+/// Whether another living window has a plan's file open.
+#[must_use]
+pub fn open_elsewhere(folder: &Path, plan_file: &Path, own: Option<&Path>) -> bool {
+    let same = |a: &Path| a.canonicalize().ok().is_some_and(|a| plan_file.canonicalize().is_ok_and(|b| a == b));
+    journals(folder).iter().filter(|p| Some(p.as_path()) != own && is_held(p)).any(|p| {
+        // The first line is enough, and long only for long plans.
+        read(p).and_then(|f| f.plan_file).is_some_and(|f| same(&f))
+    })
+}
+
+/// A journal being written.
+struct Journal {
+    file: File,
+    last: Value,
+    begun_bytes: u64,
+    bytes: u64,
+}
+
+impl Journal {
+    /// Begins one, beside any older one of the same name until it is whole.
+    /// With `now`, what changed up to it is in it from the start.
+    fn begin(path: &Path, plan_file: Option<&Path>, plan: &Plan, now: Option<&Plan>) -> std::io::Result<Journal> {
+        if let Some(folder) = path.parent() {
+            fs::create_dir_all(folder)?;
+        }
+        let last = serde_json::to_value(plan).map_err(std::io::Error::other)?;
+        let first =
+            line(&Entry::Begun { version: 1, plan_file: plan_file.map(Path::to_path_buf), plan: last.clone() })?;
+        let fresh = path.with_extension("new");
+        let mut file = File::create(&fresh)?;
+        // Its owner's mark, before it is seen under its name.
+        let _ = file.try_lock();
+        file.write_all(&first)?;
+        let bytes = first.len() as u64;
+        let mut journal = Journal { file, last, begun_bytes: bytes, bytes };
+        match now {
+            Some(now) => journal.note(now)?,
+            None => journal.file.sync_data()?,
+        }
+        journal.begun_bytes = journal.bytes;
+        fs::rename(&fresh, path)?;
+        Ok(journal)
+    }
+
+    /// Notes how the plan now is.
+    fn note(&mut self, plan: &Plan) -> std::io::Result<()> {
+        let next = serde_json::to_value(plan).map_err(std::io::Error::other)?;
+        let patch = json_patch::diff(&self.last, &next);
+        if patch.0.is_empty() {
+            return Ok(());
+        }
+        let text = line(&Entry::Changed(patch))?;
+        if let Err(e) = self.file.write_all(&text).and_then(|()| self.file.sync_data()) {
+            // Half a line would end the journal for the reader: back to where it was whole.
+            let _ = self.file.set_len(self.bytes);
+            let _ = self.file.seek(std::io::SeekFrom::Start(self.bytes));
+            return Err(e);
+        }
+        self.bytes += text.len() as u64;
+        self.last = next;
+        Ok(())
+    }
+
+    fn is_long(&self) -> bool {
+        self.bytes - self.begun_bytes > LONG.max(2 * self.begun_bytes)
+    }
+}

@@ -1,0 +1,187 @@
+//! The editor is killed at random instants; what it had is there when it opens again.
+//!
+//! A few dozen times in an ordinary run. `TAPEMARK_KILLS` and `TAPEMARK_SAVE_KILLS` say how often otherwise.
+
+use std::io::{BufRead, BufReader, Write};
+use std::path::{Path, PathBuf};
+use std::process::{Child, Command, Stdio};
+use std::sync::mpsc::channel;
+use std::time::{Duration, Instant};
+use tapemark::editor::Editor;
+use tapemark::{files, journal};
+use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::plan::Plan;
+
+const CHILD: &str = "TAPEMARK_KILLED_CHILD";
+
+/// A frame of the editor, as its window makes them.
+struct Frames {
+    ctx: egui::Context,
+    editor: Editor,
+    time: f64,
+}
+
+impl Frames {
+    fn of(plan: Plan, path: &Path, journals: &Path) -> Frames {
+        let mut editor = Editor::new(plan, None);
+        assert!(editor.save_to(path), "the plan could be saved");
+        editor.keep_journal(journals);
+        let ctx = egui::Context::default();
+        tapemark::editor::load_fonts(&ctx);
+        Frames { ctx, editor, time: 0.0 }
+    }
+    fn frame(&mut self) {
+        self.time += 1.0 / 60.0;
+        let input = egui::RawInput {
+            screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1280.0, 800.0))),
+            time: Some(self.time),
+            ..egui::RawInput::default()
+        };
+        let editor = &mut self.editor;
+        self.ctx.run_ui(input, |ui| editor.show(ui)).textures_delta.clear();
+    }
+    fn edit(&mut self, n: u64) {
+        let settings = Settings { notes: n.to_string(), ..Settings::of(&self.editor.plan) };
+        assert!(self.editor.edit(&Edit::Settings(Box::new(settings))));
+    }
+}
+
+fn say(n: u64) {
+    println!("done {n}");
+    let _ = std::io::stdout().flush();
+}
+
+/// Not a test of its own: what the killed process does.
+#[test]
+fn child() {
+    let Some(task) = std::env::var_os(CHILD) else { return };
+    let folder = PathBuf::from(std::env::var_os("TAPEMARK_KILLED_FOLDER").unwrap());
+    let (path, journals) = (folder.join("plan.tapemark.json"), folder.join("journals"));
+    if task == "edits" {
+        let mut w = Frames::of(files::demo(), &path, &journals);
+        for n in 1.. {
+            w.edit(n);
+            w.frame();
+            say(n);
+            if n % 37 == 0 {
+                // Now and then it is saved, and the journal begins anew.
+                assert!(w.editor.save_to(&path));
+            }
+            std::thread::sleep(Duration::from_millis(3 + n * 7 % 20));
+        }
+    } else {
+        let mut w = Frames::of(Plan::empty(), &path, &journals);
+        for n in 1.. {
+            w.edit(n);
+            assert!(w.editor.save_to(&path));
+            say(n);
+        }
+    }
+}
+
+struct Killed {
+    folder: tempfile::TempDir,
+    /// When each edit was done, before the kill.
+    done: Vec<(u64, Duration)>,
+}
+
+/// Starts one, waits for its first edit, and kills it after a while.
+fn kill_after(task: &str, wait: Duration) -> Killed {
+    let folder = tempfile::tempdir().unwrap();
+    let mut child: Child = Command::new(std::env::current_exe().unwrap())
+        .args(["--exact", "child", "--nocapture", "--test-threads", "1"])
+        .env(CHILD, task)
+        .env("TAPEMARK_KILLED_FOLDER", folder.path())
+        .env("XDG_CONFIG_HOME", folder.path().join("config"))
+        .stdout(Stdio::piped())
+        .stderr(Stdio::null())
+        .spawn()
+        .unwrap();
+    let out = BufReader::new(child.stdout.take().unwrap());
+    let (tell, told) = channel();
+    let reader = std::thread::spawn(move || {
+        for line in out.lines().map_while(Result::ok) {
+            let number = line.rsplit_once("done ").and_then(|(_, n)| n.parse::<u64>().ok());
+            if let Some(n) = number
+                && tell.send((n, Instant::now())).is_err()
+            {
+                break;
+            }
+        }
+    });
+    let mut done = vec![told.recv_timeout(Duration::from_secs(60)).expect("the editor starts")];
+    std::thread::sleep(wait);
+    let killed = Instant::now();
+    // SIGKILL: nothing of it runs any more.
+    child.kill().unwrap();
+    child.wait().unwrap();
+    reader.join().unwrap();
+    done.extend(told.try_iter());
+    let done = done.into_iter().map(|(n, at)| (n, killed.saturating_duration_since(at))).collect();
+    Killed { folder, done }
+}
+
+fn number_of(plan: &Plan) -> u64 {
+    plan.notes.parse().unwrap_or(0)
+}
+
+/// The last number that is there when the editor opens again: in the journal that was left behind, or in the file.
+fn there(folder: &Path) -> u64 {
+    let saved = files::read(&folder.join("plan.tapemark.json")).expect("the plan's file is whole");
+    let left = journal::left_behind(&folder.join("journals"));
+    assert!(left.len() <= 1);
+    left.iter().map(|f| number_of(&f.plan)).chain([number_of(&saved)]).max().unwrap()
+}
+
+fn times(variable: &str, usual: usize) -> usize {
+    std::env::var(variable).ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+}
+
+/// Numbers that look drawn by lot, and are the same each time.
+fn drawn(n: usize) -> u64 {
+    let mut x = n as u64 + 0x9e37_79b9_7f4a_7c15;
+    x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}
+
+fn in_parallel(count: usize, one: impl Fn(usize) + Sync) {
+    let next = std::sync::atomic::AtomicUsize::new(0);
+    std::thread::scope(|s| {
+        for _ in 0..6 {
+            s.spawn(|| {
+                loop {
+                    let n = next.fetch_add(1, std::sync::atomic::Ordering::Relaxed);
+                    if n >= count {
+                        return;
+                    }
+                    one(n);
+                }
+            });
+        }
+    });
+}
+
+/// Killed while it edits: no edit older than a second is missing.
+#[test]
+fn killed_at_any_instant_it_has_what_was_done_a_second_before() {
+    in_parallel(times("TAPEMARK_KILLS", 12), |n| {
+        let killed = kill_after("edits", Duration::from_millis(drawn(n) % 2500));
+        let due = killed.done.iter().filter(|(_, ago)| *ago >= Duration::from_secs(1)).map(|d| d.0).max().unwrap_or(0);
+        let there = there(killed.folder.path());
+        assert!(there >= due, "run {n}: edit {due} was done a second before, {there} is there");
+    });
+}
+
+/// Killed while it saves: the file is the old one or the new one, whole, and no older than the last save that was
+/// done.
+#[test]
+fn killed_while_saving_the_file_is_whole() {
+    in_parallel(times("TAPEMARK_SAVE_KILLS", 60), |n| {
+        let killed = kill_after("saves", Duration::from_micros(drawn(n) % 30_000));
+        let done = killed.done.iter().map(|d| d.0).max().unwrap_or(0);
+        let saved = number_of(&files::read(&killed.folder.path().join("plan.tapemark.json")).expect("a whole file"));
+        assert!(saved >= done, "run {n}: {done} was saved, {saved} is there");
+        assert!(there(killed.folder.path()) >= done);
+    });
+}
