@@ -1,5 +1,7 @@
 //! Shared set-ups of the acceptance checks. Every check names the source of its value.
 
+pub mod fuzzed;
+
 use glam::{DVec2, DVec3};
 use tapemark_core::geometry::{OwnerIx, Solids};
 use tapemark_core::light::{Emitter, Receiver, solve};

@@ -1,9 +1,10 @@
-//! How long is a frame, from input to painted mesh on the CPU, while the camera is dragged?
+//! How long is a frame, from input to painted mesh on the CPU, while something is dragged?
 
 use criterion::{Criterion, criterion_group, criterion_main};
 use egui::{Event, Modifiers, PointerButton, Pos2, RawInput, Rect, pos2, vec2};
 use glam::DVec2;
 use tapemark::editor::Editor;
+use tapemark_core::plan::{Plan, from_json};
 
 struct Window {
     ctx: egui::Context,
@@ -21,35 +22,74 @@ impl Window {
             ..RawInput::default()
         };
         let editor = &mut self.editor;
-        let output = self.ctx.run_ui(input, |ui| editor.show(ui));
-        self.ctx.tessellate(output.shapes, output.pixels_per_point).len()
+        let mut output = self.ctx.run_ui(input, |ui| editor.show(ui));
+        output.textures_delta.clear();
+        self.ctx.tessellate(std::mem::take(&mut output.shapes), output.pixels_per_point).len()
     }
 }
 
-fn bench(c: &mut Criterion) {
-    let mut w = Window { ctx: egui::Context::default(), editor: Editor::new(tapemark::files::demo(), None), time: 0.0 };
+fn open(plan: Plan) -> Window {
+    let mut w = Window { ctx: egui::Context::default(), editor: Editor::new(plan, None), time: 0.0 };
     tapemark::editor::load_fonts(&w.ctx);
     for _ in 0..4 {
         w.frame(Vec::new());
     }
-    let at = w.editor.on_screen(DVec2::from_array(w.editor.plan.cameras[0].position_m));
-    w.frame(vec![Event::PointerMoved(at)]);
-    w.frame(vec![Event::PointerButton {
-        pos: at,
-        button: PointerButton::Primary,
-        pressed: true,
-        modifiers: Modifiers::NONE,
-    }]);
-    let mut n = 0_u32;
-    c.bench_function("drag the camera, one frame at 1280 × 800", |b| {
-        b.iter(|| {
-            n += 1;
-            let to = pos2(at.x - 40.0 + (n % 60) as f32, at.y - 20.0 + (n % 35) as f32);
-            w.frame(vec![Event::PointerMoved(to)])
-        });
-    });
-    assert!(w.editor.plan != tapemark::files::demo(), "the camera was dragged");
+    w
 }
 
-criterion_group!(benches, bench);
+/// Drags whatever lies at a point of the plan to and fro.
+fn drag(c: &mut Criterion, name: &str, w: &mut Window, from: [f64; 2]) {
+    let before = w.editor.plan.clone();
+    let at = w.editor.on_screen(DVec2::from_array(from));
+    let press = |pos, pressed| Event::PointerButton {
+        pos,
+        button: PointerButton::Primary,
+        pressed,
+        modifiers: Modifiers::NONE,
+    };
+    w.frame(vec![Event::PointerMoved(at)]);
+    w.frame(vec![press(at, true)]);
+    let mut n = 0_u32;
+    let mut last = at;
+    c.bench_function(name, |b| {
+        b.iter(|| {
+            n += 1;
+            last = pos2(at.x - 10.0 + (n % 30) as f32, at.y - 8.0 + (n % 17) as f32);
+            w.frame(vec![Event::PointerMoved(last)])
+        });
+    });
+    assert!(w.editor.plan != before, "{name}: something was dragged");
+    w.frame(vec![press(last, false)]);
+    w.frame(Vec::new());
+}
+
+fn bench(c: &mut Criterion) {
+    let mut w = open(tapemark::files::demo());
+    let camera = w.editor.plan.cameras[0].position_m;
+    drag(c, "drag the camera, one frame at 1280 × 800", &mut w, camera);
+}
+
+/// 30 rooms, 1000 pieces, 200 lamps, 60 shots.
+fn large(c: &mut Criterion) {
+    let bytes = include_bytes!("../../../assets/bench/large-day.tapemark.json");
+    let plan = from_json(bytes).expect("a plan");
+    c.bench_function("large day: open, to the first frame", |b| {
+        b.iter(|| open(from_json(bytes).expect("a plan")).frame(Vec::new()));
+    });
+    let mut w = open(plan);
+    let (camera, lamp, piece) = (
+        w.editor.plan.cameras[0].position_m,
+        w.editor.plan.rigs[0].fixtures[0].position_m,
+        w.editor.plan.location.pieces[0].position_m,
+    );
+    drag(c, "large day: drag the camera, one frame", &mut w, camera);
+    drag(c, "large day: drag a lamp, one frame", &mut w, lamp);
+    drag(c, "large day: drag a piece, one frame", &mut w, piece);
+    if let Ok(status) = std::fs::read_to_string("/proc/self/status") {
+        let resident = status.lines().find(|l| l.starts_with("VmRSS")).unwrap_or_default();
+        println!("large day: {resident}");
+    }
+}
+
+criterion_group!(benches, bench, large);
 criterion_main!(benches);

@@ -176,9 +176,10 @@ pub fn curve(path: &Path, of: CurveOf) -> Result<Curve, PlanError> {
     })
 }
 
-/// Most bytes and pixels a side of a picture that is read.
+/// Most bytes of a picture that is read, pixels a side, and pixels in all.
 const MAX_PICTURE_BYTES: usize = 64 << 20;
 const MAX_PICTURE_SIDE: u32 = 12_000;
+const MAX_PIXELS: u64 = 64 << 20;
 /// Pictures are kept no larger than this, pixels a side.
 const KEPT_SIDE: u32 = 2_048;
 
@@ -188,21 +189,33 @@ const KEPT_SIDE: u32 = 2_048;
 /// Names what is wrong, the file and the remedy; files and pictures too large to be meant are refused.
 pub fn picture(path: &Path) -> Result<image::RgbaImage, PlanError> {
     let bytes = read_bytes(path, MAX_PICTURE_BYTES, "the picture")?;
-    let bad = |what: String, remedy: &str| PlanError { what, place: path.display().to_string(), remedy: remedy.into() };
+    decode_picture(&bytes, &path.display().to_string())
+}
+
+/// Decodes a picture (PNG or JPEG); its size is looked at before its pixels.
+///
+/// # Errors
+/// As [`picture`].
+pub fn decode_picture(bytes: &[u8], place: &str) -> Result<image::RgbaImage, PlanError> {
+    let bad = |what: String, remedy: &str| PlanError { what, place: place.into(), remedy: remedy.into() };
     if bytes.len() > MAX_PICTURE_BYTES {
         return Err(bad("the picture file is too large".into(), "choose one under 64 MB"));
     }
+    let unreadable = |e: &dyn std::fmt::Display| {
+        bad(format!("the picture could not be read: {e}"), "choose a PNG or JPEG of at most 12 000 pixels a side")
+    };
     let mut limits = image::Limits::default();
     limits.max_image_width = Some(MAX_PICTURE_SIDE);
     limits.max_image_height = Some(MAX_PICTURE_SIDE);
-    limits.max_alloc = Some(1 << 30);
-    let mut reader = image::ImageReader::new(std::io::Cursor::new(bytes))
-        .with_guessed_format()
-        .map_err(|e| io_error(path, "the picture could not be read", &e))?;
+    limits.max_alloc = Some(512 << 20);
+    let open = || image::ImageReader::new(std::io::Cursor::new(bytes)).with_guessed_format();
+    let size = open().map_err(|e| unreadable(&e))?.into_dimensions().map_err(|e| unreadable(&e))?;
+    if u64::from(size.0) * u64::from(size.1) > MAX_PIXELS {
+        return Err(bad(format!("the picture has {} × {} pixels", size.0, size.1), "choose one of at most 64 million"));
+    }
+    let mut reader = open().map_err(|e| unreadable(&e))?;
     reader.limits(limits);
-    let picture = reader.decode().map_err(|e| {
-        bad(format!("the picture could not be read: {e}"), "choose a PNG or JPEG of at most 12 000 pixels a side")
-    })?;
+    let picture = reader.decode().map_err(|e| unreadable(&e))?;
     Ok(picture.into_rgba8())
 }
 

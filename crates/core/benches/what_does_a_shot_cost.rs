@@ -3,8 +3,9 @@
 use criterion::{Criterion, criterion_group, criterion_main};
 use std::hint::black_box;
 use tapemark_core::blocking::Moments;
+use tapemark_core::edit::{Edit, ItemRef, apply};
 use tapemark_core::facts::{facts_of_scene, shot_facts};
-use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Transport, light_map};
+use tapemark_core::light::{Detail, FINE_PATCH_M, MapFacing, MapLight, MapSpec, Transport, light_map};
 use tapemark_core::plan::from_json;
 use tapemark_core::scene::Scene;
 
@@ -84,5 +85,42 @@ fn big_night(c: &mut Criterion) {
     });
 }
 
-criterion_group!(benches, bench, big_night);
+/// 30 rooms, 1000 pieces, 200 lamps, 60 shots.
+fn large_day(c: &mut Criterion) {
+    let plan = from_json(include_bytes!("../../../assets/bench/large-day.tapemark.json")).expect("a plan");
+    let shot = &plan.shots[0];
+    let rig = plan.shot_rig(shot);
+    let rig = rig.as_deref();
+    c.bench_function("large day: scene", |b| b.iter(|| Scene::of(black_box(&plan), shot, 0.0)));
+    c.bench_function("large day: moments", |b| b.iter(|| Moments::of(black_box(&plan), shot)));
+    let scene = Scene::of(&plan, shot, 0.0);
+    c.bench_function("large day: bounces, cold", |b| {
+        b.iter(|| Transport::of(black_box(&plan), rig, &scene, FINE_PATCH_M, None));
+    });
+    let light = Transport::of(&plan, rig, &scene, FINE_PATCH_M, None);
+    println!("large day: {} patches, {} primitives", light.surfaces().len(), scene.solids.len());
+    c.bench_function("large day: nothing moved", |b| {
+        b.iter(|| Transport::of(black_box(&plan), rig, &scene, FINE_PATCH_M, Some(&light)));
+    });
+    let moments = Moments::of(&plan, shot);
+    for (name, detail) in [("quick", Detail::Quick), ("near", Detail::Near)] {
+        let light = light.clone().at_detail(detail);
+        c.bench_function(&format!("large day: facts, {name}"), |b| {
+            b.iter(|| facts_of_scene(black_box(&plan), shot, &scene, &light, &moments));
+        });
+    }
+    let direct = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.5, 0.3, MapFacing::Lens) };
+    let all = MapSpec { bounce_cell_m: 1.5, ..MapSpec::new(1.5, 0.3, MapFacing::Lens) };
+    for (name, spec) in [("direct", direct), ("with bounces", all)] {
+        c.bench_function(&format!("large day: coarse map, {name}"), |b| {
+            b.iter(|| light_map(black_box(&plan), &scene, &light, &spec));
+        });
+    }
+    c.bench_function("large day: an edit", |b| {
+        let edit = Edit::Move { items: vec![ItemRef::Piece("piece-0".into())], by: glam::DVec2::new(0.01, 0.0) };
+        b.iter(|| apply(black_box(&plan), &edit));
+    });
+}
+
+criterion_group!(benches, bench, big_night, large_day);
 criterion_main!(benches);

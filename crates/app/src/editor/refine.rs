@@ -83,7 +83,9 @@ impl Editor {
     /// Whether the light shown and read is the finished one.
     #[must_use]
     pub fn light_is_finished(&self) -> bool {
-        let coarse = self.transport.patch_m() > FINE_PATCH_M || self.transport.detail() == Detail::Quick;
+        let coarse = self.transport.patch_m() > FINE_PATCH_M
+            || self.transport.detail() == Detail::Quick
+            || !self.transport.fits(&self.plan, &self.scene);
         !coarse && (!self.light.on || self.map_stale == MapState::Fine)
     }
 

@@ -68,6 +68,14 @@ pub(super) const FINE_M: f64 = 0.05;
 const COARSE_PATCH_M: f64 = 1.0;
 /// Nodes of the map's bounced light while something is dragged, metres.
 const COARSE_BOUNCE_M: f64 = 1.5;
+/// Most answers of a lamp to a cell in such a map, and most nodes, about.
+const COARSE_ANSWERS: f64 = 24_000.0;
+const COARSE_NODES: f64 = 60.0;
+
+/// Whether surfaces are linked beside the frames only.
+fn is_large(plan: &Plan) -> bool {
+    plan.location.rooms.len() > 6 || plan.location.pieces.len() > 120
+}
 
 /// A change under way: the plan before it, and what undo will call it.
 pub(crate) struct Pending {
@@ -189,7 +197,13 @@ impl Editor {
     pub fn new(plan: Plan, path: Option<PathBuf>) -> Editor {
         let shot = plan.shots.first().cloned().unwrap_or_else(|| Shot::new("shot-1", "1", "rig-1"));
         let scene = Scene::of(&plan, &shot, 0.0);
-        let transport = Transport::of(&plan, plan.shot_rig(&shot).as_deref(), &scene, COARSE_PATCH_M, None);
+        let rig = plan.shot_rig(&shot);
+        let transport = if is_large(&plan) {
+            Transport::at_once(&plan, rig.as_deref(), &scene, None)
+        } else {
+            Transport::of(&plan, rig.as_deref(), &scene, COARSE_PATCH_M, None)
+        }
+        .at_detail(Detail::Quick);
         let moments = Moments::of(&plan, &shot);
         let facts = facts_of_scene(&plan, &shot, &scene, &transport, &moments);
         Editor {
@@ -435,12 +449,18 @@ impl Editor {
             self.scene = Scene::of(&self.plan, &shot, self.seconds);
             // Once the rooms or people change, patches are coarse at first; while only lamps or the camera move,
             // the surfaces are known and stay fine.
+            // In a large plan linking the surfaces takes many frames: until that is done, light bounces off them as
+            // they were.
             let fits = self.transport.fits(&self.plan, &self.scene);
             let patch_m = if fits { self.transport.patch_m() } else { COARSE_PATCH_M };
             let rig = self.plan.shot_rig(&shot);
-            let rig = rig.as_deref();
-            self.transport =
-                Transport::of(&self.plan, rig, &self.scene, patch_m, Some(&self.transport)).at_detail(Detail::Quick);
+            let (rig, before) = (rig.as_deref(), Some(&self.transport));
+            self.transport = if is_large(&self.plan) {
+                Transport::at_once(&self.plan, rig, &self.scene, before)
+            } else {
+                Transport::of(&self.plan, rig, &self.scene, patch_m, before)
+            }
+            .at_detail(Detail::Quick);
             if !self.moments.fits(&self.plan, &shot) {
                 self.moments = Moments::of(&self.plan, &shot).keeping(&self.moments);
             }
@@ -450,8 +470,12 @@ impl Editor {
             return;
         }
         if self.map_stale == MapState::Stale {
-            let mut spec = MapSpec::new(self.light.height_m, COARSE_M, self.light.facing);
-            (spec.shows, spec.bounce_cell_m) = (self.light.shows, COARSE_BOUNCE_M);
+            let floor = self.plan.floor_m2();
+            let lamps = self.transport.emitters().len().max(1) as f64;
+            let cell = COARSE_M.max((floor * lamps / COARSE_ANSWERS).sqrt());
+            let mut spec = MapSpec::new(self.light.height_m, cell, self.light.facing);
+            spec.shows = self.light.shows;
+            spec.bounce_cell_m = COARSE_BOUNCE_M.max((floor / COARSE_NODES).sqrt());
             self.map = Some(light_map(&self.plan, &self.scene, &self.transport, &spec));
             self.texture = None;
             self.map_stale = MapState::Coarse;

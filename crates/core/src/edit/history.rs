@@ -102,7 +102,10 @@ delta! {
     shots: Shot = shots,
 }
 
-/// What was done, and what was undone.
+/// Most steps that can be taken back: a long day's memory stays bounded.
+pub const MOST_STEPS: usize = 1000;
+
+/// What was done, and what was undone: at most [`MOST_STEPS`].
 #[derive(Debug, Clone, Default)]
 pub struct History {
     done: Vec<Delta>,
@@ -118,6 +121,9 @@ impl History {
         }
         self.undone.clear();
         self.done.push(delta);
+        if self.done.len() > MOST_STEPS {
+            self.done.drain(..self.done.len() - MOST_STEPS);
+        }
         true
     }
     /// Takes the last change back; what it was.

@@ -6,7 +6,7 @@ mod item;
 mod touched;
 
 pub use apply::apply;
-pub use history::History;
+pub use history::{History, MOST_STEPS};
 pub use item::{Item, ItemRef};
 pub use touched::touched;
 

@@ -1,6 +1,7 @@
 //! Eight lines of sight at a time: from one point to eight others.
 
-use super::solids::{BoxSolid, Cylinder, EPS, Ellipsoid, Few, Kind, Panel, Sheet, Solids};
+use super::ray::EPS;
+use super::solids::{BoxSolid, Cylinder, Ellipsoid, Few, Kind, Panel, Sheet, Solids};
 use super::{OwnerIx, point_in_polygon};
 use glam::{Vec2, Vec3};
 use wide::f32x8;
@@ -194,6 +195,12 @@ impl Solids {
     /// One bit for each of eight lines that something of `few` stands in.
     #[must_use]
     pub fn eight_blocked(&self, few: &Few, ray: &Eight, skip: OwnerIx) -> u32 {
+        if few.is_all() {
+            // Too many to ask each: line by line, passing over what is far from it.
+            let (x, y, z) = (ray.x.to_array(), ray.y.to_array(), ray.z.to_array());
+            let line = |k: usize| ray.from + Vec3::new(x[k], y[k], z[k]);
+            return (0..8).filter(|k| self.blocked(ray.from, line(*k), skip)).fold(0, |bits, k| bits | 1 << k);
+        }
         let mut blocked = 0;
         self.each_of(few, |kind, i| {
             let (t, owner) = self.eight_meets(ray, kind, i);

@@ -1,7 +1,9 @@
 //! Plane and space geometry without policy: shapes in, numbers out.
 
 mod eights;
+mod lanes;
 mod plane;
+mod ray;
 mod solids;
 mod sweep;
 mod walls;
@@ -12,7 +14,7 @@ pub use plane::{
     bearing_deg, bearing_dir, closest_on_segment, direction3, distance_to_outline, normalize_deg, point_in_polygon,
     point_segment_distance, polygon_self_crossing, rotate_bearing, segment_crossing, signed_area,
 };
-pub(crate) use solids::unit_roots;
+pub(crate) use ray::unit_roots;
 pub use solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Few, Hit, Owner, OwnerIx, Panel, Solids};
 pub use sweep::{strip_clearance_m, visible_region};
 pub use walls::{Leaf, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};

@@ -1,8 +1,9 @@
 //! What stands in the way: upright panels, boxes, cylinders, ellipsoids and caps, in `f32` for speed.
 
+use super::lanes::{LANES, Lanes, Spheres};
+use super::ray::Ray;
 use crate::plan::{OpeningId, PersonId, PieceId};
 use glam::{DVec2, Vec2, Vec3};
-use wide::f32x8;
 
 /// Whose surface it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -34,112 +35,6 @@ pub struct Panel {
     pub(super) z0: f32,
     pub(super) z1: f32,
     pub(super) owner: OwnerIx,
-}
-
-/// Panels side by side, so that one instruction tests several.
-#[derive(Debug, Clone, Copy)]
-struct Lanes {
-    ax: [f32; LANES],
-    ay: [f32; LANES],
-    dx: [f32; LANES],
-    dy: [f32; LANES],
-    z0: [f32; LANES],
-    z1: [f32; LANES],
-    owner: [u32; LANES],
-}
-
-const LANES: usize = 8;
-
-impl Lanes {
-    /// Lanes with no panel in them: a segment never meets a panel without length.
-    const EMPTY: Lanes = Lanes {
-        ax: [0.0; LANES],
-        ay: [0.0; LANES],
-        dx: [0.0; LANES],
-        dy: [0.0; LANES],
-        z0: [0.0; LANES],
-        z1: [0.0; LANES],
-        owner: [0; LANES],
-    };
-
-    /// One bit for each panel that may come within `radius` of a segment: overlapping boxes, and not wholly on
-    /// one side further off. `flat2` is the squared length of the segment on the plan.
-    #[inline]
-    fn near(&self, ray: &Ray, low: Vec3, high: Vec3, radius: f32, flat2: f32, skip: OwnerIx) -> u32 {
-        let (p, r) = (ray.p, ray.r);
-        let limit = radius * radius * flat2;
-        let mut hits = 0_u32;
-        for k in 0..LANES {
-            let (x, y) = (self.ax[k], self.ay[k]);
-            let (u, v) = (x + self.dx[k], y + self.dy[k]);
-            let (sa, sb) = (r.x * (y - p.y) - r.y * (x - p.x), r.x * (v - p.y) - r.y * (u - p.x));
-            let aside = (sa * sb > 0.0) & ((sa * sa).min(sb * sb) > limit);
-            let hit = (x.min(u) <= high.x)
-                & (x.max(u) >= low.x)
-                & (y.min(v) <= high.y)
-                & (y.max(v) >= low.y)
-                & (self.z0[k] <= high.z)
-                & (self.z1[k] >= low.z)
-                & (self.owner[k] != skip.0)
-                & !aside;
-            hits |= u32::from(hit) << k;
-        }
-        hits
-    }
-
-    #[inline]
-    fn any(&self, ray: &Ray, skip: OwnerIx) -> bool {
-        let (px, py, pz) = (f32x8::splat(ray.p.x), f32x8::splat(ray.p.y), f32x8::splat(ray.p.z));
-        let (rx, ry, rz) = (f32x8::splat(ray.r.x), f32x8::splat(ray.r.y), f32x8::splat(ray.r.z));
-        let (dx, dy) = (f32x8::from(self.dx), f32x8::from(self.dy));
-        let (x, y) = (f32x8::from(self.ax) - px, f32x8::from(self.ay) - py);
-        // A parallel lane gives infinity or NaN, which fail every comparison.
-        let inverse = f32x8::ONE / (rx * dy - ry * dx);
-        let t = (x * dy - y * dx) * inverse;
-        let s = (x * ry - y * rx) * inverse;
-        let z = pz + t * rz;
-        let hit = t.simd_gt(f32x8::splat(EPS))
-            & t.simd_lt(f32x8::splat(1.0 - EPS))
-            & (s - f32x8::HALF).abs().simd_le(f32x8::HALF)
-            & z.simd_ge(f32x8::from(self.z0))
-            & z.simd_le(f32x8::from(self.z1));
-        let mut met = hit.to_bitmask();
-        while met != 0 {
-            if self.owner[met.trailing_zeros() as usize] != skip.0 {
-                return true;
-            }
-            met &= met - 1;
-        }
-        false
-    }
-}
-
-/// Bounding spheres side by side.
-#[derive(Debug, Clone, Copy)]
-struct Spheres {
-    x: [f32; LANES],
-    y: [f32; LANES],
-    z: [f32; LANES],
-    r: [f32; LANES],
-}
-
-impl Spheres {
-    /// Spheres that nothing comes near.
-    const EMPTY: Spheres = Spheres { x: [0.0; LANES], y: [0.0; LANES], z: [0.0; LANES], r: [f32::NEG_INFINITY; LANES] };
-
-    /// One bit for each that comes within `radius` of a segment; `inverse` is 1/|r|².
-    #[inline]
-    fn near(&self, ray: &Ray, inverse: f32, radius: f32) -> u32 {
-        let (rx, ry, rz) = (f32x8::splat(ray.r.x), f32x8::splat(ray.r.y), f32x8::splat(ray.r.z));
-        let x = f32x8::from(self.x) - f32x8::splat(ray.p.x);
-        let y = f32x8::from(self.y) - f32x8::splat(ray.p.y);
-        let z = f32x8::from(self.z) - f32x8::splat(ray.p.z);
-        let t = ((x * rx + y * ry + z * rz) * f32x8::splat(inverse)).max(f32x8::ZERO).min(f32x8::ONE);
-        let (x, y, z) = (x - t * rx, y - t * ry, z - t * rz);
-        let reach = f32x8::from(self.r) + f32x8::splat(radius);
-        let near = (x * x + y * y + z * z).simd_lt(reach * reach) & reach.simd_gt(f32x8::ZERO);
-        near.to_bitmask()
-    }
 }
 
 /// A box on a rotated rectangle.
@@ -229,6 +124,10 @@ pub struct Solids {
     /// Boxes, cylinders and ellipsoids in the order of their spheres.
     things: Vec<(Kind, u32)>,
     spheres: Vec<Spheres>,
+    /// A sphere round each eight of the first spheres, eight by eight: many things are passed over at once.
+    outer: Vec<Spheres>,
+    /// How many of the spheres they are round.
+    covered: usize,
     pub(super) boxes: Vec<BoxSolid>,
     pub(super) cylinders: Vec<Cylinder>,
     pub(super) ellipsoids: Vec<Ellipsoid>,
@@ -246,8 +145,24 @@ pub(super) enum Kind {
     Sheet,
 }
 
+/// From this many things on they are gathered by place.
+const MANY: usize = 64;
+
+/// A number that lies near another's where the places lie near each other (Morton 1966), by quarter metres.
+fn near_in_order(p: Vec2) -> u64 {
+    let spread = |v: f32| {
+        let mut x = u64::from((v * 4.0).clamp(0.0, 65_535.0) as u32);
+        x = (x | x << 16) & 0x0000_ffff_0000_ffff;
+        x = (x | x << 8) & 0x00ff_00ff_00ff_00ff;
+        x = (x | x << 4) & 0x0f0f_0f0f_0f0f_0f0f;
+        x = (x | x << 2) & 0x3333_3333_3333_3333;
+        (x | x << 1) & 0x5555_5555_5555_5555
+    };
+    spread(p.x) | spread(p.y) << 1
+}
+
 /// Most things held by [`Few`]; with more, all are asked.
-const FEW: usize = 32;
+const FEW: usize = 48;
 
 /// What may stand in the way of many lines that run close together.
 #[derive(Debug, Clone)]
@@ -269,15 +184,15 @@ impl Few {
             None => self.all = true,
         }
     }
+    pub(super) fn is_all(&self) -> bool {
+        self.all
+    }
     /// Whether nothing stands in the way.
     #[must_use]
     pub fn is_empty(&self) -> bool {
         self.len == 0 && !self.all
     }
 }
-
-/// Ends of a segment touch what they stand on; hits nearer than this share are not hits.
-pub(super) const EPS: f32 = 1e-4;
 
 impl Solids {
     /// Adds an owner.
@@ -311,8 +226,10 @@ impl Solids {
         self.len() == 0
     }
 
-    /// Puts the largest panels first, where they end most questions soonest.
+    /// Puts the largest panels first, where they end most questions soonest, and where many things stand those
+    /// that stand together side by side.
     pub fn settle(&mut self) {
+        self.gather_things();
         let mut list = std::mem::take(&mut self.panels);
         let area = |x: &Panel| x.d.length() * (x.z1 - x.z0);
         list.sort_by(|a, b| area(b).total_cmp(&area(a)));
@@ -321,6 +238,77 @@ impl Solids {
             self.lane(&panel);
             self.panels.push(panel);
         }
+    }
+
+    fn gather_things(&mut self) {
+        if self.things.len() < MANY {
+            return;
+        }
+        let list = std::mem::take(&mut self.things);
+        let spheres = std::mem::take(&mut self.spheres);
+        let at = |n: usize| {
+            let s = &spheres[n / LANES];
+            let k = n % LANES;
+            (Vec3::new(s.x[k], s.y[k], s.z[k]), s.r[k])
+        };
+        let low = (0..list.len()).map(|n| at(n).0).fold(Vec3::INFINITY, Vec3::min);
+        let mut order: Vec<usize> = (0..list.len()).filter(|n| at(*n).1 > 0.0).collect();
+        order.sort_by_key(|n| near_in_order((at(*n).0 - low).truncate()));
+        for n in order {
+            let (middle, radius) = at(n);
+            self.bound(list[n].0, list[n].1 as usize, middle, radius);
+        }
+        // What comes later begins an eight of its own.
+        while !self.things.len().is_multiple_of(LANES) {
+            self.things.push((Kind::Box, u32::MAX));
+        }
+        self.outer.clear();
+        self.covered = self.spheres.len();
+        for (g, s) in self.spheres.iter().enumerate() {
+            let real = (0..LANES).filter(|k| s.r[*k] > 0.0);
+            let point = |k: usize| Vec3::new(s.x[k], s.y[k], s.z[k]);
+            let (low, high) = real.clone().fold((Vec3::INFINITY, Vec3::NEG_INFINITY), |(a, b), k| {
+                (a.min(point(k) - s.r[k]), b.max(point(k) + s.r[k]))
+            });
+            let middle = (low + high) * 0.5;
+            let radius = real.map(|k| point(k).distance(middle) + s.r[k]).fold(0.0, f32::max);
+            if g % LANES == 0 {
+                self.outer.push(Spheres::EMPTY);
+            }
+            if let Some(o) = self.outer.last_mut() {
+                let k = g % LANES;
+                (o.x[k], o.y[k], o.z[k], o.r[k]) = (middle.x, middle.y, middle.z, radius * 1.0001 + 1e-5);
+            }
+        }
+    }
+
+    /// Calls for each thing whose sphere comes within `radius` of a segment, until told to stop.
+    #[inline]
+    fn each_near(&self, ray: &Ray, radius: f32, mut ask: impl FnMut((Kind, u32)) -> bool) -> bool {
+        let inverse = 1.0 / ray.r.length_squared().max(1e-12);
+        let mut group = |g: usize| {
+            let mut near = self.spheres[g].near(ray, inverse, radius);
+            while near != 0 {
+                let k = g * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if ask(self.things[k]) {
+                    return true;
+                }
+            }
+            false
+        };
+        for (n, outer) in self.outer.iter().enumerate() {
+            let mut near = outer.near(ray, inverse, radius);
+            while near != 0 {
+                let g = n * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if group(g) {
+                    return true;
+                }
+            }
+        }
+        let covered = if self.outer.is_empty() { 0 } else { self.covered };
+        (covered..self.spheres.len()).any(group)
     }
 
     fn lane(&mut self, panel: &Panel) {
@@ -346,6 +334,51 @@ impl Solids {
             (s.x[k], s.y[k], s.z[k], s.r[k]) = (middle.x, middle.y, middle.z, radius * 1.0001 + 1e-5);
         }
         self.things.push((kind, i as u32));
+    }
+
+    /// Those that reach into an upright box on the plan, for lines that stay in it. Owners keep their places; the
+    /// list of them stays behind.
+    #[must_use]
+    pub fn within(&self, low: DVec2, high: DVec2) -> Solids {
+        let (low, high) = (low.as_vec2(), high.as_vec2());
+        let near = |at: Vec2, reach: f32| (at + reach).cmpge(low).all() && (at - reach).cmple(high).all();
+        let mut out = Solids::default();
+        let panels = self.panels.iter().filter(|p| {
+            let (a, b) = (p.a.min(p.a + p.d), p.a.max(p.a + p.d));
+            b.cmpge(low).all() && a.cmple(high).all()
+        });
+        for panel in panels {
+            out.lane(panel);
+            out.panels.push(*panel);
+        }
+        for (n, (kind, i)) in self.things.iter().enumerate() {
+            let (s, k, i) = (&self.spheres[n / LANES], n % LANES, *i as usize);
+            if s.r[k] <= 0.0 || !near(Vec2::new(s.x[k], s.y[k]), s.r[k]) {
+                continue;
+            }
+            let middle = Vec3::new(s.x[k], s.y[k], s.z[k]);
+            match kind {
+                Kind::Box => {
+                    out.bound(Kind::Box, out.boxes.len(), middle, s.r[k]);
+                    out.boxes.push(self.boxes[i]);
+                }
+                Kind::Cylinder => {
+                    out.bound(Kind::Cylinder, out.cylinders.len(), middle, s.r[k]);
+                    out.cylinders.push(self.cylinders[i]);
+                }
+                Kind::Ellipsoid => {
+                    out.bound(Kind::Ellipsoid, out.ellipsoids.len(), middle, s.r[k]);
+                    out.ellipsoids.push(self.ellipsoids[i]);
+                }
+                Kind::Sheet => {
+                    out.bound(Kind::Sheet, out.sheets.len(), middle, s.r[k]);
+                    out.sheets.push(self.sheets[i]);
+                }
+                Kind::Panel | Kind::Cap => {}
+            }
+        }
+        out.caps.clone_from(&self.caps);
+        out
     }
 
     /// Adds an upright rectangle.
@@ -416,16 +449,8 @@ impl Solids {
         if self.lanes.iter().any(|x| x.any(&ray, skip)) {
             return true;
         }
-        let inverse = 1.0 / ray.r.length_squared().max(1e-12);
-        for (group, spheres) in self.spheres.iter().enumerate() {
-            let mut near = spheres.near(&ray, inverse, 0.0);
-            while near != 0 {
-                let k = group * LANES + near.trailing_zeros() as usize;
-                near &= near - 1;
-                if self.meets(self.things[k], &ray, skip) {
-                    return true;
-                }
-            }
+        if self.each_near(&ray, 0.0, |thing| self.meets(thing, &ray, skip)) {
+            return true;
         }
         self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
     }
@@ -460,23 +485,18 @@ impl Solids {
                 }
             }
         }
-        let inverse = 1.0 / ray.r.length_squared().max(1e-12);
-        for (group, spheres) in self.spheres.iter().enumerate() {
-            let mut near = spheres.near(&ray, inverse, radius);
-            while near != 0 {
-                let (kind, i) = self.things[group * LANES + near.trailing_zeros() as usize];
-                near &= near - 1;
-                // A sphere round a table or a tall person is far wider than they are.
-                let grown = match kind {
-                    Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
-                    Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
-                    _ => true,
-                };
-                if grown {
-                    few.push(kind, i as usize);
-                }
+        self.each_near(&ray, radius, |(kind, i)| {
+            // A sphere round a table or a tall person is far wider than they are.
+            let grown = match kind {
+                Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
+                Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
+                _ => true,
+            };
+            if grown {
+                few.push(kind, i as usize);
             }
-        }
+            false
+        });
         for (i, x) in self.caps.iter().enumerate() {
             if x.owner != skip && (low.z..=high.z).contains(&x.z) {
                 few.push(Kind::Cap, i);
@@ -695,157 +715,6 @@ impl Solids {
         }
         out
     }
-}
-
-struct Ray {
-    p: Vec3,
-    r: Vec3,
-}
-
-fn within(t0: f32, t1: f32) -> Option<f32> {
-    let (low, high) = (t0.max(EPS), t1.min(1.0 - EPS));
-    (low < high).then_some(low)
-}
-
-impl Ray {
-    #[inline]
-    fn panel(&self, x: &Panel) -> Option<f32> {
-        let r = self.r.truncate();
-        let denominator = r.perp_dot(x.d);
-        let to = x.a - self.p.truncate();
-        let t = to.perp_dot(x.d) / denominator;
-        let s = to.perp_dot(r) / denominator;
-        let z = self.p.z + t * self.r.z;
-        // A parallel ray gives NaN or infinity, and fails every comparison.
-        (t > EPS && t < 1.0 - EPS && (0.0..=1.0).contains(&s) && z >= x.z0 && z <= x.z1).then_some(t)
-    }
-
-    /// Whether any of the segment, ends and all, lies in a box.
-    #[inline]
-    fn boxed_whole(&self, x: &BoxSolid) -> bool {
-        self.box_span(x).is_some_and(|(t0, t1)| t0 <= 1.0 && t1 >= 0.0)
-    }
-
-    /// Whether any of the segment, ends and all, lies in a cylinder.
-    #[inline]
-    fn cylinder_whole(&self, x: &Cylinder) -> bool {
-        self.cylinder_span(x).is_some_and(|(t0, t1)| t0 <= 1.0 && t1 >= 0.0)
-    }
-
-    /// Whether the segment may come within a distance of an ellipsoid: by the sphere round it.
-    #[inline]
-    fn ellipsoid_near(&self, x: &Ellipsoid, radius: f32) -> bool {
-        let t = ((x.centre - self.p).dot(self.r) / self.r.length_squared().max(1e-12)).clamp(0.0, 1.0);
-        let reach = x.inv_half.min_element().recip() * 1.0001 + 1e-5 + radius;
-        (self.p + self.r * t).distance_squared(x.centre) < reach * reach
-    }
-
-    /// As [`Lanes::near`], for one panel; `limit` is the squared distance times the squared length on the plan.
-    #[inline]
-    fn passes(&self, x: &Panel, low: Vec3, high: Vec3, limit: f32) -> bool {
-        let (a, b) = (x.a, x.a + x.d);
-        let (sa, sb) =
-            (self.r.truncate().perp_dot(a - self.p.truncate()), self.r.truncate().perp_dot(b - self.p.truncate()));
-        let aside = sa * sb > 0.0 && (sa * sa).min(sb * sb) > limit;
-        !aside
-            && a.x.min(b.x) <= high.x
-            && a.x.max(b.x) >= low.x
-            && a.y.min(b.y) <= high.y
-            && a.y.max(b.y) >= low.y
-            && x.z0 <= high.z
-            && x.z1 >= low.z
-    }
-
-    #[inline]
-    fn boxed(&self, x: &BoxSolid) -> Option<f32> {
-        let (t0, t1) = self.box_span(x)?;
-        within(t0, t1)
-    }
-
-    #[inline]
-    fn cylinder(&self, x: &Cylinder) -> Option<f32> {
-        let (t0, t1) = self.cylinder_span(x)?;
-        within(t0, t1)
-    }
-
-    /// Where the line enters and leaves a box.
-    #[inline]
-    fn box_span(&self, x: &BoxSolid) -> Option<(f32, f32)> {
-        let local = |v: Vec3| Vec3::new(v.x * x.axis.x + v.y * x.axis.y, v.y * x.axis.x - v.x * x.axis.y, v.z);
-        let (o, d) = (local(self.p - x.centre), local(self.r));
-        let (mut t0, mut t1) = (f32::NEG_INFINITY, f32::INFINITY);
-        for k in 0..3 {
-            if d[k].abs() < 1e-12 {
-                if o[k].abs() > x.half[k] {
-                    return None;
-                }
-            } else {
-                let (u, v) = ((-x.half[k] - o[k]) / d[k], (x.half[k] - o[k]) / d[k]);
-                t0 = t0.max(u.min(v));
-                t1 = t1.min(u.max(v));
-            }
-        }
-        (t0 <= t1).then_some((t0, t1))
-    }
-
-    /// Where the line enters and leaves a cylinder.
-    #[inline]
-    fn cylinder_span(&self, x: &Cylinder) -> Option<(f32, f32)> {
-        let local = |v: Vec2| Vec2::new(v.dot(x.axis), x.axis.perp_dot(v)) * x.inv_half;
-        let (o, d) = (local(self.p.truncate() - x.centre), local(self.r.truncate()));
-        let (mut t0, mut t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
-        if self.r.z.abs() < 1e-12 {
-            if self.p.z < x.z0 || self.p.z > x.z1 {
-                return None;
-            }
-        } else {
-            let (u, v) = ((x.z0 - self.p.z) / self.r.z, (x.z1 - self.p.z) / self.r.z);
-            t0 = t0.max(u.min(v));
-            t1 = t1.min(u.max(v));
-        }
-        (t0 <= t1).then_some((t0, t1))
-    }
-
-    #[inline]
-    fn ellipsoid(&self, x: &Ellipsoid) -> Option<f32> {
-        let local =
-            |v: Vec3| Vec3::new(v.x * x.axis.x + v.y * x.axis.y, v.y * x.axis.x - v.x * x.axis.y, v.z) * x.inv_half;
-        let (o, d) = (local(self.p - x.centre), local(self.r));
-        let (t0, t1) = unit_roots(o.length_squared(), o.dot(d), d.length_squared())?;
-        within(t0, t1)
-    }
-
-    #[inline]
-    fn sheet(&self, x: &Sheet) -> Option<f32> {
-        let v = x.centre - self.p;
-        let t = x.normal.dot(v) / x.normal.dot(self.r);
-        let at = self.r * t - v;
-        // A parallel ray gives NaN or infinity, and fails every comparison.
-        (t > EPS && t < 1.0 - EPS && x.places.iter().all(|p| p.dot(at).abs() <= 1.0)).then_some(t)
-    }
-
-    fn cap(&self, x: &Cap) -> Option<f32> {
-        let t = (x.z - self.p.z) / self.r.z;
-        if !(t > EPS && t < 1.0 - EPS) {
-            return None;
-        }
-        let at = (self.p + self.r * t).truncate().as_dvec2();
-        super::point_in_polygon(at, &x.points).then_some(t)
-    }
-}
-
-/// Where |o + t d| = 1: entering and leaving parameter. `oo`, `od`, `dd` are the dot products.
-#[inline]
-pub(crate) fn unit_roots(oo: f32, od: f32, dd: f32) -> Option<(f32, f32)> {
-    if dd < 1e-20 {
-        return (oo <= 1.0).then_some((f32::NEG_INFINITY, f32::INFINITY));
-    }
-    let discriminant = od * od - dd * (oo - 1.0);
-    if discriminant <= 0.0 {
-        return None;
-    }
-    let root = discriminant.sqrt();
-    Some(((-od - root) / dd, (-od + root) / dd))
 }
 
 #[cfg(test)]

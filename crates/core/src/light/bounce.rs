@@ -8,6 +8,7 @@
 use super::area::per_luminance;
 use super::between::Between;
 use super::factors::Factors;
+use super::rooms::{NOWHERE, Rooms};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Eight, OwnerIx, Solids};
@@ -33,6 +34,15 @@ pub(super) struct Patch {
     pub reflectance: [f64; 3],
     /// Neighbours on one surface share a number.
     pub block: u32,
+    /// The room it is seen in.
+    pub room: u16,
+}
+
+impl Patch {
+    /// From its middle to beyond its corners, metres.
+    fn reach_m(&self) -> f64 {
+        self.corners.iter().map(|c| c.distance_squared(self.at)).fold(0.0, f64::max).sqrt() + 1e-3
+    }
 }
 
 /// The rooms' surfaces and how they see each other. Depends on geometry and finishes only.
@@ -40,6 +50,7 @@ pub(super) struct Patch {
 pub struct Surfaces {
     patches: Vec<Patch>,
     factors: Factors,
+    rooms: Rooms,
 }
 
 /// What leaves every patch for one emitter at unit output.
@@ -75,9 +86,21 @@ impl Surfaces {
     /// Cuts the surfaces of a placed scene into patches about `patch_m` across and links them.
     #[must_use]
     pub fn of(plan: &Plan, scene: &Scene, patch_m: f64) -> Surfaces {
-        let patches = super::patches::cut(plan, scene, patch_m);
-        let factors = Factors::of(&scene.solids, &patches);
-        Surfaces { patches, factors }
+        let rooms = Rooms::of(plan, scene);
+        let all = vec![true; plan.location.rooms.len()];
+        Surfaces::in_rooms(plan, scene, patch_m, &rooms, &all)
+    }
+
+    /// The same, coarser in rooms that are not near the light.
+    pub(super) fn in_rooms(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near: &[bool]) -> Surfaces {
+        let patches = super::patches::cut(plan, scene, patch_m, rooms, near);
+        let factors = Factors::of(&scene.solids, &patches, rooms);
+        Surfaces { patches, factors, rooms: rooms.clone() }
+    }
+
+    /// No surfaces: nothing bounces.
+    pub(super) fn none(rooms: Rooms) -> Surfaces {
+        Surfaces { patches: Vec::new(), factors: Factors::none(), rooms }
     }
 
     /// Number of patches.
@@ -127,7 +150,17 @@ impl Surfaces {
     }
 
     fn direct(&self, solids: &Solids, emitter: &Emitter) -> Vec<f32> {
-        self.patches.par_iter().with_min_len(16).map(|p| direct_on(solids, emitter, p) as f32).collect()
+        let from = emitter.at().truncate();
+        let room = self.rooms.at(from);
+        // The sun comes from outside.
+        let everywhere = !self.rooms.are_many() || matches!(emitter.shape, Shape::Sun { .. } | Shape::Sky { .. });
+        let seen = self.rooms.seen_from((room, from), emitter.reach_m());
+        let unseen = |p: &Patch| !everywhere && p.room != NOWHERE && !seen[usize::from(p.room)];
+        self.patches
+            .par_iter()
+            .with_min_len(16)
+            .map(|p| if unseen(p) { 0.0 } else { direct_on(solids, emitter, p) as f32 })
+            .collect()
     }
 
     /// Lets direct light go round until it settles, for emitters side by side in `L` eights of numbers, three
@@ -208,7 +241,17 @@ impl Surfaces {
         detail: Detail,
     ) -> Vec<[f64; 3]> {
         let mut out = vec![[0.0; 3]; list.len()];
+        let room = if self.rooms.are_many() { self.rooms.at(to.at.truncate()) } else { NOWHERE };
+        let seen = (room != NOWHERE).then(|| self.rooms.seen_from((room, to.at.truncate()), 0.0));
         for (j, p) in self.patches.iter().enumerate() {
+            if let Some(seen) = &seen
+                && p.room != room
+                && p.room != NOWHERE
+                && !(seen[usize::from(p.room)]
+                    && self.rooms.may_see((room, to.at.truncate(), 0.0), (p.room, p.at.truncate(), p.reach_m())))
+            {
+                continue;
+            }
             if list.iter().all(|r| r.exitance[j] == [0.0; 3]) || p.normal.dot(p.at - to.at) >= 0.0 {
                 continue;
             }
@@ -393,6 +436,7 @@ fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
             area_m2: p.area_m2 * step * step,
             reflectance: p.reflectance,
             block: p.block,
+            room: p.room,
         }
     })
 }

@@ -168,6 +168,15 @@ impl Emitter {
         }
     }
 
+    /// From its middle to its furthest point, metres.
+    #[must_use]
+    pub(super) fn reach_m(&self) -> f64 {
+        match &self.shape {
+            Shape::Area(face) => face.across.length().hypot(face.up.length()) + 1e-3,
+            _ => 1e-3,
+        }
+    }
+
     /// Middle of the emitter.
     #[must_use]
     pub fn at(&self) -> DVec3 {

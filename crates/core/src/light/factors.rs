@@ -2,6 +2,7 @@
 
 use super::Receiver;
 use super::bounce::{FAR, OFF_M, Patch, unhidden_share};
+use super::rooms::{NOWHERE, Rooms};
 use crate::geometry::{Eight, OwnerIx, Solids};
 use crate::plan::Receptor;
 use glam::Vec3;
@@ -19,11 +20,16 @@ pub(super) struct Factors {
 
 impl Factors {
     /// Links patches: shares are reciprocal, and no patch gives more than there is.
-    pub fn of(solids: &Solids, patches: &[Patch]) -> Factors {
-        let (mut factors, covered) = link(solids, patches);
+    pub fn of(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> Factors {
+        let (mut factors, covered) = link(solids, patches, rooms);
         balance(&mut factors, &covered);
         factors.returned = factors.most_returned(patches);
         factors
+    }
+
+    /// Of nothing.
+    pub fn none() -> Factors {
+        Factors { starts: vec![0], entries: Vec::new(), returned: 0.0 }
     }
 
     #[inline]
@@ -58,6 +64,7 @@ struct Block {
     corners: [Vec3; 4],
     middle: Vec3,
     radius: f32,
+    room: u16,
 }
 
 fn blocks(patches: &[Patch]) -> Vec<Block> {
@@ -86,7 +93,8 @@ impl Block {
         let at = |x: f32, y: f32| from + u * x + v * y;
         let corners = [at(low[0], low[1]), at(high[0], low[1]), at(high[0], high[1]), at(low[0], high[1])];
         let middle = at((low[0] + high[0]) * 0.5, (low[1] + high[1]) * 0.5);
-        Block { list, normal, corners, middle, radius: middle.distance(corners[0]) * 1.0001 + 1e-4 }
+        let (room, radius) = (first.room, middle.distance(corners[0]) * 1.0001 + 1e-4);
+        Block { list, normal, corners, middle, radius, room }
     }
 
     /// Whether all of another lies behind this one's plane.
@@ -105,17 +113,32 @@ type Pair = (u32, u32, [f32; 2]);
 
 /// Every patch's share of every other's exitance, and how much of what each sees are surfaces at all; the rest
 /// are openings and people.
-fn link(solids: &Solids, patches: &[Patch]) -> (Factors, Vec<f32>) {
+fn link(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> (Factors, Vec<f32>) {
     let blocks = blocks(patches);
+    // Lines within a room meet only what reaches into it.
+    let inside: Vec<Solids> = rooms.boxes().map(|(low, high)| solids.within(low, high)).collect();
     // Each pair that sees each other, once.
     let pairs: Vec<Vec<Pair>> = (0..blocks.len())
         .into_par_iter()
         .with_max_len(2)
         .map(|a| {
             let mut out = Vec::new();
+            let at = |x: &Block| (x.room, x.middle.truncate().as_dvec2(), f64::from(x.radius));
+            let (room, middle, radius) = at(&blocks[a]);
+            let seen = rooms.seen_from((room, middle), radius);
             // A flat block sees nothing of itself.
             for b in a + 1..blocks.len() {
-                link_blocks(solids, patches, &blocks[a], &blocks[b], &mut out);
+                let (a, b) = (&blocks[a], &blocks[b]);
+                if b.room != NOWHERE && !seen[usize::from(b.room)] {
+                    continue;
+                }
+                if a.wholly_behind(b) || b.wholly_behind(a) {
+                    continue;
+                }
+                if a.room == b.room || rooms.may_see(at(a), at(b)) {
+                    let own = if a.room == b.room { inside.get(usize::from(a.room)) } else { None };
+                    link_blocks(own.unwrap_or(solids), patches, a, b, &mut out);
+                }
             }
             out
         })
@@ -148,9 +171,6 @@ fn link(solids: &Solids, patches: &[Patch]) -> (Factors, Vec<f32>) {
 }
 
 fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &mut Vec<Pair>) {
-    if a.wholly_behind(b) || b.wholly_behind(a) {
-        return;
-    }
     let few = solids.in_the_way(a.middle, b.middle, a.radius.max(b.radius), OwnerIx::NONE);
     if solids.hides(&few, &a.corners, &b.corners, OwnerIx::NONE) {
         return;

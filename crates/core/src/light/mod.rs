@@ -16,6 +16,7 @@ mod map;
 mod patches;
 mod reading;
 mod returned;
+mod rooms;
 mod sky;
 mod spot;
 mod transport;

@@ -1,10 +1,10 @@
 //! Cutting rooms and pieces into patches.
 
 use super::bounce::Patch;
+use super::rooms::Rooms;
 use crate::geometry::{WallPiece, cut_by, signed_area};
 use crate::plan::{Finish, PieceShape, Plan};
 use crate::scene::{Scene, footprint};
-use crate::taping::room_at;
 use glam::{DVec2, DVec3};
 
 /// Most patches of a plan; coarser patches are used where more would be needed.
@@ -12,32 +12,45 @@ const MAX_PATCHES: f64 = 2_500.0;
 /// A door leaf's finish.
 pub(super) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 
+/// In rooms that are not near the light walls, floors and ceilings are cut this many times as coarse, and pieces
+/// only stand in the way.
+const AFAR: f64 = 3.0;
+
 /// All surfaces of a placed scene that return light. People return none; they only stand in the way.
-pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64) -> Vec<Patch> {
+pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near: &[bool]) -> Vec<Patch> {
+    let is_near = |room: u16| near.get(usize::from(room)).copied().unwrap_or(true);
     let area = surface_area_m2(plan, scene);
-    let size = patch_m.max(0.1).max((area / MAX_PATCHES).sqrt());
+    let least = (area / MAX_PATCHES).sqrt();
+    let all_near = near.iter().all(|n| *n);
+    // Where only some rooms are cut finely, the whole area says nothing of their number.
+    let fine = patch_m.max(0.1).max(if all_near { least } else { least.min(0.6) });
+    let size = |room: u16| if is_near(room) { fine } else { fine * AFAR };
     let mut out = Vec::new();
     for w in &scene.walls.pieces {
-        wall_sides(plan, w, size, &mut out);
+        wall_sides(plan, w, rooms, &size, &mut out);
     }
     for place in &scene.walls.openings {
         if let Some(leaf) = place.leaf {
             for (a, b) in [(leaf.hinge, leaf.tip), (leaf.tip, leaf.hinge)] {
-                upright(a, b, [0.0, leaf.top_m], DOOR, size, &mut out);
+                upright(a, b, [0.0, leaf.top_m], DOOR, fine, in_front(rooms, a, b), &mut out);
             }
         }
     }
-    for r in &plan.location.rooms {
+    for (r, n) in plan.location.rooms.iter().zip(0_u16..) {
         let mut points: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
         if signed_area(&points) < 0.0 {
             points.reverse();
         }
-        level(&points, 0.0, r.finishes.floor, Side::Up, size, &mut out);
-        level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size, &mut out);
+        level(&points, 0.0, r.finishes.floor, Side::Up, size(n), n, &mut out);
+        level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size(n), n, &mut out);
     }
     for piece in &plan.location.pieces {
+        let room = rooms.at(DVec2::from_array(piece.position_m));
+        if !is_near(room) {
+            continue;
+        }
         if let Some(sheet) = piece.sheet() {
-            leaning(sheet, piece.finish, size, &mut out);
+            leaning(sheet, piece.finish, fine, room, &mut out);
             continue;
         }
         let mut points = footprint(piece);
@@ -50,14 +63,20 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64) -> Vec<Patch> {
         let z = [piece.base_m, piece.top_m];
         for i in 0..points.len() {
             // Counter-clockwise outline: the outside lies to the right of each edge.
-            upright(points[(i + 1) % points.len()], points[i], z, piece.finish, size, &mut out);
+            let (a, b) = (points[(i + 1) % points.len()], points[i]);
+            upright(a, b, z, piece.finish, fine, in_front(rooms, a, b), &mut out);
         }
-        level(&points, piece.top_m, piece.finish, Side::Up, size, &mut out);
+        level(&points, piece.top_m, piece.finish, Side::Up, fine, room, &mut out);
         if piece.base_m > 0.01 {
-            level(&points, piece.base_m, piece.finish, Side::Down, size, &mut out);
+            level(&points, piece.base_m, piece.finish, Side::Down, fine, room, &mut out);
         }
     }
     out
+}
+
+/// The room that an upright face looks into; its front lies to the left of `a → b`.
+fn in_front(rooms: &Rooms, a: DVec2, b: DVec2) -> u16 {
+    rooms.at((a + b) * 0.5 + (b - a).perp().normalize_or_zero() * 0.03)
 }
 
 fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
@@ -81,38 +100,42 @@ fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
     walls + rooms + pieces
 }
 
-fn wall_sides(plan: &Plan, w: &WallPiece, size: f64, out: &mut Vec<Patch>) {
+fn wall_sides(plan: &Plan, w: &WallPiece, rooms: &Rooms, size: &dyn Fn(u16) -> f64, out: &mut Vec<Patch>) {
     let dir = (w.b - w.a).normalize_or_zero();
     let left = DVec2::new(-dir.y, dir.x);
     let middle = (w.a + w.b) * 0.5;
     for (side, a, b) in [(left, w.a, w.b), (-left, w.b, w.a)] {
-        let Some(room) = room_at(plan, middle + side * 0.05) else { continue };
+        let n = rooms.at(middle + side * 0.05);
+        let Some(room) = plan.location.rooms.get(usize::from(n)) else { continue };
         let top = w.z1.min(room.ceiling_m);
         if top > w.z0 {
-            upright(a, b, [w.z0, top], room.finishes.walls, size, out);
+            upright(a, b, [w.z0, top], room.finishes.walls, size(n), n, out);
         }
     }
 }
 
-/// Patches a side of a block.
-const BLOCK: u32 = 2;
+/// Patches a side of a block: coarse ones stand alone.
+fn per_block(size: f64) -> u32 {
+    if size > 1.2 { 1 } else { 2 }
+}
 
 fn next_block(out: &[Patch]) -> u32 {
     out.iter().rev().take(4_000).map(|p| p.block + 1).max().unwrap_or(0)
 }
 
 /// An upright rectangle whose front lies to the left of `a → b`.
-fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut Vec<Patch>) {
+fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, room: u16, out: &mut Vec<Patch>) {
     let length = a.distance(b);
     let height = z[1] - z[0];
     if length < 1e-6 || height < 1e-6 {
         return;
     }
     let (nx, nz) = ((length / size).ceil(), (height / size).ceil());
+    let per = per_block(size);
     let dir = (b - a) / length;
     let normal = DVec3::new(-dir.y, dir.x, 0.0);
     let first = next_block(out);
-    let high = (nz as u32).div_ceil(BLOCK);
+    let high = (nz as u32).div_ceil(per);
     for i in 0..nx as usize {
         for k in 0..nz as usize {
             let at =
@@ -124,8 +147,9 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut
                 normal,
                 corners,
                 area_m2: length * height / (nx * nz),
-                block: first + i as u32 / BLOCK * high + k as u32 / BLOCK,
+                block: first + i as u32 / per * high + k as u32 / per,
                 reflectance: finish.reflectance_rgb,
+                room,
             });
         }
     }
@@ -133,7 +157,7 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, out: &mut
 
 /// Both faces of a flat rectangle: its middle, and the vectors to the middles of two neighbouring sides. What
 /// it returns matters from close by, so it is cut finer than walls.
-fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, out: &mut Vec<Patch>) {
+fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, room: u16, out: &mut Vec<Patch>) {
     let (width, height) = (across.length() * 2.0, up.length() * 2.0);
     let (nx, ny) = ((width / size * 2.0).ceil(), (height / size * 2.0).ceil());
     for across in [across, -across] {
@@ -150,6 +174,7 @@ fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, out: &mu
                     area_m2: width * height / (nx * ny),
                     block,
                     reflectance: finish.reflectance_rgb,
+                    room,
                 });
             }
         }
@@ -163,14 +188,15 @@ enum Side {
 }
 
 /// A level polygon (counter-clockwise), cut by a square grid.
-fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, out: &mut Vec<Patch>) {
+fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, room: u16, out: &mut Vec<Patch>) {
     let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
     let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
     let span = high - low;
     let (nx, ny) = ((span.x / size).ceil().max(1.0), (span.y / size).ceil().max(1.0));
     let step = DVec2::new(span.x / nx, span.y / ny);
     let first = next_block(out);
-    let high = (ny as u32).div_ceil(BLOCK);
+    let per = per_block(size);
+    let high = (ny as u32).div_ceil(per);
     for i in 0..nx as usize {
         for j in 0..ny as usize {
             let from = low + step * DVec2::new(i as f64, j as f64);
@@ -187,8 +213,9 @@ fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, out: &
                 normal,
                 corners: ring.into_iter().map(|p| p.extend(z)).collect(),
                 area_m2: area,
-                block: first + i as u32 / BLOCK * high + j as u32 / BLOCK,
+                block: first + i as u32 / per * high + j as u32 / per,
                 reflectance: finish.reflectance_rgb,
+                room,
             });
         }
     }

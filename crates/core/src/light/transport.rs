@@ -2,6 +2,7 @@
 
 use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
 use super::map::{MapShows, channels};
+use super::rooms::Rooms;
 use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::{OwnerIx, point_in_polygon};
@@ -20,6 +21,15 @@ struct Geometry {
     location: Location,
     people: Vec<Placed>,
     patch_m: f64,
+    /// Rooms worked out finely.
+    near: Vec<bool>,
+}
+
+/// What becomes of surfaces that do not fit.
+#[derive(Clone, Copy, PartialEq)]
+enum Unfit {
+    Link,
+    Keep,
 }
 
 /// A rig's light, solved per emitter. Dragging the camera, dimming, gelling and switching re-solve nothing;
@@ -37,13 +47,38 @@ impl Transport {
     /// Solves a rig in a scene, taking over what `before` already knows.
     #[must_use]
     pub fn of(plan: &Plan, rig: Option<&Rig>, scene: &Scene, patch_m: f64, before: Option<&Transport>) -> Transport {
-        let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m };
+        Transport::solved_on(plan, rig, scene, patch_m, before, Unfit::Link)
+    }
+
+    /// The same without linking surfaces anew, which takes long in large plans: on those of `before` as they
+    /// were, or with none, so that nothing bounces. It [fits](Self::fits) only when nothing but lamps changed.
+    #[must_use]
+    pub fn at_once(plan: &Plan, rig: Option<&Rig>, scene: &Scene, before: Option<&Transport>) -> Transport {
+        let patch_m = before.map_or(f64::INFINITY, |b| b.geometry.patch_m);
+        Transport::solved_on(plan, rig, scene, patch_m, before, Unfit::Keep)
+    }
+
+    fn solved_on(
+        plan: &Plan,
+        rig: Option<&Rig>,
+        scene: &Scene,
+        patch_m: f64,
+        before: Option<&Transport>,
+        unfit: Unfit,
+    ) -> Transport {
         let mut list = rig.map(emitters).unwrap_or_default();
         list.extend(daylight_emitters(plan, &scene.walls, scene.clock));
-        let same = before.filter(|b| *b.geometry == wanted);
+        let rooms = Rooms::of(plan, scene);
+        let near = rooms.near(scene, &list);
+        let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m, near };
+        let same = before.filter(|b| unfit == Unfit::Keep || *b.geometry == wanted);
         let (geometry, surfaces) = match same {
             Some(b) => (b.geometry.clone(), b.surfaces.clone()),
-            None => (Arc::new(wanted), Arc::new(Surfaces::of(plan, scene, patch_m))),
+            None if unfit == Unfit::Keep => (Arc::new(wanted), Arc::new(Surfaces::none(rooms))),
+            None => {
+                let surfaces = Surfaces::in_rooms(plan, scene, patch_m, &rooms, &wanted.near);
+                (Arc::new(wanted), Arc::new(surfaces))
+            }
         };
         let known = |e: &Emitter| {
             let before = same?;
@@ -82,7 +117,9 @@ impl Transport {
     /// Whether it was solved for these rooms, pieces and people.
     #[must_use]
     pub fn fits(&self, plan: &Plan, scene: &Scene) -> bool {
-        self.geometry.location == plan.location && self.geometry.people == scene.people
+        self.geometry.location == plan.location
+            && self.geometry.people == scene.people
+            && self.geometry.near == Rooms::of(plan, scene).near(scene, &self.list)
     }
 
     /// The emitters solved.

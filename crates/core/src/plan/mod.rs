@@ -255,6 +255,15 @@ impl Plan {
     pub fn person(&self, id: &PersonId) -> Option<&Person> {
         self.cast.iter().find(|p| &p.id == id)
     }
+    /// Floor area of all rooms, m².
+    #[must_use]
+    pub fn floor_m2(&self) -> f64 {
+        let area = |r: &Room| {
+            let points: Vec<glam::DVec2> = r.outline_m.iter().map(|p| glam::DVec2::from_array(*p)).collect();
+            crate::geometry::signed_area(&points).abs()
+        };
+        self.location.rooms.iter().map(area).sum()
+    }
     /// The room of that id.
     #[must_use]
     pub fn room(&self, id: &RoomId) -> Option<&Room> {

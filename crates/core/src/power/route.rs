@@ -7,7 +7,8 @@ use glam::DVec2;
 use rayon::prelude::*;
 use serde::Serialize;
 use std::cmp::Reverse;
-use std::collections::BinaryHeap;
+use std::collections::{BinaryHeap, HashMap};
+use std::sync::Mutex;
 
 /// A cable lies this far off a wall, metres.
 const OFF_WALL_M: f64 = 0.05;
@@ -43,7 +44,7 @@ pub struct Route {
 /// The floor as a cable sees it: walls that stop it and corners it turns at.
 ///
 /// Furniture does not stop a cable: it lies under it or round its foot.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Floorway {
     walls: Vec<(DVec2, DVec2)>,
     corners: Vec<DVec2>,
@@ -51,7 +52,12 @@ pub struct Floorway {
     ways: Vec<Vec<(usize, f64)>>,
     openings: Vec<(OpeningId, String, DVec2, DVec2, bool)>,
     rooms: bool,
+    /// Ways found already: while one lamp moves, the others' cables stay.
+    found: Mutex<HashMap<[u64; 4], Route>>,
 }
+
+/// Most ways remembered.
+const REMEMBERED: usize = 4096;
 
 impl Floorway {
     /// The floor of a plan.
@@ -85,7 +91,7 @@ impl Floorway {
             })
             .collect();
         let rooms = !plan.location.rooms.is_empty();
-        let mut floor = Floorway { walls: solid, corners, ways: Vec::new(), openings, rooms };
+        let mut floor = Floorway { walls: solid, corners, ways: Vec::new(), openings, rooms, found: Mutex::default() };
         floor.ways = (0..floor.corners.len())
             .into_par_iter()
             .map(|i| {
@@ -146,6 +152,21 @@ impl Floorway {
     /// The cheapest way from an outlet to a lamp; straight where no way is found.
     #[must_use]
     pub fn route(&self, from: DVec2, to: DVec2) -> Route {
+        let ends = [from.x, from.y, to.x, to.y].map(f64::to_bits);
+        if let Some(known) = self.found.lock().ok().and_then(|f| f.get(&ends).cloned()) {
+            return known;
+        }
+        let route = self.sought(from, to);
+        if let Ok(mut found) = self.found.lock() {
+            if found.len() >= REMEMBERED {
+                found.clear();
+            }
+            found.insert(ends, route.clone());
+        }
+        route
+    }
+
+    fn sought(&self, from: DVec2, to: DVec2) -> Route {
         let starts = self.off_wall(from);
         // Corners first, then the points of this run: lamp, outlet, and where either meets the walls.
         let mut nodes = self.corners.clone();
