@@ -3,6 +3,7 @@
 use crate::font::text_width_mm;
 use crate::marks::{Align, Layer, Mark, Shape, Weight};
 use glam::DVec2;
+use std::collections::HashMap;
 
 /// A box on paper, millimetres: middle and half size.
 #[derive(Clone, Copy)]
@@ -18,6 +19,40 @@ impl Taken {
     }
 }
 
+/// What is taken, by cells of the paper, so that a label asks only what lies near it.
+#[derive(Default)]
+struct Paper {
+    list: Vec<Taken>,
+    cells: HashMap<[i32; 2], Vec<u32>>,
+}
+
+/// Width of a cell, millimetres.
+const CELL_MM: f64 = 12.0;
+
+impl Paper {
+    fn cells_of(t: &Taken) -> impl Iterator<Item = [i32; 2]> {
+        let at = |v: DVec2| (v / CELL_MM).floor().clamp(DVec2::splat(-1e6), DVec2::splat(1e6)).as_ivec2();
+        let (low, high) = (at(t.at - t.half), at(t.at + t.half));
+        // What covers a whole large drawing is met in its first cells; symbols are far smaller.
+        let high = high.min(low + 64);
+        (low.x..=high.x).flat_map(move |x| (low.y..=high.y).map(move |y| [x, y]))
+    }
+    fn take(&mut self, t: Taken) {
+        let n = self.list.len() as u32;
+        self.list.push(t);
+        for cell in Paper::cells_of(&t) {
+            self.cells.entry(cell).or_default().push(n);
+        }
+    }
+    /// Area of a box that is taken, counting what lies over what twice.
+    fn covered(&self, here: &Taken) -> f64 {
+        let mut seen: Vec<u32> = Paper::cells_of(here).filter_map(|c| self.cells.get(&c)).flatten().copied().collect();
+        seen.sort_unstable();
+        seen.dedup();
+        seen.iter().map(|n| self.list[*n as usize].overlap(here)).sum()
+    }
+}
+
 /// How much a label may keep covered before a piece's name is left out, as a share of its own area.
 const LEFT_OUT: f64 = 0.35;
 
@@ -26,7 +61,8 @@ const ON_PIECE_MM: f64 = 5.0;
 
 /// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces.
 pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
-    let mut taken: Vec<Taken> = marks.iter().filter_map(|m| symbol(m, mm_per_m)).collect();
+    let mut taken = Paper::default();
+    marks.iter().filter_map(|m| symbol(m, mm_per_m)).for_each(|t| taken.take(t));
     let mut order: Vec<usize> = (0..marks.len()).filter(|i| matches!(marks[*i].shape, Shape::Text { .. })).collect();
     order.sort_by_key(|i| match (&marks[*i].layer, &marks[*i].shape) {
         (Layer::Words, Shape::Text { weight: Weight::Bold, .. }) => 0,
@@ -34,7 +70,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
         (Layer::Dimensions, _) => 2,
         _ => 3,
     });
-    let mut dropped = Vec::new();
+    let mut dropped = std::collections::HashSet::new();
     for i in order {
         let layer = marks[i].layer;
         let Shape::Text { at, text, size_mm, weight, align, turn_deg, .. } = &mut marks[i].shape else { continue };
@@ -49,7 +85,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
         let home = *at * mm_per_m + shift;
         let cover = |offset: DVec2| {
             let here = Taken { at: home + offset, half };
-            taken.iter().map(|t| t.overlap(&here)).sum::<f64>()
+            taken.covered(&here)
         };
         let mut best = (cover(DVec2::ZERO), DVec2::ZERO);
         for offset in offsets(layer, half, upright) {
@@ -66,16 +102,14 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
             }
         }
         if layer == Layer::Pieces && best.0 > LEFT_OUT * half.x * half.y * 4.0 {
-            dropped.push(i);
+            dropped.insert(i);
             continue;
         }
         *at += best.1 / mm_per_m;
-        taken.push(Taken { at: home + best.1, half });
+        taken.take(Taken { at: home + best.1, half });
     }
-    dropped.sort_unstable();
-    for i in dropped.into_iter().rev() {
-        marks.remove(i);
-    }
+    let mut at = 0..;
+    marks.retain(|_| at.next().is_none_or(|i| !dropped.contains(&i)));
 }
 
 /// Places to try, nearest first. A dimension stays on its line.

@@ -1,5 +1,6 @@
 //! A shot drawn in plan metres.
 
+use crate::font::text_width_mm;
 use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight, circle, ellipse};
 use crate::pages::Picture;
 use crate::palette::{Palette, person_ink};
@@ -91,6 +92,9 @@ pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, lo
     d.out.sort_by_key(|m| m.layer);
     d.out
 }
+
+/// A piece narrower than this share of its name goes without.
+const SMALL_PIECE: f64 = 0.2;
 
 struct Draw<'a> {
     out: Vec<Mark>,
@@ -315,8 +319,14 @@ impl Draw<'_> {
             };
             self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
             let at = DVec2::from_array(piece.position_m);
-            let turn = if deeper_than_wide(&footprint(piece)) { -90.0 } else { 0.0 };
+            let ring = footprint(piece);
+            let turn = if deeper_than_wide(&ring) { -90.0 } else { 0.0 };
             let words = format!("{} {}", piece_label(piece), format_length(piece.top_m, self.unit));
+            // On a piece this small its name would say nothing of where it belongs.
+            let wide = ring.iter().map(|p| p.distance(at)).fold(0.0, f64::max) * 2.0 * self.look.mm_per_m;
+            if wide < SMALL_PIECE * text_width_mm(&words, self.look.text_mm * 0.8, Weight::Regular) {
+                continue;
+            }
             self.text(Layer::Pieces, at, words, 0.8, p.quiet, Weight::Regular, turn);
         }
     }

@@ -10,13 +10,21 @@ pub const PX_PER_MM: f32 = 4.6;
 
 /// Paints marks given in plan metres.
 pub fn paint(painter: &Painter, marks: &[Mark], place: impl Fn(DVec2) -> Pos2) {
+    let seen = painter.clip_rect().expand(4.0);
+    let off = |points: &[Pos2]| !seen.intersects(Rect::from_points(points));
     for mark in marks {
         match &mark.shape {
             Shape::Polyline { points, line } => {
-                stroke(painter, points.iter().map(|p| place(*p)).collect(), line);
+                let points: Vec<Pos2> = points.iter().map(|p| place(*p)).collect();
+                if !off(&points) {
+                    stroke(painter, points, line);
+                }
             }
             Shape::Polygon { points, fill, line } => {
                 let points: Vec<Pos2> = points.iter().map(|p| place(*p)).collect();
+                if off(&points) {
+                    continue;
+                }
                 if let Some(ink) = fill {
                     painter.add(filled(&points, colour(*ink)));
                 }
@@ -103,8 +111,37 @@ fn stroke(painter: &Painter, points: Vec<Pos2>, line: &Line) {
     }
 }
 
+fn is_convex(points: &[Pos2]) -> bool {
+    let n = points.len();
+    let turn = |i: usize| {
+        let (a, b, c) = (points[i], points[(i + 1) % n], points[(i + 2) % n]);
+        (b - a).x * (c - b).y - (b - a).y * (c - b).x
+    };
+    // A star turns one way all the time as well; no outline here has more corners than it needs for that.
+    (3..=40).contains(&n) && ((0..n).all(|i| turn(i) >= 0.0) || (0..n).all(|i| turn(i) <= 0.0)) && winds_once(points)
+}
+
+fn winds_once(points: &[Pos2]) -> bool {
+    let n = points.len();
+    let angle = |i: usize| {
+        let (v, w) = (points[(i + 1) % n] - points[i], points[(i + 2) % n] - points[(i + 1) % n]);
+        (v.x * w.y - v.y * w.x).atan2(v.x * w.x + v.y * w.y)
+    };
+    ((0..n).map(angle).sum::<f32>().abs() - std::f32::consts::TAU).abs() < 0.5
+}
+
 /// A filled polygon that need not be convex.
 pub fn filled(points: &[Pos2], ink: Color32) -> Paint {
+    if is_convex(points) {
+        let mut mesh = Mesh::default();
+        for p in points {
+            mesh.colored_vertex(*p, ink);
+        }
+        for i in 2..points.len() as u32 {
+            mesh.add_triangle(0, i - 1, i);
+        }
+        return Paint::mesh(mesh);
+    }
     let flat: Vec<f64> = points.iter().flat_map(|p| [f64::from(p.x), f64::from(p.y)]).collect();
     let mut mesh = Mesh::default();
     if let Ok(triangles) = earcutr::earcut(&flat, &[], 2) {

@@ -45,12 +45,20 @@ impl Refiner {
         let (orders, inbox) = channel::<Order>();
         let (outbox, done) = channel();
         let ctx = ctx.clone();
+        // A pool of its own: the frames' questions never queue behind it.
+        let others = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1).max(1));
+        let pool =
+            rayon::ThreadPoolBuilder::new().num_threads(others).thread_name(|_| "light aside".into()).build().ok();
         let started = std::thread::Builder::new().name("light".into()).spawn(move || {
             while let Ok(mut order) = inbox.recv() {
                 while let Ok(newer) = inbox.try_recv() {
                     order = newer;
                 }
-                if outbox.send(order.finish()).is_err() {
+                let done = match &pool {
+                    Some(pool) => pool.install(|| order.finish()),
+                    None => order.finish(),
+                };
+                if outbox.send(done).is_err() {
                     return;
                 }
                 ctx.request_repaint();
