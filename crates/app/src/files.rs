@@ -333,6 +333,9 @@ pub struct Memory {
     /// The kit file in use.
     #[serde(default)]
     pub kit: Option<PathBuf>,
+    /// How the window looks.
+    #[serde(default)]
+    pub look: Option<crate::editor::Shade>,
 }
 
 /// Most plans remembered.

@@ -39,7 +39,7 @@ impl Palette {
         floor: Ink::rgb(250, 249, 246),
         wall: Ink::rgb(52, 54, 60),
         ink: Ink::rgb(24, 26, 30),
-        quiet: Ink::rgb(112, 116, 124),
+        quiet: Ink::rgb(102, 106, 114),
         piece: Ink::rgb(226, 221, 211),
         glass: Ink::rgb(86, 160, 205),
         camera: Ink::rgb(30, 92, 150),
@@ -60,6 +60,34 @@ impl Palette {
         wrong: Ink::rgb(255, 133, 62),
         clear: Ink::rgb(60, 200, 155),
         selected: Ink::rgb(255, 190, 80),
+    };
+    /// Black, white and strong colours: every ink at least 7 : 1 on its paper (WCAG 2.1, 1.4.6).
+    pub const CONTRAST: Palette = Palette {
+        paper: Ink::rgb(0, 0, 0),
+        floor: Ink::rgb(0, 0, 0),
+        wall: Ink::rgb(255, 255, 255),
+        ink: Ink::rgb(255, 255, 255),
+        quiet: Ink::rgb(200, 200, 200),
+        piece: Ink::rgb(64, 64, 64),
+        glass: Ink::rgb(120, 220, 255),
+        camera: Ink::rgb(120, 220, 255),
+        wrong: Ink::rgb(255, 160, 90),
+        clear: Ink::rgb(90, 240, 170),
+        selected: Ink::rgb(255, 220, 0),
+    };
+    /// Dim and without red: beside a lit set no warm light falls from the screen.
+    pub const NIGHT: Palette = Palette {
+        paper: Ink::rgb(0, 5, 6),
+        floor: Ink::rgb(0, 12, 14),
+        wall: Ink::rgb(0, 88, 92),
+        ink: Ink::rgb(0, 150, 150),
+        quiet: Ink::rgb(0, 104, 108),
+        piece: Ink::rgb(0, 34, 38),
+        glass: Ink::rgb(0, 90, 130),
+        camera: Ink::rgb(0, 110, 160),
+        wrong: Ink::rgb(0, 200, 200),
+        clear: Ink::rgb(0, 130, 70),
+        selected: Ink::rgb(0, 190, 120),
     };
 }
 

@@ -147,7 +147,7 @@ impl Editor {
     /// Ghosts of the suggestion looked at.
     pub(crate) fn paint_ghost(&self, painter: &egui::Painter) {
         let Some(s) = self.blocking.ghost.and_then(|i| self.blocking.suggestions.as_ref()?.get(i)) else { return };
-        let ink = colour(self.dark.palette().clear);
+        let ink = colour(self.look.palette().clear);
         let (from, to) = (DVec2::from_array(s.from_m), DVec2::from_array(s.to_m));
         let (a, b) = (self.view.to_screen(from), self.view.to_screen(to));
         painter.add(egui::Shape::dashed_line(&[a, b], Stroke::new(2.0, ink), 6.0, 4.0));
@@ -236,7 +236,7 @@ impl Editor {
                 ui.label(format!("{:.0} mm from {far}", f.focal_mm));
                 match &f.refused {
                     Some(why) => {
-                        ui.colored_label(colour(self.dark.palette().wrong), format!("Not possible: {why}"));
+                        ui.colored_label(colour(self.look.palette().wrong), format!("Not possible: {why}"));
                     }
                     None if ui.button("Set it so").clicked() => taken = Some(f.edit),
                     None => {}

@@ -134,7 +134,7 @@ impl Editor {
         if !fits && self.board.job.is_none() && !self.moving() {
             let (send, receive) = channel();
             let (plan, compared, ctx) = (self.plan.clone(), self.board.compared.clone(), ctx.clone());
-            let palette = self.dark.palette();
+            let palette = self.look.palette();
             self.board.asked = Some((plan.clone(), compared.clone()));
             let started = std::thread::Builder::new().name("board".into()).spawn(move || {
                 if send.send(make(plan, &compared, palette)).is_ok() {
@@ -186,7 +186,7 @@ impl Editor {
     }
 
     fn card(&mut self, ui: &mut Ui, i: usize, shot: &Shot) -> egui::Response {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let here = shot.id == self.shot;
         let stroke = if here { colour(palette.selected) } else { colour(palette.quiet).gamma_multiply(0.6) };
         let frame = egui::Frame::NONE
@@ -333,7 +333,7 @@ impl Editor {
         let board = self.board_texture(ui.ctx(), shot);
         let seen = self.board.frames.get(&shot.id).cloned();
         let paint = |t: &egui::TextureHandle, rect: Rect| {
-            painter.image(t.id(), fitted(t, rect), WHOLE, Color32::WHITE);
+            painter.image(t.id(), fitted(t, rect), WHOLE, super::theme::tint());
         };
         match (&board, &seen) {
             (Some(b), Some(f)) => {
@@ -382,7 +382,7 @@ impl Editor {
                 ui.add_space(10.0);
             }
         });
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         match &self.board.pair {
             Some((x, y, found)) if *x == a.id && *y == b.id => {
                 if found.is_empty() {
@@ -416,7 +416,7 @@ impl Editor {
     fn compared_plan(&self, ui: &mut Ui, shot: &ShotId, size: egui::Vec2) {
         let (rect, _) = ui.allocate_exact_size(size, Sense::hover());
         let painter = ui.painter_at(rect);
-        painter.rect_filled(rect, 3.0, colour(self.dark.palette().paper));
+        painter.rect_filled(rect, 3.0, colour(self.look.palette().paper));
         let Some((marks, [low, high])) = self.board.plans.get(shot) else { return };
         let span = (*high - *low).max(DVec2::splat(0.5)) * 1.12;
         let px_per_m = (f64::from(rect.width()) / span.x).min(f64::from(rect.height()) / span.y);

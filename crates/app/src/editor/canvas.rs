@@ -163,7 +163,7 @@ impl Editor {
     }
 
     fn paint_plan(&mut self, painter: &egui::Painter) {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         painter.rect_filled(self.view.rect, 0.0, colour(palette.paper));
         self.paint_grid(painter);
         let shot = self.current_shot().clone();
@@ -205,7 +205,7 @@ impl Editor {
     }
 
     fn paint_grid(&self, painter: &egui::Painter) {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let step = match self.plan.length_unit {
             LengthUnit::Metres => 1.0,
             LengthUnit::FeetInches => 5.0 * 0.3048,
@@ -229,7 +229,7 @@ impl Editor {
     }
 
     fn paint_overlays(&self, painter: &egui::Painter, response: &egui::Response) {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let chosen = colour(palette.selected);
         for item in &self.selected {
             self.paint_selected(painter, item, chosen);
@@ -337,7 +337,7 @@ impl Editor {
     }
 
     fn paint_map_legend(&self, painter: &egui::Painter, legend: &MapLegend, more: &str) {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
         let (cell, height) = (44.0, 12.0);
         let origin = pos2(self.view.rect.left() + 14.0, self.view.rect.bottom() - 58.0);

@@ -10,6 +10,8 @@ use tapemark_core::plan::{HeadClass, Plan, Shot};
 /// Something a person can ask the editor to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Command {
+    /// Anything, by its name.
+    Find,
     /// An empty plan.
     New,
     /// Another plan.
@@ -86,7 +88,8 @@ pub enum Command {
 
 impl Command {
     /// All of them.
-    pub const ALL: [Command; 36] = [
+    pub const ALL: [Command; 37] = [
+        Command::Find,
         Command::New,
         Command::Open,
         Command::Save,
@@ -129,6 +132,7 @@ impl Command {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
+            Command::Find => "Do…",
             Command::New => "New plan",
             Command::Open => "Open…",
             Command::Save => "Save",
@@ -175,6 +179,7 @@ impl Command {
         let ctrl_shift = |key| Some(KeyboardShortcut::new(Modifiers::COMMAND | Modifiers::SHIFT, key));
         let plain = |key| Some(KeyboardShortcut::new(Modifiers::NONE, key));
         match self {
+            Command::Find => ctrl(Key::K),
             Command::New => ctrl(Key::N),
             Command::Open => ctrl(Key::O),
             Command::Save => ctrl(Key::S),
@@ -226,7 +231,7 @@ pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 10] = [
 impl Editor {
     /// Reads the keyboard.
     pub(crate) fn shortcuts(&mut self, ctx: &egui::Context) {
-        if self.ask.is_some() {
+        if self.ask.is_some() || self.finder.is_some() {
             return;
         }
         let typing = ctx.egui_wants_keyboard_input();
@@ -315,6 +320,7 @@ impl Editor {
     /// Carries out a command.
     pub fn run(&mut self, command: Command, ctx: &egui::Context) {
         match command {
+            Command::Find => self.finder = Some(String::new()),
             Command::New => self.guarded(Ask::ThenNew),
             Command::Open => self.guarded(Ask::ThenOpen),
             Command::Demo => self.guarded(Ask::ThenDemo),

@@ -100,7 +100,7 @@ impl Editor {
             "{} to {}, {:.0} min before the wrap; cost {:.0} min against {:.0} in the order of the storyboard ({proved})",
             found.plan.day.start, d.ends, d.slack_min, d.cost, d.storyboard_cost
         ));
-        let wrong = colour(self.dark.palette().wrong);
+        let wrong = colour(self.look.palette().wrong);
         for t in &d.troubles {
             ui.label(RichText::new(t).color(wrong));
         }
@@ -216,7 +216,7 @@ impl Editor {
         if found.matches.is_empty() {
             ui.weak("None, or none with a face turned to the lens in both. Say in a shot's fields what it cuts with.");
         }
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let name = |id: &ShotId| found.plan.shot(id).map_or(String::new(), |s| s.name.clone());
         let mut carry: Option<(ShotId, ShotId, PersonId)> = None;
         for m in &found.matches {
@@ -306,14 +306,14 @@ impl Editor {
             ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0));
         });
         if self.memory.kit.is_none() && self.kit != KitFile::default() {
-            ui.label(RichText::new("Not kept yet: save the kit file").color(colour(self.dark.palette().selected)));
+            ui.label(RichText::new("Not kept yet: save the kit file").color(colour(self.look.palette().selected)));
         }
         let k = &found.kit;
         ui.label(format!(
             "to carry {:.0} kg, {:.0} l; rent {:.2}, buy {:.2} {}; {} lines without a price",
             k.weight_kg, k.volume_l, k.rent_cost, k.buy_cost, k.currency, k.unpriced
         ));
-        let wrong = colour(self.dark.palette().wrong);
+        let wrong = colour(self.look.palette().wrong);
         Grid::new("kit").num_columns(8).spacing([14.0, 4.0]).striped(true).show(ui, |ui| {
             for h in ["needed", "what", "where", "owned", "rent each", "buy each", "missing", "kg"] {
                 ui.weak(h);

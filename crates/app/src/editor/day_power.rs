@@ -12,7 +12,7 @@ use tapemark_core::units::format_length;
 impl Editor {
     pub(crate) fn power_part(&mut self, ui: &mut Ui, plan: &Plan, rigs: &[RigFacts]) {
         super::panels::heading(ui, "Power");
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         ui.label(RichText::new(POWER_CAUTION).color(colour(palette.wrong)));
         let mut apply = None;
         for (n, r) in rigs.iter().enumerate() {

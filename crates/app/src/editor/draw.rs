@@ -158,7 +158,7 @@ pub fn filled(points: &[Pos2], ink: Color32) -> Paint {
 /// The light map as a picture.
 pub fn light(painter: &Painter, texture: &egui::TextureHandle, corners: [Pos2; 2]) {
     let rect = Rect::from_two_pos(corners[0], corners[1]);
-    painter.image(texture.id(), rect, Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0)), Color32::WHITE);
+    painter.image(texture.id(), rect, Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0)), super::theme::tint());
 }
 
 /// Plain text for overlays.

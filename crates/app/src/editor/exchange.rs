@@ -269,9 +269,9 @@ impl Editor {
             let high = low + DVec2::new(f64::from(size.x), f64::from(size.y)) * u.metres_per_pixel;
             let rect = egui::Rect::from_two_pos(self.view.to_screen(low), self.view.to_screen(high));
             let whole = egui::Rect::from_min_max(egui::pos2(0.0, 0.0), egui::pos2(1.0, 1.0));
-            painter.image(t.id(), rect, whole, egui::Color32::WHITE.gamma_multiply(u.opacity as f32));
+            painter.image(t.id(), rect, whole, super::theme::tint().gamma_multiply(u.opacity as f32));
         }
-        let ink = super::theme::colour(self.dark.palette().selected);
+        let ink = super::theme::colour(self.look.palette().selected);
         for p in self.underlay.points.iter().flatten() {
             painter.circle_stroke(self.view.to_screen(*p), 6.0, egui::Stroke::new(2.0, ink));
         }

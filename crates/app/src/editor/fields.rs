@@ -34,6 +34,12 @@ pub fn length(ui: &mut Ui, label: &str, value_m: &mut f64, unit: LengthUnit) -> 
     changed
 }
 
+/// A number as it is typed: with a point or a decimal comma, a plus or a minus sign of any kind.
+fn typed(text: &str) -> Option<f64> {
+    let bare = text.trim().trim_end_matches(|c: char| c.is_alphabetic() || " °%²/".contains(c));
+    bare.replace(',', ".").replace('−', "-").parse().ok().filter(|v: &f64| v.is_finite())
+}
+
 /// A number with a unit, dragged or typed. Returns whether it changed.
 pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f64>, speed: f64, suffix: &str) -> bool {
     let name = ui.label(label);
@@ -45,7 +51,7 @@ pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f
         2
     };
     let response: Response = ui
-        .add(DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals))
+        .add(DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals).custom_parser(typed))
         .labelled_by(name.id);
     ui.end_row();
     response.changed()

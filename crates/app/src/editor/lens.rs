@@ -252,7 +252,7 @@ impl Editor {
         painter.rect_filled(rect, 0.0, egui::Color32::BLACK);
         if let Some(t) = &self.lens.texture {
             let whole = Rect::from_min_max(pos2(0.0, 0.0), pos2(1.0, 1.0));
-            painter.image(t.id(), rect, whole, egui::Color32::WHITE);
+            painter.image(t.id(), rect, whole, super::theme::tint());
         }
         self.paint_storyboard(&painter, rect);
         let lines = self.lens_lines(&self.facts);
@@ -301,7 +301,7 @@ impl Editor {
 
     /// The large picture beside the plan.
     pub(crate) fn lens_large(&mut self, ui: &mut Ui) {
-        let ink = colour(self.dark.palette().ink);
+        let ink = colour(self.look.palette().ink);
         ui.add_space(6.0);
         ui.colored_label(ink, format!("What the lens sees in shot {}", self.current_shot().name));
         self.lens_view(ui);

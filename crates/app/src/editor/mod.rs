@@ -10,6 +10,7 @@ mod dialogs;
 mod draw;
 mod exchange;
 mod fields;
+mod finder;
 mod hit;
 mod lens;
 mod panels;
@@ -25,7 +26,7 @@ mod tools;
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
 pub use state::{Editor, LightShown, Page, Tool};
-pub use theme::fonts as load_fonts;
+pub use theme::{Shade, fonts as load_fonts};
 pub use timeline::span_text;
 
 use crate::files::Memory;
@@ -36,7 +37,7 @@ use tapemark_core::plan::{Plan, PlanError};
 impl Editor {
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
-        theme::apply(ui.ctx(), self.dark);
+        theme::apply(ui.ctx(), self.look);
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
@@ -61,6 +62,7 @@ impl Editor {
                 egui::CentralPanel::default().frame(fill).show(ui, |ui| self.show_day(ui));
             }
         }
+        self.show_finder(ui.ctx());
         self.dialogs(ui.ctx());
         self.settle(ui.ctx());
     }
@@ -113,6 +115,7 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
         Box::new(move |cc| {
             theme::fonts(&cc.egui_ctx);
             let mut editor = Editor::new(plan, path);
+            editor.look = memory.look.unwrap_or_default();
             editor.memory = memory;
             editor.open_remembered_kit();
             editor.keep_journal(&crate::journal::folder());

@@ -55,6 +55,8 @@ impl Editor {
                 item(ui, Command::Quit, true);
             });
             ui.menu_button("Edit", |ui| {
+                item(ui, Command::Find, true);
+                ui.separator();
                 if let Some(label) = self.history.undo_label() {
                     ui.weak(format!("last: {label}"));
                 }
@@ -88,8 +90,12 @@ impl Editor {
                 }
                 ui.checkbox(&mut self.dimensions, "Room dimensions");
                 ui.separator();
-                for (shade, name) in [(Shade::Dark, "Dark window"), (Shade::Light, "Light window")] {
-                    ui.radio_value(&mut self.dark, shade, name);
+                ui.label("Look of the window");
+                for (shade, name) in Shade::ALL {
+                    if ui.radio_value(&mut self.look, shade, name).changed() {
+                        self.memory.look = Some(shade);
+                        self.memory.write();
+                    }
                 }
             });
             ui.menu_button("Shot", |ui| {
@@ -284,7 +290,7 @@ impl Editor {
     }
 
     fn notices(&mut self, ui: &mut Ui) {
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         if self.facts.notices.is_empty() {
             ui.label(
                 RichText::new("Nothing stands against this shot.").color(colour(palette.clear)).family(family(ui)),
@@ -319,7 +325,7 @@ impl Editor {
 
     fn numbers(&mut self, ui: &mut Ui) {
         let l = |m: f64| format_length(m, self.plan.length_unit);
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         if let Some(c) = &self.facts.camera {
             heading(ui, &format!("{}: {:.0} mm at T{:.1}", c.name, c.focal_mm, c.t_stop));
             let behind = c.room_behind_m.map_or("open".into(), l);
@@ -434,7 +440,7 @@ impl Editor {
     }
 
     pub(crate) fn status_bar(&mut self, ui: &mut Ui) {
-        let wrong = colour(self.dark.palette().wrong);
+        let wrong = colour(self.look.palette().wrong);
         for word in [&self.safety.read_only, &self.safety.trouble].into_iter().flatten() {
             ui.colored_label(wrong, word);
         }

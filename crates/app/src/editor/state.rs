@@ -70,7 +70,7 @@ const COARSE_PATCH_M: f64 = 1.0;
 const COARSE_BOUNCE_M: f64 = 1.5;
 /// Most answers of a lamp to a cell in such a map, and most nodes, about.
 const COARSE_ANSWERS: f64 = 24_000.0;
-const COARSE_NODES: f64 = 60.0;
+const COARSE_NODES: f64 = 40.0;
 
 /// Whether surfaces are linked beside the frames only.
 fn is_large(plan: &Plan) -> bool {
@@ -112,7 +112,8 @@ pub struct Editor {
     pub(crate) room_draft: RoomDraft,
     pub(crate) ask: Option<Ask>,
     pub(crate) told: Option<String>,
-    pub(crate) dark: Shade,
+    /// How the window looks.
+    pub look: Shade,
     pub(crate) snap: bool,
     pub(crate) dimensions: bool,
     pub(crate) taping: bool,
@@ -150,6 +151,8 @@ pub struct Editor {
     pub(crate) map_stale: MapState,
     pub(crate) refiner: super::refine::Refiner,
     pub(crate) safety: super::safety::Safety,
+    /// What is typed into the list of commands, while it is open.
+    pub(crate) finder: Option<String>,
     /// Whether frames wait for finished light: for taking pictures and for tests.
     pub patient: bool,
 }
@@ -231,7 +234,7 @@ impl Editor {
             room_draft: RoomDraft::default(),
             ask: None,
             told: None,
-            dark: Shade::Dark,
+            look: Shade::Dark,
             snap: true,
             dimensions: true,
             taping: false,
@@ -262,6 +265,7 @@ impl Editor {
             map_stale: MapState::Stale,
             refiner: super::refine::Refiner::default(),
             safety: super::safety::Safety::default(),
+            finder: None,
             patient: false,
         }
     }
@@ -506,14 +510,14 @@ impl Editor {
 
     /// Puts another plan in the place of this one.
     pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
-        let (dark, memory) = (self.dark, std::mem::take(&mut self.memory));
+        let (look, memory) = (self.look, std::mem::take(&mut self.memory));
         let chooser = std::mem::replace(&mut self.chooser, system_chooser());
         let (view, patient) = (self.view.rect, self.patient);
         let safety = super::safety::Safety::after(&mut self.safety);
         *self = Editor::new(plan, path);
         self.patient = patient;
         self.safety = safety;
-        self.dark = dark;
+        self.look = look;
         self.memory = memory;
         self.chooser = chooser;
         self.view.rect = view;

@@ -2,7 +2,7 @@
 
 use super::state::Editor;
 use crate::files;
-use egui::{Color32, Rect, Ui, pos2, vec2};
+use egui::{Rect, Ui, pos2, vec2};
 use std::path::PathBuf;
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::plan::PlanError;
@@ -60,7 +60,12 @@ impl Editor {
         if self.storyboard.over <= 0.0 {
             return;
         }
-        painter.image(texture.id(), fitted(texture, rect), WHOLE, Color32::WHITE.gamma_multiply(self.storyboard.over));
+        painter.image(
+            texture.id(),
+            fitted(texture, rect),
+            WHOLE,
+            super::theme::tint().gamma_multiply(self.storyboard.over),
+        );
     }
 
     /// The picture beside, and what is done with it.
@@ -93,7 +98,7 @@ impl Editor {
                 let width = ui.available_width();
                 let (rect, _) =
                     ui.allocate_exact_size(vec2(width, (width * size.y / size.x).min(260.0)), egui::Sense::hover());
-                ui.painter().image(texture.id(), fitted(texture, rect), WHOLE, Color32::WHITE);
+                ui.painter().image(texture.id(), fitted(texture, rect), WHOLE, super::theme::tint());
             }
             _ => {}
         }

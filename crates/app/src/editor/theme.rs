@@ -2,6 +2,7 @@
 
 use egui::{Color32, FontData, FontDefinitions, FontFamily, Stroke, Visuals};
 use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF};
 
 /// Puts the drawing's typeface before the built-in ones.
@@ -23,39 +24,73 @@ pub fn bold_family() -> FontFamily {
 
 /// A drawing colour on screen.
 pub fn colour(ink: Ink) -> Color32 {
+    if NIGHT.load(Relaxed) {
+        return Color32::from_rgba_unmultiplied(0, ink.g, ink.b, ink.a);
+    }
     Color32::from_rgba_unmultiplied(ink.r, ink.g, ink.b, ink.a)
 }
 
-/// Whether the window is dark.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+/// How the window looks.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, serde::Serialize, serde::Deserialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Shade {
-    /// Dark, for a dim set.
+    /// Dark, for a dim room.
     #[default]
     Dark,
     /// Light.
     Light,
+    /// As the system says.
+    System,
+    /// Black, white and strong colours.
+    Contrast,
+    /// Very dim and without red, beside a lit set.
+    Night,
 }
 
 impl Shade {
+    /// All looks and their names.
+    pub const ALL: [(Shade, &'static str); 5] = [
+        (Shade::System, "As the system"),
+        (Shade::Dark, "Dark"),
+        (Shade::Light, "Light"),
+        (Shade::Contrast, "High contrast"),
+        (Shade::Night, "Night on set"),
+    ];
+
     /// The drawing's colours.
     pub fn palette(self) -> Palette {
         match self {
             Shade::Dark => Palette::DARK,
             Shade::Light => Palette::PAPER,
+            Shade::System if SYSTEM_IS_LIGHT.load(Relaxed) => Palette::PAPER,
+            Shade::System => Palette::DARK,
+            Shade::Contrast => Palette::CONTRAST,
+            Shade::Night => Palette::NIGHT,
         }
     }
 }
 
+/// Whether the window is to send out no red, and whether the system is light: one window, one look.
+static NIGHT: AtomicBool = AtomicBool::new(false);
+static SYSTEM_IS_LIGHT: AtomicBool = AtomicBool::new(false);
+
+/// What pictures are multiplied with.
+pub fn tint() -> Color32 {
+    if NIGHT.load(Relaxed) { Color32::from_rgb(0, 120, 120) } else { Color32::WHITE }
+}
+
 /// Sets the window's colours and spacing.
 pub fn apply(ctx: &egui::Context, shade: Shade) {
+    NIGHT.store(shade == Shade::Night, Relaxed);
+    SYSTEM_IS_LIGHT.store(ctx.system_theme() == Some(egui::Theme::Light), Relaxed);
     let p = shade.palette();
-    let mut v = match shade {
-        Shade::Dark => Visuals::dark(),
-        Shade::Light => Visuals::light(),
-    };
+    let light = p == Palette::PAPER;
+    let mut v = if light { Visuals::light() } else { Visuals::dark() };
     let (panel, raised) = match shade {
-        Shade::Dark => (Color32::from_rgb(31, 33, 38), Color32::from_rgb(52, 56, 63)),
-        Shade::Light => (Color32::from_rgb(244, 243, 240), Color32::from_rgb(226, 224, 219)),
+        Shade::Contrast => (Color32::BLACK, Color32::from_gray(48)),
+        Shade::Night => (Color32::from_rgb(0, 10, 12), Color32::from_rgb(0, 26, 30)),
+        _ if light => (Color32::from_rgb(244, 243, 240), Color32::from_rgb(226, 224, 219)),
+        _ => (Color32::from_rgb(31, 33, 38), Color32::from_rgb(52, 56, 63)),
     };
     v.panel_fill = panel;
     v.window_fill = panel;
@@ -68,10 +103,25 @@ pub fn apply(ctx: &egui::Context, shade: Shade) {
     v.selection.stroke = Stroke::new(1.0, colour(p.ink));
     v.hyperlink_color = colour(p.camera);
     v.warn_fg_color = colour(p.wrong);
-    ctx.set_theme(match shade {
-        Shade::Dark => egui::Theme::Dark,
-        Shade::Light => egui::Theme::Light,
-    });
+    v.error_fg_color = colour(p.wrong);
+    if matches!(shade, Shade::Contrast | Shade::Night) {
+        v.override_text_color = Some(colour(p.ink));
+        v.weak_text_color = Some(colour(p.quiet));
+        v.extreme_bg_color = panel;
+        v.faint_bg_color = panel;
+        v.code_bg_color = raised;
+        v.window_stroke = Stroke::new(1.0, colour(p.quiet));
+        for w in [&mut v.widgets.inactive, &mut v.widgets.hovered, &mut v.widgets.active, &mut v.widgets.open] {
+            w.bg_fill = raised;
+            w.weak_bg_fill = raised;
+            w.bg_stroke = Stroke::new(1.0, colour(p.quiet));
+            w.fg_stroke = Stroke::new(1.5, colour(p.ink));
+        }
+        v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, colour(p.quiet));
+        v.widgets.hovered.bg_stroke = Stroke::new(2.0, colour(p.selected));
+        v.selection.stroke = Stroke::new(2.0, colour(p.selected));
+    }
+    ctx.set_theme(if light { egui::Theme::Light } else { egui::Theme::Dark });
     ctx.set_visuals(v);
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 4.0);

@@ -32,7 +32,7 @@ impl Editor {
         let bar =
             Rect::from_min_max(pos2(rect.left() + NAMES_W, rect.top() + 2.0), rect.right_bottom() - vec2(8.0, 2.0));
         let at = |s: f64| bar.left() + (s / length) as f32 * bar.width();
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let painter = ui.painter_at(rect);
         let small = FontId::proportional(11.0);
         let mut under = None;

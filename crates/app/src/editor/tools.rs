@@ -517,7 +517,7 @@ impl Editor {
         if self.tool != Tool::Room {
             return;
         }
-        let palette = self.dark.palette();
+        let palette = self.look.palette();
         let (words, behind) = (colour(palette.ink), colour(palette.paper));
         let to = |p: DVec2| self.view.to_screen(p);
         let points = &self.room_draft.points;

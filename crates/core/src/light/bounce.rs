@@ -98,6 +98,11 @@ impl Surfaces {
         Surfaces { patches, factors, rooms: rooms.clone() }
     }
 
+    /// The rooms they are in.
+    pub(super) fn rooms(&self) -> &Rooms {
+        &self.rooms
+    }
+
     /// No surfaces: nothing bounces.
     pub(super) fn none(rooms: Rooms) -> Surfaces {
         Surfaces { patches: Vec::new(), factors: Factors::none(), rooms }
@@ -244,6 +249,9 @@ impl Surfaces {
         let room = if self.rooms.are_many() { self.rooms.at(to.at.truncate()) } else { NOWHERE };
         let seen = (room != NOWHERE).then(|| self.rooms.seen_from((room, to.at.truncate()), 0.0));
         for (j, p) in self.patches.iter().enumerate() {
+            if p.normal.dot(p.at - to.at) >= 0.0 {
+                continue;
+            }
             if let Some(seen) = &seen
                 && p.room != room
                 && p.room != NOWHERE
@@ -252,7 +260,7 @@ impl Surfaces {
             {
                 continue;
             }
-            if list.iter().all(|r| r.exitance[j] == [0.0; 3]) || p.normal.dot(p.at - to.at) >= 0.0 {
+            if list.iter().all(|r| r.exitance[j] == [0.0; 3]) {
                 continue;
             }
             if detail == Detail::Near && p.corners.len() == 4 && (p.at - to.at).length_squared() < NEAR * p.area_m2 {

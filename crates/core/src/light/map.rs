@@ -1,7 +1,8 @@
 //! Light over the floor: a grid of readings at one height.
 
 use super::between::Between;
-use super::{Receiver, Transport, solve};
+use super::rooms::NOWHERE;
+use super::{Receiver, Shape, Transport, solve};
 use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
@@ -109,8 +110,9 @@ impl LightMap {
     }
 }
 
-/// Cells a side of a tile that asks once what may stand in the way of a lamp.
+/// Most cells a side of a tile that asks once what may stand in the way of a lamp, and its width, metres.
 const TILE: usize = 6;
+const TILE_M: f64 = 0.6;
 
 /// Most cells of a map: coarser cells are used where a plan would need more.
 const MAX_CELLS: f64 = 400_000.0;
@@ -171,11 +173,15 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
         .collect();
     let mut cells = vec![[f32::NAN; 3]; nx * ny];
     let place = |i: usize, j: usize| low + DVec2::new(i as f64 + 0.5, j as f64 + 0.5) * cell_m;
-    cells.par_chunks_mut(nx * TILE).enumerate().for_each(|(band, rows)| {
-        let first = band * TILE;
+    let tile = ((TILE_M / cell_m).round() as usize).clamp(1, TILE);
+    let around = transport.surfaces().rooms();
+    let homes: Vec<(u16, DVec2, f64)> =
+        transport.emitters().iter().map(|e| (around.at(e.at().truncate()), e.at().truncate(), e.reach_m())).collect();
+    cells.par_chunks_mut(nx * tile).enumerate().for_each(|(band, rows)| {
+        let first = band * tile;
         let many = rows.len() / nx;
-        for from in (0..nx).step_by(TILE) {
-            let across = from..(from + TILE).min(nx);
+        for from in (0..nx).step_by(tile) {
+            let across = from..(from + tile).min(nx);
             let inside = |p: DVec2| {
                 rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
             };
@@ -195,7 +201,14 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
             } else {
                 list.iter().for_each(|(n, _)| rows[*n] = [0.0; 3]);
             }
+            let middle = (a + b) * 0.5;
+            let room = if around.are_many() { around.at(middle) } else { NOWHERE };
+            let alone = list.iter().all(|(_, p)| room == NOWHERE || around.at(*p) == room);
             for (k, e) in transport.emitters().iter().enumerate() {
+                let daylight = matches!(e.shape, Shape::Sun { .. } | Shape::Sky { .. });
+                if alone && !daylight && !around.may_see(homes[k], (room, middle, a.distance(b) * 0.5 + 1e-3)) {
+                    continue;
+                }
                 let between = Between::of(&scene.solids, e, &corners, OwnerIx::NONE);
                 if matches!(between, Between::Hidden) {
                     continue;

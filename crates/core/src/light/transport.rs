@@ -10,6 +10,7 @@ use crate::plan::{Location, Plan, Rig};
 use crate::scene::{Placed, Scene};
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
+use std::cell::Cell;
 use std::sync::Arc;
 
 /// Size of patches for answers that stand, metres.
@@ -41,6 +42,8 @@ pub struct Transport {
     list: Vec<Emitter>,
     solved: Vec<Arc<Radiosity>>,
     detail: Detail,
+    /// Whether what bounces is still that of lamps as they were.
+    stale: bool,
 }
 
 impl Transport {
@@ -80,9 +83,15 @@ impl Transport {
                 (Arc::new(wanted), Arc::new(surfaces))
             }
         };
+        let stale = Cell::new(false);
         let known = |e: &Emitter| {
             let before = same?;
-            let i = before.list.iter().position(|o| o.fixture == e.fixture && o.shape == e.shape)?;
+            let i = before.list.iter().position(|o| o.fixture == e.fixture)?;
+            let moved = before.list[i].shape != e.shape;
+            if unfit == Unfit::Link && (moved || before.stale) {
+                return None;
+            }
+            stale.set(stale.get() || moved || before.stale);
             Some(before.solved[i].clone())
         };
         let mut solved: Vec<Option<Arc<Radiosity>>> = list.iter().map(known).collect();
@@ -92,7 +101,7 @@ impl Transport {
             solved[i] = Some(radiosity);
         }
         let solved = solved.into_iter().flatten().collect();
-        Transport { geometry, surfaces, list, solved, detail: Detail::Near }
+        Transport { geometry, surfaces, list, solved, detail: Detail::Near, stale: stale.get() }
     }
 
     /// The same light, answering at a lesser detail: for frames while something is dragged.
@@ -117,7 +126,8 @@ impl Transport {
     /// Whether it was solved for these rooms, pieces and people.
     #[must_use]
     pub fn fits(&self, plan: &Plan, scene: &Scene) -> bool {
-        self.geometry.location == plan.location
+        !self.stale
+            && self.geometry.location == plan.location
             && self.geometry.people == scene.people
             && self.geometry.near == Rooms::of(plan, scene).near(scene, &self.list)
     }
