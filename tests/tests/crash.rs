@@ -109,7 +109,7 @@ fn kill_after(task: &str, wait: Duration) -> Killed {
             }
         }
     });
-    let mut done = vec![told.recv_timeout(Duration::from_secs(60)).expect("the editor starts")];
+    let mut done = vec![told.recv_timeout(Duration::from_secs(300)).expect("the editor starts")];
     std::thread::sleep(wait);
     let killed = Instant::now();
     // SIGKILL: nothing of it runs any more.

@@ -24,7 +24,7 @@ pub(crate) struct Safety {
 }
 
 /// While a gesture goes on, its plans are noted no more often than this.
-const BETWEEN: Duration = Duration::from_millis(300);
+const BETWEEN: Duration = Duration::from_millis(200);
 
 impl Safety {
     /// The plan changed.

@@ -1,7 +1,9 @@
 //! The journal's own thread: frames hand it plans and never wait for a disk.
 
 use super::{ENDING, Journal};
+use std::fs::File;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 use tapemark_core::plan::Plan;
@@ -132,7 +134,31 @@ impl Due {
     }
 }
 
+/// Forces files to the disk, the newest of those that wait; a slow disk holds up no note.
+fn force(inbox: &Receiver<Arc<File>>, outbox: &Sender<Kept>) {
+    while let Ok(mut file) = inbox.recv() {
+        while let Ok(newer) = inbox.try_recv() {
+            file = newer;
+        }
+        if let Err(e) = file.sync_data() {
+            let _ = outbox.send(Kept::Failed(e.to_string()));
+        }
+    }
+}
+
 fn work(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>) {
+    let (written, waiting) = channel();
+    let told = outbox.clone();
+    let forcing = std::thread::Builder::new().name("journal to disk".into()).spawn(move || force(&waiting, &told)).ok();
+    note(path, inbox, outbox, &written);
+    drop(written);
+    if let Some(forcing) = forcing {
+        let _ = forcing.join();
+    }
+}
+
+/// Writes what it is handed, until its window is gone.
+fn note(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>, written: &Sender<Arc<File>>) {
     let mut journal: Option<Journal> = None;
     let mut origin: Option<(Option<PathBuf>, Box<Plan>)> = None;
     let mut due = Due::default();
@@ -150,6 +176,9 @@ fn work(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>) {
         }
         let result = write(path, &mut journal, &mut origin, &mut due);
         failed = result.is_err();
+        if let Some(journal) = &journal {
+            let _ = written.send(journal.file.clone());
+        }
         let _ = outbox.send(match result {
             Ok(()) => Kept::Written,
             Err(e) => Kept::Failed(e.to_string()),

@@ -15,6 +15,7 @@ use serde_json::Value;
 use std::fs::{self, File};
 use std::io::{Read, Seek, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tapemark_core::plan::{Plan, from_json};
 
 /// Largest journal that is read, bytes.
@@ -145,7 +146,7 @@ pub fn open_elsewhere(folder: &Path, plan_file: &Path, own: Option<&Path>) -> bo
 
 /// A journal being written.
 struct Journal {
-    file: File,
+    file: Arc<File>,
     last: Value,
     begun_bytes: u64,
     bytes: u64,
@@ -162,22 +163,22 @@ impl Journal {
         let first =
             line(&Entry::Begun { version: 1, plan_file: plan_file.map(Path::to_path_buf), plan: last.clone() })?;
         let fresh = path.with_extension("new");
-        let mut file = File::create(&fresh)?;
+        let file = Arc::new(File::create(&fresh)?);
         // Its owner's mark, before it is seen under its name.
         let _ = file.try_lock();
-        file.write_all(&first)?;
+        (&*file).write_all(&first)?;
         let bytes = first.len() as u64;
         let mut journal = Journal { file, last, begun_bytes: bytes, bytes };
-        match now {
-            Some(now) => journal.note(now)?,
-            None => journal.file.sync_data()?,
+        if let Some(now) = now {
+            journal.note(now)?;
         }
         journal.begun_bytes = journal.bytes;
         fs::rename(&fresh, path)?;
         Ok(journal)
     }
 
-    /// Notes how the plan now is.
+    /// Notes how the plan now is. A program that is killed loses nothing of it; that it outlasts a power cut is the
+    /// keeper's care, which forces it to the disk.
     fn note(&mut self, plan: &Plan) -> std::io::Result<()> {
         let next = serde_json::to_value(plan).map_err(std::io::Error::other)?;
         let patch = json_patch::diff(&self.last, &next);
@@ -185,10 +186,10 @@ impl Journal {
             return Ok(());
         }
         let text = line(&Entry::Changed(patch))?;
-        if let Err(e) = self.file.write_all(&text).and_then(|()| self.file.sync_data()) {
+        if let Err(e) = (&*self.file).write_all(&text) {
             // Half a line would end the journal for the reader: back to where it was whole.
             let _ = self.file.set_len(self.bytes);
-            let _ = self.file.seek(std::io::SeekFrom::Start(self.bytes));
+            let _ = (&*self.file).seek(std::io::SeekFrom::Start(self.bytes));
             return Err(e);
         }
         self.bytes += text.len() as u64;
