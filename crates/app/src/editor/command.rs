@@ -222,7 +222,7 @@ pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 10] = [
     (Key::W, Tool::Window, "Window"),
     (Key::O, Tool::Passage, "Passage"),
     (Key::F, Tool::Piece, "Piece"),
-    (Key::B, Tool::Board, "Bounce board"),
+    (Key::B, Tool::Board, "Bounce"),
     (Key::P, Tool::Person, "Person"),
     (Key::C, Tool::Camera, "Camera"),
     (Key::U, Tool::Outlet, "Outlet"),

@@ -95,6 +95,11 @@ impl eframe::App for Editor {
     }
 }
 
+/// The window's picture in the task bar; an empty one should it not be read.
+fn icon() -> egui::IconData {
+    eframe::icon_data::from_png_bytes(include_bytes!("../../../../assets/desktop/tapemark.png")).unwrap_or_default()
+}
+
 /// Opens the window.
 ///
 /// # Errors
@@ -104,6 +109,7 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
         viewport: egui::ViewportBuilder::default()
             .with_title("Tapemark")
             .with_app_id("tapemark")
+            .with_icon(icon())
             .with_inner_size([1280.0, 800.0])
             .with_min_inner_size([900.0, 560.0])
             .with_drag_and_drop(true),
