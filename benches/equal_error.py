@@ -81,7 +81,8 @@ def ambient_cached(plan, receivers, wanted, ours):
         normal = np.cross(corners[1] - corners[0], corners[2] - corners[1])
         if normal @ front < 0:
             corners.reverse()
-        lines += [f"void light lamp 0 0 3 {radiance} {radiance} {radiance}",
+        # Seen through from behind, as the lamp stands in nobody's light.
+        lines += [f"void illum lamp 1 void 0 3 {radiance} {radiance} {radiance}",
                   "lamp polygon face 0 0 12 " + " ".join(f"{q:.6f}" for p in corners for q in p)]
     rays = "\n".join(" ".join(map(str, [*r["point_m"], *r["toward"]])) for r in receivers).encode() + b"\n"
     best = (None, float("inf"))
@@ -98,9 +99,9 @@ def ambient_cached(plan, receivers, wanted, ours):
 
         idle = min(run(["-ab", "0", "-dv-"])[0] for _ in range(3))
         # Plain sampling, then cached ambient light, each finer and finer.
-        for ab, ad, sup, aa in ((3, 1000, 0, 0), (6, 8000, 0, 0), (8, 64000, 0, 0), (3, 256, 64, 0.2), (4, 512, 128, 0.15), (5, 1024, 256, 0.1), (6, 2048, 512, 0.1), (8, 2048, 512, 0.05),
-                                (8, 4096, 1024, 0.05), (10, 8192, 2048, 0.05), (12, 16384, 4096, 0.03)):
-            extra = f"-ab {ab} -ad {ad} -as {sup} -aa {aa} -ar 256 -lw {1e-6 if aa else 0.3 / ad} -lr 12 -dj 0 -ds 0.02 -dt 0 -dc 1".split()
+        for ab, ad, sup, aa in ((12, 1000, 0, 0), (16, 8000, 0, 0), (20, 64000, 0, 0), (8, 256, 64, 0.2), (12, 512, 128, 0.15), (12, 1024, 256, 0.1), (16, 2048, 512, 0.1),
+                                (16, 4096, 1024, 0.05), (20, 8192, 2048, 0.05)):
+            extra = f"-ab {ab} -ad {ad} -as {sup} -aa {aa} -ar 256 -lw 1e-5 -lr -20 -dj 0 -ds 0.02 -dt 0 -dc 1".split()
             runs = [run(extra) for _ in range(3)]
             seconds = max(statistics.median(t for t, _ in runs) - idle, 1e-4)
             error = rms(runs[0][1] @ RADIANCE_LUMINANCE, wanted)

@@ -5,7 +5,7 @@ use tapemark::{files, journal};
 use tapemark_core::facts::shot_facts;
 use tapemark_core::light::read_lm63;
 use tapemark_core::plan::{Plan, from_json, from_newer_json, to_json};
-use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
+use tapemark_core::units::{LengthUnit, MAX_LENGTH_M, format_length, parse_length_m};
 use tapemark_exchange::{Drawing, outlines};
 
 /// Plans as small as these are worked out too.
@@ -76,7 +76,8 @@ pub fn length(bytes: &[u8]) {
         let Ok(m) = parse_length_m(&text, unit) else { continue };
         assert!(m.is_finite());
         let shown = format_length(m, unit);
-        if m.abs() < 1e6 {
+        // Rounded to half an inch, the longest that is taken may be shown as longer than that.
+        if m.abs() < MAX_LENGTH_M - 1.0 {
             let again = parse_length_m(&shown, unit).expect("what is shown can be typed");
             assert!((again - m).abs() <= 0.02, "{text:?}: {m} m is shown as {shown}, which is {again} m");
         }

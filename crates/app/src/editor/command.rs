@@ -156,7 +156,7 @@ impl Command {
             Command::Light => "Light over the floor",
             Command::ClearView => "Clear view over the floor",
             Command::Taping => "Distances to tape",
-            Command::NewShot => "New shot from this one",
+            Command::NewShot => "New shot like this",
             Command::NextShot => "Next shot",
             Command::PreviousShot => "Previous shot",
             Command::Play => "Run the move",

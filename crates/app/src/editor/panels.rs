@@ -195,7 +195,7 @@ impl Editor {
             self.commit();
             self.go_to_shot(id);
         }
-        if ui.button("+ New shot from this one").clicked() {
+        if ui.button("+ New shot like this").clicked() {
             self.run(Command::NewShot, &ui.ctx().clone());
         }
         ui.add_space(8.0);

@@ -8,6 +8,7 @@ use crate::files::{self, Memory};
 use glam::DVec2;
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 use tapemark_core::blocking::Moments;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
@@ -71,6 +72,11 @@ const COARSE_BOUNCE_M: f64 = 1.5;
 /// Most answers of a lamp to a cell in such a map, and most nodes, about.
 const COARSE_ANSWERS: f64 = 24_000.0;
 const COARSE_NODES: f64 = 40.0;
+
+/// A map that takes longer than this is made less often while something moves: between two lies this many times what
+/// one takes.
+const SLOW_MAP: Duration = Duration::from_millis(4);
+const MAP_EVERY: u32 = 5;
 
 /// Whether surfaces are linked beside the frames only.
 fn is_large(plan: &Plan) -> bool {
@@ -149,6 +155,8 @@ pub struct Editor {
     pub(crate) underlay: super::exchange::UnderlayShown,
     stale: bool,
     pub(crate) map_stale: MapState,
+    /// When the coarse map was made last, and how long it took.
+    map_made: Option<(Instant, Duration)>,
     pub(crate) refiner: super::refine::Refiner,
     pub(crate) safety: super::safety::Safety,
     /// What is typed into the list of commands, while it is open.
@@ -263,6 +271,7 @@ impl Editor {
             underlay: Default::default(),
             stale: true,
             map_stale: MapState::Stale,
+            map_made: None,
             refiner: super::refine::Refiner::default(),
             safety: super::safety::Safety::default(),
             finder: None,
@@ -473,7 +482,11 @@ impl Editor {
         if !self.light.on {
             return;
         }
-        if self.map_stale == MapState::Stale {
+        // While something moves, a map that takes long leaves time for the frames themselves.
+        let soon = self.moving()
+            && self.map_made.is_some_and(|(at, took)| took > SLOW_MAP && at.elapsed() < took * MAP_EVERY);
+        if self.map_stale == MapState::Stale && !(soon && self.map.is_some()) {
+            let began = Instant::now();
             let floor = self.plan.floor_m2();
             let lamps = self.transport.emitters().len().max(1) as f64;
             let cell = COARSE_M.max((floor * lamps / COARSE_ANSWERS).sqrt());
@@ -483,6 +496,7 @@ impl Editor {
             self.map = Some(light_map(&self.plan, &self.scene, &self.transport, &spec));
             self.texture = None;
             self.map_stale = MapState::Coarse;
+            self.map_made = Some((Instant::now(), began.elapsed()));
         }
     }
 
