@@ -483,8 +483,8 @@ impl Editor {
             return;
         }
         // While something moves, a map that takes long leaves time for the frames themselves.
-        let soon = self.moving()
-            && self.map_made.is_some_and(|(at, took)| took > SLOW_MAP && at.elapsed() < took * MAP_EVERY);
+        let soon =
+            self.moving() && self.map_made.is_some_and(|(at, took)| took > SLOW_MAP && at.elapsed() < took * MAP_EVERY);
         if self.map_stale == MapState::Stale && !(soon && self.map.is_some()) {
             let began = Instant::now();
             let floor = self.plan.floor_m2();
