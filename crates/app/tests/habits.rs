@@ -66,3 +66,37 @@ fn every_look_draws() {
         assert!(h.query_by_label("View").is_some());
     }
 }
+
+#[test]
+fn a_right_click_offers_what_can_be_done_with_what_lies_there() {
+    let mut h = window();
+    let piece = h.state().plan.location.pieces[0].clone();
+    let at = h.state().on_screen(glam::DVec2::from_array(piece.position_m));
+    let press = |pressed| Event::PointerButton {
+        pos: at,
+        button: egui::PointerButton::Secondary,
+        pressed,
+        modifiers: Modifiers::NONE,
+    };
+    h.event(Event::PointerMoved(at));
+    h.run_steps(1);
+    h.event(press(true));
+    h.run_steps(1);
+    h.event(press(false));
+    h.run_steps(3);
+    let before = h.state().plan.location.pieces.len();
+    h.get_by_label("Delete").click();
+    h.run_steps(3);
+    assert_eq!(h.state().plan.location.pieces.len(), before - 1);
+    assert!(!h.state().plan.location.pieces.iter().any(|p| p.id == piece.id));
+}
+
+/// Who cannot see the drawing hears what is on it: AccessKit is told in words.
+#[test]
+fn the_plan_is_told_in_words() {
+    let h = window();
+    let told = h.get_by_label("plan: 2 rooms, shot 1").value().unwrap_or_default();
+    for words in ["shot 1 at 0.0 s", "Cam A", "Mara: clear", "lx"] {
+        assert!(told.contains(words), "{words} in {told}");
+    }
+}

@@ -1,5 +1,6 @@
 //! The plan on screen: looking at it, and what the pointer does to it.
 
+use super::command::Command;
 use super::draw::{self, PX_PER_MM};
 use super::hit::Hit;
 use super::state::{Editor, Tool};
@@ -84,7 +85,11 @@ impl Editor {
         let rect = ui.available_rect_before_wrap();
         let response = ui.allocate_rect(rect, Sense::click_and_drag());
         let words = format!("plan: {} rooms, shot {}", self.plan.location.rooms.len(), self.current_shot().name);
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Canvas, true, words.clone()));
+        // The drawing in words, for who hears it read.
+        response.widget_info(|| egui::WidgetInfo {
+            current_text_value: Some(crate::words::facts_text(&self.plan, &self.facts)),
+            ..egui::WidgetInfo::labeled(egui::Role::Canvas, true, words.clone())
+        });
         let resized = self.view.rect.size() != rect.size();
         self.view.rect = rect;
         if !self.view.fitted || (resized && !self.view.touched) {
@@ -93,6 +98,7 @@ impl Editor {
         self.look_around(ui, &response);
         self.pointer = response.hover_pos().map(|p| self.view.to_plan(p));
         self.gestures(ui, &response);
+        self.menu_here(&response);
         self.refresh();
         let painter = ui.painter_at(rect);
         self.paint_plan(&painter);
@@ -114,6 +120,38 @@ impl Editor {
             let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
             let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
             self.view.fit(low, high);
+        }
+    }
+
+    /// The menu of what lies under the pointer, on a right click.
+    fn menu_here(&mut self, response: &egui::Response) {
+        if response.secondary_clicked()
+            && let Some(Hit::Item(item)) = response.interact_pointer_pos().and_then(|at| self.hit(at))
+            && !self.selected.contains(&item)
+        {
+            self.selected = [item].into();
+        }
+        let some = !self.selected.is_empty();
+        let list = [
+            (Command::Cut, some),
+            (Command::Copy, some),
+            (Command::Paste, !self.clipboard.is_empty()),
+            (Command::Duplicate, some),
+            (Command::Delete, some),
+            (Command::SelectAll, true),
+            (Command::Fit, true),
+        ];
+        let mut chosen = None;
+        response.context_menu(|ui| {
+            for (command, enabled) in list {
+                if ui.add_enabled(enabled, egui::Button::new(command.label())).clicked() {
+                    chosen = Some(command);
+                    ui.close();
+                }
+            }
+        });
+        if let Some(command) = chosen {
+            self.run(command, &response.ctx.clone());
         }
     }
 
