@@ -1,6 +1,9 @@
 //! Shared set-ups of the acceptance checks. Every check names the source of its value.
 
 pub mod fuzzed;
+mod lot;
+
+pub use lot::Lot;
 
 use glam::{DVec2, DVec3};
 use tapemark_core::geometry::{OwnerIx, Solids};

@@ -1,20 +1,7 @@
 //! The fuzzers' corpora, kept small, replayed: an answer or an error to each, never a panic.
 
 use std::path::Path;
-use tapemark_acceptance::fuzzed;
-
-/// Numbers that look drawn by lot, and are the same each time (splitmix64).
-struct Lot(u64);
-
-impl Lot {
-    fn below(&mut self, n: usize) -> usize {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut x = self.0;
-        x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((x ^ (x >> 31)) % n.max(1) as u64) as usize
-    }
-}
+use tapemark_acceptance::{Lot, fuzzed};
 
 const NUMBERS: [&str; 14] = [
     "0",

@@ -9,6 +9,7 @@ use std::sync::mpsc::channel;
 use std::time::{Duration, Instant};
 use tapemark::editor::Editor;
 use tapemark::{files, journal};
+use tapemark_acceptance::Lot;
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::plan::Plan;
 
@@ -137,14 +138,6 @@ fn times(variable: &str, usual: usize) -> usize {
     std::env::var(variable).ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
 }
 
-/// Numbers that look drawn by lot, and are the same each time.
-fn drawn(n: usize) -> u64 {
-    let mut x = n as u64 + 0x9e37_79b9_7f4a_7c15;
-    x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-    x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-    x ^ (x >> 31)
-}
-
 fn in_parallel(count: usize, one: impl Fn(usize) + Sync) {
     let next = std::sync::atomic::AtomicUsize::new(0);
     std::thread::scope(|s| {
@@ -166,7 +159,7 @@ fn in_parallel(count: usize, one: impl Fn(usize) + Sync) {
 #[test]
 fn killed_at_any_instant_it_has_what_was_done_a_second_before() {
     in_parallel(times("TAPEMARK_KILLS", 12), |n| {
-        let killed = kill_after("edits", Duration::from_millis(drawn(n) % 2500));
+        let killed = kill_after("edits", Duration::from_millis(Lot(n as u64).draw() % 2500));
         let due = killed.done.iter().filter(|(_, ago)| *ago >= Duration::from_secs(1)).map(|d| d.0).max().unwrap_or(0);
         let there = there(killed.folder.path());
         assert!(there >= due, "run {n}: edit {due} was done a second before, {there} is there");
@@ -178,7 +171,7 @@ fn killed_at_any_instant_it_has_what_was_done_a_second_before() {
 #[test]
 fn killed_while_saving_the_file_is_whole() {
     in_parallel(times("TAPEMARK_SAVE_KILLS", 60), |n| {
-        let killed = kill_after("saves", Duration::from_micros(drawn(n) % 30_000));
+        let killed = kill_after("saves", Duration::from_micros(Lot(n as u64).draw() % 30_000));
         let done = killed.done.iter().map(|d| d.0).max().unwrap_or(0);
         let saved = number_of(&files::read(&killed.folder.path().join("plan.tapemark.json")).expect("a whole file"));
         assert!(saved >= done, "run {n}: {done} was saved, {saved} is there");

@@ -5,32 +5,13 @@
 use glam::DVec2;
 use std::collections::VecDeque;
 use tapemark::files::demo;
+use tapemark_acceptance::Lot;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, MOST_STEPS, Required, Settings, apply};
 use tapemark_core::plan::*;
 
-/// Numbers by lot (splitmix64, after Steele, Lea & Flood 2014).
-struct Lot(u64);
-
-impl Lot {
-    fn next(&mut self) -> u64 {
-        self.0 = self.0.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut x = self.0;
-        x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        x ^ (x >> 31)
-    }
-    fn below(&mut self, n: usize) -> usize {
-        (self.next() % n.max(1) as u64) as usize
-    }
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * (self.next() >> 11) as f64 / (1_u64 << 53) as f64
-    }
-    fn one<T: Clone>(&mut self, list: &[T]) -> Option<T> {
-        (!list.is_empty()).then(|| list[self.below(list.len())].clone())
-    }
-    fn by(&mut self, most: f64) -> DVec2 {
-        DVec2::new(self.between(-most, most), self.between(-most, most))
-    }
+/// A way of at most so many metres on either axis.
+fn way(lot: &mut Lot, most: f64) -> DVec2 {
+    DVec2::new(lot.between(-most, most), lot.between(-most, most))
 }
 
 fn everything(plan: &Plan) -> Vec<ItemRef> {
@@ -62,20 +43,20 @@ fn drawn(plan: &Plan, lot: &mut Lot) -> Edit {
     let rig = lot.one(&plan.rigs).map_or_else(|| "rig".into(), |r| r.id);
     let full = everything(plan).len() > 70;
     match lot.below(if full { 22 } else { 18 }) {
-        0 | 1 => Edit::Move { items: some(plan, lot, 4), by: lot.by(0.8) },
+        0 | 1 => Edit::Move { items: some(plan, lot, 4), by: way(lot, 0.8) },
         2 => Edit::Turn { items: some(plan, lot, 3), by_deg: lot.between(-400.0, 400.0) },
         3 => {
             let items = some(plan, lot, 3).iter().filter_map(|r| r.get(plan)).collect();
-            Edit::Paste { items, by: lot.by(1.0), rig, shot }
+            Edit::Paste { items, by: way(lot, 1.0), rig, shot }
         }
         4 | 18..=21 => Edit::Remove(some(plan, lot, if full { 6 } else { 1 })),
         5 => match room {
-            Some(r) => Edit::MoveCorner { room: r.id, corner: lot.below(r.outline_m.len() + 1), to: lot.by(7.0) },
+            Some(r) => Edit::MoveCorner { room: r.id, corner: lot.below(r.outline_m.len() + 1), to: way(lot, 7.0) },
             None => Edit::Put(Item::Room(Room::new("room-new", "New", vec![[0., 0.], [5., 0.], [5., 4.], [0., 4.]]))),
         },
         6 => match room {
             Some(r) if r.outline_m.len() < 9 => {
-                Edit::AddCorner { edge: lot.below(r.outline_m.len()), at: lot.by(6.0), room: r.id }
+                Edit::AddCorner { edge: lot.below(r.outline_m.len()), at: way(lot, 6.0), room: r.id }
             }
             Some(r) => Edit::RemoveCorner { corner: lot.below(r.outline_m.len()), room: r.id },
             None => Edit::Remove(some(plan, lot, 1)),
@@ -88,12 +69,12 @@ fn drawn(plan: &Plan, lot: &mut Lot) -> Edit {
         },
         8 => Edit::Put(Item::Piece(Piece::board(
             plan.fresh_id("board"),
-            lot.by(5.0).to_array(),
+            way(lot, 5.0).to_array(),
             lot.between(0.0, 360.0),
         ))),
         9 => {
             let class = HeadClass::ALL[lot.below(HeadClass::ALL.len())];
-            let fixture = Fixture::new(plan.fresh_id("lamp"), class, lot.by(5.0).to_array(), lot.between(0.0, 360.0));
+            let fixture = Fixture::new(plan.fresh_id("lamp"), class, way(lot, 5.0).to_array(), lot.between(0.0, 360.0));
             Edit::Put(Item::Fixture { rig, fixture })
         }
         10 => {
@@ -125,7 +106,7 @@ fn drawn(plan: &Plan, lot: &mut Lot) -> Edit {
             let required = if lot.below(2) == 0 { Required::Yes } else { Required::No };
             Edit::RequireFace { shot, person, required }
         }
-        15 => Edit::Settings(Box::new(Settings { notes: format!("note {}", lot.next()), ..Settings::of(plan) })),
+        15 => Edit::Settings(Box::new(Settings { notes: format!("note {}", lot.draw()), ..Settings::of(plan) })),
         16 => {
             let mut new = plan.shots[lot.below(plan.shots.len())].clone();
             new.id = plan.fresh_id("shot").into();
@@ -135,7 +116,7 @@ fn drawn(plan: &Plan, lot: &mut Lot) -> Edit {
         _ => Edit::Together {
             label: "two".into(),
             edits: vec![
-                Edit::Move { items: some(plan, lot, 2), by: lot.by(0.3) },
+                Edit::Move { items: some(plan, lot, 2), by: way(lot, 0.3) },
                 Edit::Turn { items: some(plan, lot, 2), by_deg: 15.0 },
             ],
         },

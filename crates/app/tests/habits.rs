@@ -1,21 +1,17 @@
 //! Habits people have: everything by keyboard and by name, looks, numbers as they are written.
 
-use egui::{Event, Key, Modifiers, vec2};
+mod window;
+
+use egui::{Event, Key, Modifiers};
 use egui_kittest::Harness;
 use egui_kittest::kittest::Queryable;
 use tapemark::editor::{Command, Editor, Shade, Tool};
 use tapemark::files;
 
-fn window<'a>() -> Harness<'a, Editor> {
+fn demo<'a>() -> Harness<'a, Editor> {
     let mut editor = Editor::new(files::demo(), None);
     editor.patient = true;
-    let mut h = Harness::builder()
-        .with_size(vec2(1280.0, 800.0))
-        .with_max_steps(60)
-        .with_context_setup(tapemark::editor::load_fonts)
-        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), editor);
-    h.run_steps(3);
-    h
+    window::window(editor)
 }
 
 fn typed(h: &mut Harness<'_, Editor>, text: &str) {
@@ -29,7 +25,7 @@ fn typed(h: &mut Harness<'_, Editor>, text: &str) {
 
 #[test]
 fn everything_is_found_by_its_name() {
-    let mut h = window();
+    let mut h = demo();
     typed(&mut h, "storybo");
     assert!(h.query_by_label("Storyboard").is_some());
     assert_eq!(h.state().page, tapemark::editor::Page::Board);
@@ -47,7 +43,7 @@ fn everything_is_found_by_its_name() {
 
 #[test]
 fn what_is_not_there_does_nothing_and_escape_closes() {
-    let mut h = window();
+    let mut h = demo();
     let before = h.state().plan.clone();
     typed(&mut h, "no such thing");
     assert!(h.query_by_label("Nothing is called that.").is_some());
@@ -59,7 +55,7 @@ fn what_is_not_there_does_nothing_and_escape_closes() {
 
 #[test]
 fn every_look_draws() {
-    let mut h = window();
+    let mut h = demo();
     for (look, _) in Shade::ALL {
         h.state_mut().look = look;
         h.run_steps(2);
@@ -69,7 +65,7 @@ fn every_look_draws() {
 
 #[test]
 fn a_right_click_offers_what_can_be_done_with_what_lies_there() {
-    let mut h = window();
+    let mut h = demo();
     let piece = h.state().plan.location.pieces[0].clone();
     let at = h.state().on_screen(glam::DVec2::from_array(piece.position_m));
     let press = |pressed| Event::PointerButton {
@@ -94,7 +90,7 @@ fn a_right_click_offers_what_can_be_done_with_what_lies_there() {
 /// Who cannot see the drawing hears what is on it: AccessKit is told in words.
 #[test]
 fn the_plan_is_told_in_words() {
-    let h = window();
+    let h = demo();
     let told = h.get_by_label("plan: 2 rooms, shot 1").value().unwrap_or_default();
     for words in ["shot 1 at 0.0 s", "Cam A", "Mara: clear", "lx"] {
         assert!(told.contains(words), "{words} in {told}");

@@ -1,24 +1,16 @@
 //! What happens when things go wrong: work left behind, files that change or are newer, folders that cannot be
 //! written.
 
-use egui::{Key, Modifiers, vec2};
-use egui_kittest::Harness;
+mod window;
+
+use egui::{Key, Modifiers};
 use egui_kittest::kittest::Queryable;
 use std::path::Path;
 use tapemark::editor::Editor;
 use tapemark::{files, journal};
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::plan::Plan;
-
-fn window<'a>(editor: Editor) -> Harness<'a, Editor> {
-    let mut h = Harness::builder()
-        .with_size(vec2(1280.0, 800.0))
-        .with_max_steps(60)
-        .with_context_setup(tapemark::editor::load_fonts)
-        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), editor);
-    h.run_steps(3);
-    h
-}
+use window::window;
 
 fn titled(plan: &Plan, title: &str) -> Edit {
     Edit::Settings(Box::new(Settings { title: title.into(), ..Settings::of(plan) }))

@@ -42,6 +42,12 @@ impl Eight {
         Eight { from, x: off(x, from.x), y: off(y, from.y), z: off(z, from.z) }
     }
 
+    /// Lines from a point to eight points.
+    #[must_use]
+    pub fn to_points(from: Vec3, points: [Vec3; 8]) -> Eight {
+        Eight::to(from, [0, 1, 2].map(|k| f32x8::from(points.map(|p| p[k]))))
+    }
+
     /// Lines from a point along eight vectors, each as long as its line.
     #[must_use]
     pub fn along(from: Vec3, [x, y, z]: [f32x8; 3]) -> Eight {

@@ -506,8 +506,7 @@ impl Solids {
     }
 
     /// Of what may stand in the way of many lines, what may stand in the way of a narrower bundle of them.
-    #[must_use]
-    pub fn narrowed(&self, few: &Few, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+    fn narrowed(&self, few: &Few, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
         if few.all {
             return self.in_the_way(from, to, radius, skip);
         }
@@ -532,6 +531,15 @@ impl Solids {
             }
         }
         out
+    }
+
+    /// As [`Solids::in_the_way`], of what is known to stand in the way of a wider bundle, where that is.
+    #[must_use]
+    pub fn in_the_way_of(&self, known: Option<&Few>, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        match known {
+            Some(few) => self.narrowed(few, from, to, radius, skip),
+            None => self.in_the_way(from, to, radius, skip),
+        }
     }
 
     /// As [`Solids::blocked`], asking only what [`Solids::in_the_way`] found.

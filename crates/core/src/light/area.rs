@@ -135,10 +135,7 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, 
     let origin = to.at.as_vec3();
     let radius = (face.across.length_squared() + face.up.length_squared()).sqrt() as f32;
     let centre = face.centre.as_vec3();
-    let few = match among {
-        Some(few) => solids.narrowed(few, origin, centre, radius, skip),
-        None => solids.in_the_way(origin, centre, radius, skip),
-    };
+    let few = solids.in_the_way_of(among, origin, centre, radius, skip);
     let open = few.is_empty();
     if !open && solids.hides(&few, &[origin], &face.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;

@@ -39,6 +39,16 @@ pub(super) struct Patch {
 }
 
 impl Patch {
+    /// A flat receptor on it, a little off its surface.
+    pub(super) fn receiver(&self, at: DVec3) -> Receiver {
+        Receiver { at: at + self.normal * OFF_M, toward: self.normal, receptor: Receptor::Flat }
+    }
+
+    /// Its corners, a little off its surface.
+    fn corners_off(&self) -> Vec<Vec3> {
+        self.corners.iter().map(|c| (*c + self.normal * OFF_M).as_vec3()).collect()
+    }
+
     /// From its middle to beyond its corners, metres.
     fn reach_m(&self) -> f64 {
         self.corners.iter().map(|c| c.distance_squared(self.at)).fold(0.0, f64::max).sqrt() + 1e-3
@@ -299,7 +309,7 @@ impl Surfaces {
         out: &mut [[f64; 3]],
     ) {
         let p = &self.patches[j];
-        let corners: Vec<Vec3> = p.corners.iter().map(|c| (*c + p.normal * OFF_M).as_vec3()).collect();
+        let corners = p.corners_off();
         let between: Vec<Between> = emitters.iter().map(|e| Between::of(solids, e, &corners, OwnerIx::NONE)).collect();
         let add = |pieces: usize, sums: &mut [[f64; 3]]| {
             // By emitter: the pieces' direct light.
@@ -308,7 +318,7 @@ impl Surfaces {
             for piece in quarters(p, pieces) {
                 let share = seen_share(solids, &piece, to, skip);
                 (seen, hidden) = (seen || share > 0.0, hidden || share <= 0.0);
-                let here = Receiver { at: piece.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
+                let here = p.receiver(piece.at);
                 for (k, r) in list.iter().enumerate() {
                     let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE);
                     means[k] += direct / (pieces * pieces) as f64;
@@ -383,15 +393,12 @@ const GAUSS: [(f64, f64); 3] =
 
 /// Mean direct light on a patch.
 fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
-    let corners: Vec<Vec3> = p.corners.iter().map(|c| (*c + p.normal * OFF_M).as_vec3()).collect();
+    let corners = p.corners_off();
     let between = Between::of(solids, emitter, &corners, OwnerIx::NONE);
     if matches!(between, Between::Hidden) {
         return 0.0;
     }
-    let lux = |at: DVec3| {
-        let to = Receiver { at: at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-        between.solve(solids, emitter, &to, OwnerIx::NONE)
-    };
+    let lux = |at: DVec3| between.solve(solids, emitter, &p.receiver(at), OwnerIx::NONE);
     if let [a, b, c, d] = p.corners[..] {
         // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
         let distance2 = (p.at - emitter.at()).length_squared() / p.area_m2;
@@ -467,10 +474,7 @@ fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     if few.is_empty() {
         return 1.0;
     }
-    let blocked = |points: [Vec3; 8]| {
-        let lane = |k: usize| f32x8::from(points.map(|q| q[k]));
-        solids.eight_blocked(&few, &Eight::to(from, [lane(0), lane(1), lane(2)]), skip).count_ones()
-    };
+    let blocked = |points: [Vec3; 8]| solids.eight_blocked(&few, &Eight::to_points(from, points), skip).count_ones();
     let at = |u: f32, v: f32| a.lerp(b, u).lerp(d.lerp(c, u), v);
     let first = blocked(std::array::from_fn(|n| at((n / 2) as f32 * 0.25 + 0.125, (n % 2) as f32 * 0.5 + 0.25)));
     if first == 0 || first == 8 {

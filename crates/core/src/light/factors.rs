@@ -1,13 +1,10 @@
 //! How the rooms' surfaces see each other: the share of what leaves one patch that reaches another.
 
-use super::Receiver;
 use super::bounce::{FAR, OFF_M, Patch, unhidden_share};
 use super::rooms::{NOWHERE, Rooms};
 use crate::geometry::{Eight, OwnerIx, Solids};
-use crate::plan::Receptor;
 use glam::Vec3;
 use rayon::prelude::*;
-use wide::f32x8;
 
 /// Row by row, which patches a patch sees and the share of their exitance that reaches it.
 #[derive(Debug, Clone)]
@@ -183,10 +180,8 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
             let blocked = if few.is_empty() {
                 0
             } else {
-                let lane = |k: usize| {
-                    f32x8::from(std::array::from_fn::<f32, 8, _>(|n| ends[(n / 4).min(ends.len() - 1)][n % 4][k]))
-                };
-                solids.eight_blocked(&few, &Eight::to(from, [lane(0), lane(1), lane(2)]), OwnerIx::NONE)
+                let points = std::array::from_fn(|n| ends[(n / 4).min(ends.len() - 1)][n % 4]);
+                solids.eight_blocked(&few, &Eight::to_points(from, points), OwnerIx::NONE)
             };
             for (n, j) in list.iter().enumerate() {
                 let open = (!blocked >> (4 * n) & 0xf).count_ones() as f32 * 0.25;
@@ -221,8 +216,7 @@ fn shares(p: &Patch, q: &Patch) -> [f64; 2] {
         let each = here * there / (std::f64::consts::PI * d2 * d2);
         return [each * q.area_m2, each * p.area_m2];
     }
-    let at = |p: &Patch| Receiver { at: p.at + p.normal * OFF_M, toward: p.normal, receptor: Receptor::Flat };
-    [unhidden_share(q, &at(p)), unhidden_share(p, &at(q))]
+    [unhidden_share(q, &p.receiver(p.at)), unhidden_share(p, &q.receiver(q.at))]
 }
 
 /// Rounds of balancing: each shrinks what is left of the error several times.

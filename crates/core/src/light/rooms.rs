@@ -17,8 +17,8 @@ const BEHIND_M: [f64; 2] = [0.15, 0.45];
 #[derive(Debug, Clone)]
 pub(super) struct Rooms {
     outlines: Vec<Vec<DVec2>>,
-    /// A circle round each.
-    round: Vec<(DVec2, f64)>,
+    /// An upright box round each: low and high corner.
+    boxes: Vec<(DVec2, DVec2)>,
     /// By room: its openings that are not shut.
     holes: Vec<Vec<(DVec2, DVec2)>>,
     /// Pairs of rooms that an opening joins.
@@ -29,13 +29,12 @@ impl Rooms {
     pub fn of(plan: &Plan, scene: &Scene) -> Rooms {
         let outlines: Vec<Vec<DVec2>> =
             plan.location.rooms.iter().map(|r| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()).collect();
-        let circle = |points: &Vec<DVec2>| {
+        let boxed = |points: &Vec<DVec2>| {
             let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
-            let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
-            ((low + high) * 0.5, low.distance(high) * 0.5)
+            (low, points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max))
         };
-        let round = outlines.iter().map(circle).collect();
-        let mut rooms = Rooms { holes: vec![Vec::new(); outlines.len()], round, outlines, joined: Vec::new() };
+        let boxes = outlines.iter().map(boxed).collect();
+        let mut rooms = Rooms { holes: vec![Vec::new(); outlines.len()], boxes, outlines, joined: Vec::new() };
         for place in &scene.walls.openings {
             if matches!(plan.location.openings[place.index].kind, OpeningKind::Door { open_deg, .. } if open_deg < 0.5)
             {
@@ -92,17 +91,14 @@ impl Rooms {
 
     /// By room: whether anything in it may be seen from within `radius` of a point of a room.
     pub fn seen_from(&self, (a, from): (u16, DVec2), radius: f64) -> Vec<bool> {
-        let to = self.round.iter().zip(0_u16..);
-        to.map(|((middle, wide), b)| self.may_see((a, from, radius), (b, *middle, *wide))).collect()
+        let to = self.boxes.iter().zip(0_u16..);
+        to.map(|((low, high), b)| self.may_see((a, from, radius), (b, (*low + *high) * 0.5, low.distance(*high) * 0.5)))
+            .collect()
     }
 
     /// Upright boxes round the rooms, grown a little: low and high corner.
     pub fn boxes(&self) -> impl Iterator<Item = (DVec2, DVec2)> + '_ {
-        self.outlines.iter().map(|points| {
-            let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
-            let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
-            (low - 0.05, high + 0.05)
-        })
+        self.boxes.iter().map(|(low, high)| (*low - 0.05, *high + 0.05))
     }
 
     /// Whether there are so many that passing over some is worth asking.

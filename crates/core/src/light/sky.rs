@@ -288,10 +288,7 @@ pub(super) fn solve_sky(
     }
     let origin = to.at.as_vec3();
     let radius = (hole.across.length_squared() + hole.up.length_squared()).sqrt();
-    let few = match among {
-        Some(few) => solids.narrowed(few, origin, hole.centre.as_vec3(), radius as f32, skip),
-        None => solids.in_the_way(origin, hole.centre.as_vec3(), radius as f32, skip),
-    };
+    let few = solids.in_the_way_of(among, origin, hole.centre.as_vec3(), radius as f32, skip);
     if solids.hides(&few, &[origin], &hole.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }
