@@ -4,10 +4,10 @@ use super::canvas::Camera2d;
 use super::dialogs::{Ask, Chooser, system_chooser};
 use super::theme::Shade;
 use super::tools::{Drag, RoomDraft};
-use crate::files::{self, Memory};
+use crate::files::Memory;
 use glam::DVec2;
 use std::collections::BTreeSet;
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::time::{Duration, Instant};
 use tapemark_core::blocking::Moments;
 use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
@@ -520,66 +520,6 @@ impl Editor {
     /// The level the shot's exposure wants, or a usual one before there is a camera, lux.
     pub(crate) fn wanted_lx(&self) -> f64 {
         self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx)
-    }
-
-    /// Puts another plan in the place of this one.
-    pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
-        let (look, memory) = (self.look, std::mem::take(&mut self.memory));
-        let chooser = std::mem::replace(&mut self.chooser, system_chooser());
-        let (view, patient) = (self.view.rect, self.patient);
-        let safety = super::safety::Safety::after(&mut self.safety);
-        *self = Editor::new(plan, path);
-        self.patient = patient;
-        self.safety = safety;
-        self.look = look;
-        self.memory = memory;
-        self.chooser = chooser;
-        self.view.rect = view;
-        self.begin_journal();
-    }
-
-    /// Opens a plan file.
-    pub fn open_file(&mut self, path: &Path) {
-        match files::open(path) {
-            Ok(opened) => {
-                self.replace(opened.plan, Some(path.to_path_buf()));
-                self.safety.on_disk = Some(opened.fingerprint);
-                self.memory.note(path);
-                self.tell(opened.read_only.clone().unwrap_or_else(|| format!("Opened {}", path.display())));
-                self.safety.read_only = opened.read_only;
-                self.warn_of_other_windows();
-            }
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
-        }
-    }
-
-    /// Saves to a file.
-    pub fn save_to(&mut self, path: &Path) -> bool {
-        self.commit();
-        if let Some(why) = self.safety.read_only.clone().filter(|_| self.path.as_deref() == Some(path)) {
-            self.tell(format!("{why}; save it under another name"));
-            return false;
-        }
-        if self.changed_on_disk(path) {
-            self.ask = Some(Ask::ChangedOnDisk(path.to_path_buf()));
-            return false;
-        }
-        match files::write(path, &self.plan) {
-            Ok(()) => {
-                self.saved = self.plan.clone();
-                self.path = Some(path.to_path_buf());
-                self.safety.on_disk = files::fingerprint(path);
-                self.safety.read_only = None;
-                self.begin_journal();
-                self.memory.note(path);
-                self.tell(format!("Saved {}", path.display()));
-                true
-            }
-            Err(e) => {
-                self.ask = Some(Ask::Trouble(e));
-                false
-            }
-        }
     }
 
     /// What is selected, by value.

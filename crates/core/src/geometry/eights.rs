@@ -1,7 +1,9 @@
 //! Eight lines of sight at a time: from one point to eight others.
 
+use super::few::Few;
 use super::ray::EPS;
-use super::solids::{BoxSolid, Cylinder, Ellipsoid, Few, Kind, Panel, Sheet, Solids};
+use super::shapes::{BoxSolid, Cylinder, Ellipsoid, Panel, Sheet};
+use super::solids::{Kind, Solids};
 use super::{OwnerIx, point_in_polygon};
 use glam::{Vec2, Vec3};
 use wide::f32x8;

@@ -1,20 +1,25 @@
 //! Plane and space geometry without policy: shapes in, numbers out.
 
 mod eights;
+mod few;
 mod lanes;
+mod outlines;
 mod plane;
 mod ray;
+mod shapes;
 mod solids;
 mod sweep;
 mod walls;
 
 pub use eights::{Eight, EightHits};
+pub use few::Few;
 pub(crate) use plane::cut_by;
 pub use plane::{
     bearing_deg, bearing_dir, closest_on_segment, direction3, distance_to_outline, normalize_deg, point_in_polygon,
     point_segment_distance, polygon_self_crossing, rotate_bearing, segment_crossing, signed_area,
 };
 pub(crate) use ray::unit_roots;
-pub use solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Few, Hit, Owner, OwnerIx, Panel, Solids};
+pub use shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
+pub use solids::{Hit, Owner, OwnerIx, Solids};
 pub use sweep::{strip_clearance_m, visible_region};
 pub use walls::{Leaf, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};

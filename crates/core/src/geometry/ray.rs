@@ -1,6 +1,6 @@
 //! Where a segment meets each kind of solid.
 
-use super::solids::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
+use super::shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
 use glam::{Vec2, Vec3};
 
 /// Ends of a segment touch what they stand on; hits nearer than this share are not hits.

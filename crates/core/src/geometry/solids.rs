@@ -1,7 +1,8 @@
-//! What stands in the way: upright panels, boxes, cylinders, ellipsoids and caps, in `f32` for speed.
+//! Everything that stands in the way, in `f32` for speed, and the questions of one line at a time.
 
 use super::lanes::{LANES, Lanes, Spheres};
 use super::ray::Ray;
+use super::shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
 use crate::plan::{OpeningId, PersonId, PieceId};
 use glam::{DVec2, Vec2, Vec3};
 
@@ -27,84 +28,6 @@ impl OwnerIx {
     pub const NONE: OwnerIx = OwnerIx(u32::MAX);
 }
 
-/// An upright rectangle.
-#[derive(Debug, Clone, Copy)]
-pub struct Panel {
-    pub(super) a: Vec2,
-    pub(super) d: Vec2,
-    pub(super) z0: f32,
-    pub(super) z1: f32,
-    pub(super) owner: OwnerIx,
-}
-
-/// A box on a rotated rectangle.
-#[derive(Debug, Clone, Copy)]
-pub struct BoxSolid {
-    pub(super) centre: Vec3,
-    pub(super) axis: Vec2,
-    pub(super) half: Vec3,
-    pub(super) owner: OwnerIx,
-}
-
-impl BoxSolid {
-    /// The box with everything within `by` of it.
-    fn grown(&self, by: f32) -> BoxSolid {
-        BoxSolid { half: self.half + by, ..*self }
-    }
-}
-
-impl Cylinder {
-    /// The cylinder with everything within `by` of it.
-    fn grown(&self, by: f32) -> Cylinder {
-        let wider = self.inv_half.recip() + by;
-        Cylinder { inv_half: wider.recip(), z0: self.z0 - by, z1: self.z1 + by, ..*self }
-    }
-}
-
-/// An upright cylinder on a rotated ellipse.
-#[derive(Debug, Clone, Copy)]
-pub struct Cylinder {
-    pub(super) centre: Vec2,
-    pub(super) axis: Vec2,
-    pub(super) inv_half: Vec2,
-    pub(super) z0: f32,
-    pub(super) z1: f32,
-    pub(super) owner: OwnerIx,
-}
-
-/// An ellipsoid turned about the vertical.
-#[derive(Debug, Clone, Copy)]
-pub struct Ellipsoid {
-    pub(super) centre: Vec3,
-    pub(super) axis: Vec2,
-    pub(super) inv_half: Vec3,
-    pub(super) owner: OwnerIx,
-}
-
-/// A flat rectangle that leans any way.
-#[derive(Debug, Clone, Copy)]
-pub struct Sheet {
-    pub(super) centre: Vec3,
-    pub(super) normal: Vec3,
-    /// Half sides over their squared lengths: a point's place along each is −1 to 1 on the sheet.
-    pub(super) places: [Vec3; 2],
-    pub(super) owner: OwnerIx,
-}
-
-impl Sheet {
-    fn halves(&self) -> [Vec3; 2] {
-        self.places.map(|v| v / v.length_squared())
-    }
-}
-
-/// A level polygon.
-#[derive(Debug, Clone)]
-pub struct Cap {
-    pub(super) points: Vec<DVec2>,
-    pub(super) z: f32,
-    pub(super) owner: OwnerIx,
-}
-
 /// The first thing a segment meets.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Hit {
@@ -120,7 +43,7 @@ pub struct Solids {
     /// Owners, by [`OwnerIx`].
     pub owners: Vec<Owner>,
     pub(super) panels: Vec<Panel>,
-    lanes: Vec<Lanes>,
+    pub(super) lanes: Vec<Lanes>,
     /// Boxes, cylinders and ellipsoids in the order of their spheres.
     things: Vec<(Kind, u32)>,
     spheres: Vec<Spheres>,
@@ -159,39 +82,6 @@ fn near_in_order(p: Vec2) -> u64 {
         (x | x << 1) & 0x5555_5555_5555_5555
     };
     spread(p.x) | spread(p.y) << 1
-}
-
-/// Most things held by [`Few`]; with more, all are asked.
-const FEW: usize = 48;
-
-/// What may stand in the way of many lines that run close together.
-#[derive(Debug, Clone)]
-pub struct Few {
-    list: [(Kind, u32); FEW],
-    len: usize,
-    all: bool,
-}
-
-impl Few {
-    const NONE: Few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
-
-    fn push(&mut self, kind: Kind, i: usize) {
-        match self.list.get_mut(self.len) {
-            Some(place) => {
-                *place = (kind, i as u32);
-                self.len += 1;
-            }
-            None => self.all = true,
-        }
-    }
-    pub(super) fn is_all(&self) -> bool {
-        self.all
-    }
-    /// Whether nothing stands in the way.
-    #[must_use]
-    pub fn is_empty(&self) -> bool {
-        self.len == 0 && !self.all
-    }
 }
 
 impl Solids {
@@ -284,7 +174,7 @@ impl Solids {
 
     /// Calls for each thing whose sphere comes within `radius` of a segment, until told to stop.
     #[inline]
-    fn each_near(&self, ray: &Ray, radius: f32, mut ask: impl FnMut((Kind, u32)) -> bool) -> bool {
+    pub(super) fn each_near(&self, ray: &Ray, radius: f32, mut ask: impl FnMut((Kind, u32)) -> bool) -> bool {
         let inverse = 1.0 / ray.r.length_squared().max(1e-12);
         let mut group = |g: usize| {
             let mut near = self.spheres[g].near(ray, inverse, radius);
@@ -456,7 +346,7 @@ impl Solids {
     }
 
     /// Whether a ray meets one thing.
-    fn meets(&self, (kind, i): (Kind, u32), ray: &Ray, skip: OwnerIx) -> bool {
+    pub(super) fn meets(&self, (kind, i): (Kind, u32), ray: &Ray, skip: OwnerIx) -> bool {
         let i = i as usize;
         match kind {
             Kind::Panel => self.panels[i].owner != skip && ray.panel(&self.panels[i]).is_some(),
@@ -465,127 +355,6 @@ impl Solids {
             Kind::Ellipsoid => self.ellipsoids[i].owner != skip && ray.ellipsoid(&self.ellipsoids[i]).is_some(),
             Kind::Cap => self.caps[i].owner != skip && ray.cap(&self.caps[i]).is_some(),
             Kind::Sheet => self.sheets[i].owner != skip && ray.sheet(&self.sheets[i]).is_some(),
-        }
-    }
-
-    /// What may stand between a point and anything within `radius` of another, but for `skip`.
-    #[must_use]
-    pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
-        let mut few = Few::NONE;
-        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
-        let ray = Ray { p: from, r: to - from };
-        let flat2 = ray.r.truncate().length_squared();
-        for (group, lanes) in self.lanes.iter().enumerate() {
-            let mut near = lanes.near(&ray, low, high, radius, flat2, skip);
-            while near != 0 {
-                let i = group * LANES + near.trailing_zeros() as usize;
-                near &= near - 1;
-                if i < self.panels.len() {
-                    few.push(Kind::Panel, i);
-                }
-            }
-        }
-        self.each_near(&ray, radius, |(kind, i)| {
-            // A sphere round a table or a tall person is far wider than they are.
-            let grown = match kind {
-                Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
-                Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
-                _ => true,
-            };
-            if grown {
-                few.push(kind, i as usize);
-            }
-            false
-        });
-        for (i, x) in self.caps.iter().enumerate() {
-            if x.owner != skip && (low.z..=high.z).contains(&x.z) {
-                few.push(Kind::Cap, i);
-            }
-        }
-        few
-    }
-
-    /// Of what may stand in the way of many lines, what may stand in the way of a narrower bundle of them.
-    fn narrowed(&self, few: &Few, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
-        if few.all {
-            return self.in_the_way(from, to, radius, skip);
-        }
-        let mut out = Few::NONE;
-        let ray = Ray { p: from, r: to - from };
-        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
-        let limit = radius * radius * ray.r.truncate().length_squared();
-        for (kind, i) in &few.list[..few.len] {
-            let n = *i as usize;
-            let near = match kind {
-                Kind::Panel => self.panels[n].owner != skip && ray.passes(&self.panels[n], low, high, limit),
-                Kind::Box => self.boxes[n].owner != skip && ray.boxed_whole(&self.boxes[n].grown(radius)),
-                Kind::Cylinder => {
-                    self.cylinders[n].owner != skip && ray.cylinder_whole(&self.cylinders[n].grown(radius))
-                }
-                Kind::Ellipsoid => self.ellipsoids[n].owner != skip && ray.ellipsoid_near(&self.ellipsoids[n], radius),
-                Kind::Cap => (low.z..=high.z).contains(&self.caps[n].z),
-                Kind::Sheet => self.sheets[n].owner != skip,
-            };
-            if near {
-                out.push(*kind, n);
-            }
-        }
-        out
-    }
-
-    /// As [`Solids::in_the_way`], of what is known to stand in the way of a wider bundle, where that is.
-    #[must_use]
-    pub fn in_the_way_of(&self, known: Option<&Few>, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
-        match known {
-            Some(few) => self.narrowed(few, from, to, radius, skip),
-            None => self.in_the_way(from, to, radius, skip),
-        }
-    }
-
-    /// As [`Solids::blocked`], asking only what [`Solids::in_the_way`] found.
-    #[must_use]
-    pub fn blocked_by(&self, few: &Few, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
-        if few.all {
-            return self.blocked(p, q, skip);
-        }
-        let ray = Ray { p, r: q - p };
-        few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
-    }
-
-    /// Whether one of them alone stands between every one of some points and every one of others, and with
-    /// them, the shadow of a convex thing being convex, between all that lies between the points.
-    #[must_use]
-    pub fn hides(&self, few: &Few, from: &[Vec3], to: &[Vec3], skip: OwnerIx) -> bool {
-        let convex = |kind: Kind| !matches!(kind, Kind::Cap);
-        few.list[..few.len].iter().any(|t| {
-            convex(t.0) && from.iter().all(|p| to.iter().all(|q| self.meets(*t, &Ray { p: *p, r: *q - *p }, skip)))
-        })
-    }
-
-    /// Asks about each of what [`Solids::in_the_way`] found, until told to stop.
-    pub(super) fn each_of(&self, few: &Few, mut ask: impl FnMut(Kind, usize) -> bool) {
-        if !few.all {
-            for (kind, i) in &few.list[..few.len] {
-                if !ask(*kind, *i as usize) {
-                    return;
-                }
-            }
-            return;
-        }
-        let counts = [
-            (Kind::Panel, self.panels.len()),
-            (Kind::Box, self.boxes.len()),
-            (Kind::Cylinder, self.cylinders.len()),
-            (Kind::Ellipsoid, self.ellipsoids.len()),
-            (Kind::Cap, self.caps.len()),
-            (Kind::Sheet, self.sheets.len()),
-        ];
-        for (kind, count) in counts {
-            for i in 0..count {
-                if !ask(kind, i) {
-                    return;
-                }
-            }
         }
     }
 
@@ -620,108 +389,6 @@ impl Solids {
             keep(ray.sheet(x), x.owner);
         }
         best
-    }
-
-    /// Everything as triangles, corners in order, for comparison and export: round things in 24 sides.
-    #[must_use]
-    pub fn triangles(&self) -> Vec<[Vec3; 3]> {
-        const SIDES: usize = 24;
-        let mut out = Vec::new();
-        let mut quad = |a: Vec3, b: Vec3, c: Vec3, d: Vec3| out.extend([[a, b, c], [a, c, d]]);
-        let round = |i: usize| (i as f32 * std::f32::consts::TAU / SIDES as f32).sin_cos();
-        for x in &self.panels {
-            let b = x.a + x.d;
-            quad(x.a.extend(x.z0), b.extend(x.z0), b.extend(x.z1), x.a.extend(x.z1));
-        }
-        for x in &self.boxes {
-            let (u, v) = (x.axis * x.half.x, Vec2::new(-x.axis.y, x.axis.x) * x.half.y);
-            let c = x.centre.truncate();
-            let ring = [c + u + v, c - u + v, c - u - v, c + u - v];
-            let (low, high) = (x.centre.z - x.half.z, x.centre.z + x.half.z);
-            for i in 0..4 {
-                let (p, q) = (ring[i], ring[(i + 1) % 4]);
-                quad(p.extend(low), q.extend(low), q.extend(high), p.extend(high));
-            }
-            for z in [low, high] {
-                quad(ring[0].extend(z), ring[1].extend(z), ring[2].extend(z), ring[3].extend(z));
-            }
-        }
-        for x in &self.sheets {
-            let (c, [u, v]) = (x.centre, x.halves());
-            quad(c - u - v, c + u - v, c + u + v, c - u + v);
-        }
-        for x in &self.cylinders {
-            let (u, v) = (x.axis / x.inv_half.x, Vec2::new(-x.axis.y, x.axis.x) / x.inv_half.y);
-            let at = |i: usize| {
-                let (s, c) = round(i);
-                x.centre + u * c + v * s
-            };
-            for i in 0..SIDES {
-                let (p, q) = (at(i), at(i + 1));
-                quad(p.extend(x.z0), q.extend(x.z0), q.extend(x.z1), p.extend(x.z1));
-                for z in [x.z0, x.z1] {
-                    quad(x.centre.extend(z), p.extend(z), q.extend(z), q.extend(z));
-                }
-            }
-        }
-        for x in &self.ellipsoids {
-            let (u, v) = (x.axis.extend(0.0) / x.inv_half.x, Vec3::new(-x.axis.y, x.axis.x, 0.0) / x.inv_half.y);
-            let at = |i: usize, j: usize| {
-                let ((s, c), (rise, out)) = (round(i), (std::f32::consts::PI * (j as f32 / 12.0 - 0.5)).sin_cos());
-                x.centre + (u * c + v * s) * out + Vec3::Z * (rise / x.inv_half.z)
-            };
-            for i in 0..SIDES {
-                for j in 0..12 {
-                    quad(at(i, j), at(i + 1, j), at(i + 1, j + 1), at(i, j + 1));
-                }
-            }
-        }
-        out
-    }
-
-    /// Outlines on the plan of everything that reaches a height, metres: segments with their owners.
-    #[must_use]
-    pub fn outlines_at(&self, z: f64) -> Vec<(DVec2, DVec2, OwnerIx)> {
-        let z = z as f32;
-        let mut out = Vec::new();
-        for x in &self.panels {
-            if (x.z0..=x.z1).contains(&z) {
-                out.push((x.a.as_dvec2(), (x.a + x.d).as_dvec2(), x.owner));
-            }
-        }
-        for x in &self.boxes {
-            if (z - x.centre.z).abs() <= x.half.z {
-                let c = x.centre.truncate();
-                let (u, v) = (x.axis * x.half.x, Vec2::new(-x.axis.y, x.axis.x) * x.half.y);
-                let corners = [c + u + v, c - u + v, c - u - v, c + u - v].map(|p| p.as_dvec2());
-                for i in 0..4 {
-                    out.push((corners[i], corners[(i + 1) % 4], x.owner));
-                }
-            }
-        }
-        for x in &self.sheets {
-            let (c, [u, v]) = (x.centre, x.halves());
-            if (z - c.z).abs() <= v.z.abs() {
-                // The level line across it at this height.
-                let at = c + v * ((z - c.z) / v.z);
-                out.push(((at - u).truncate().as_dvec2(), (at + u).truncate().as_dvec2(), x.owner));
-            }
-        }
-        for x in &self.cylinders {
-            if (x.z0..=x.z1).contains(&z) {
-                let (u, v) = (x.axis / x.inv_half.x, Vec2::new(-x.axis.y, x.axis.x) / x.inv_half.y);
-                let ring: Vec<DVec2> = (0..16)
-                    .map(|i| {
-                        let (s, c) = (i as f32 * std::f32::consts::TAU / 16.0).sin_cos();
-                        (x.centre + u * c + v * s).as_dvec2()
-                    })
-                    .collect();
-                for i in 0..16 {
-                    out.push((ring[i], ring[(i + 1) % 16], x.owner));
-                }
-            }
-        }
-        out
     }
 }
 

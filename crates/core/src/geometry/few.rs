@@ -1,0 +1,162 @@
+//! What stands in the way of many lines that run close together.
+
+use super::lanes::LANES;
+use super::ray::Ray;
+use super::solids::{Kind, OwnerIx, Solids};
+use glam::Vec3;
+
+/// Most things held by [`Few`]; with more, all are asked.
+const FEW: usize = 48;
+
+/// What may stand in the way of many lines that run close together.
+#[derive(Debug, Clone)]
+pub struct Few {
+    list: [(Kind, u32); FEW],
+    len: usize,
+    all: bool,
+}
+
+impl Few {
+    const NONE: Few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
+
+    fn push(&mut self, kind: Kind, i: usize) {
+        match self.list.get_mut(self.len) {
+            Some(place) => {
+                *place = (kind, i as u32);
+                self.len += 1;
+            }
+            None => self.all = true,
+        }
+    }
+    pub(super) fn is_all(&self) -> bool {
+        self.all
+    }
+    /// Whether nothing stands in the way.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.len == 0 && !self.all
+    }
+}
+
+impl Solids {
+    /// What may stand between a point and anything within `radius` of another, but for `skip`.
+    #[must_use]
+    pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        let mut few = Few::NONE;
+        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
+        let ray = Ray { p: from, r: to - from };
+        let flat2 = ray.r.truncate().length_squared();
+        for (group, lanes) in self.lanes.iter().enumerate() {
+            let mut near = lanes.near(&ray, low, high, radius, flat2, skip);
+            while near != 0 {
+                let i = group * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if i < self.panels.len() {
+                    few.push(Kind::Panel, i);
+                }
+            }
+        }
+        self.each_near(&ray, radius, |(kind, i)| {
+            // A sphere round a table or a tall person is far wider than they are.
+            let grown = match kind {
+                Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
+                Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
+                _ => true,
+            };
+            if grown {
+                few.push(kind, i as usize);
+            }
+            false
+        });
+        for (i, x) in self.caps.iter().enumerate() {
+            if x.owner != skip && (low.z..=high.z).contains(&x.z) {
+                few.push(Kind::Cap, i);
+            }
+        }
+        few
+    }
+
+    /// Of what may stand in the way of many lines, what may stand in the way of a narrower bundle of them.
+    fn narrowed(&self, few: &Few, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        if few.all {
+            return self.in_the_way(from, to, radius, skip);
+        }
+        let mut out = Few::NONE;
+        let ray = Ray { p: from, r: to - from };
+        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
+        let limit = radius * radius * ray.r.truncate().length_squared();
+        for (kind, i) in &few.list[..few.len] {
+            let n = *i as usize;
+            let near = match kind {
+                Kind::Panel => self.panels[n].owner != skip && ray.passes(&self.panels[n], low, high, limit),
+                Kind::Box => self.boxes[n].owner != skip && ray.boxed_whole(&self.boxes[n].grown(radius)),
+                Kind::Cylinder => {
+                    self.cylinders[n].owner != skip && ray.cylinder_whole(&self.cylinders[n].grown(radius))
+                }
+                Kind::Ellipsoid => self.ellipsoids[n].owner != skip && ray.ellipsoid_near(&self.ellipsoids[n], radius),
+                Kind::Cap => (low.z..=high.z).contains(&self.caps[n].z),
+                Kind::Sheet => self.sheets[n].owner != skip,
+            };
+            if near {
+                out.push(*kind, n);
+            }
+        }
+        out
+    }
+
+    /// As [`Solids::in_the_way`], of what is known to stand in the way of a wider bundle, where that is.
+    #[must_use]
+    pub fn in_the_way_of(&self, known: Option<&Few>, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
+        match known {
+            Some(few) => self.narrowed(few, from, to, radius, skip),
+            None => self.in_the_way(from, to, radius, skip),
+        }
+    }
+
+    /// As [`Solids::blocked`], asking only what [`Solids::in_the_way`] found.
+    #[must_use]
+    pub fn blocked_by(&self, few: &Few, p: Vec3, q: Vec3, skip: OwnerIx) -> bool {
+        if few.all {
+            return self.blocked(p, q, skip);
+        }
+        let ray = Ray { p, r: q - p };
+        few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
+    }
+
+    /// Whether one of them alone stands between every one of some points and every one of others, and with
+    /// them, the shadow of a convex thing being convex, between all that lies between the points.
+    #[must_use]
+    pub fn hides(&self, few: &Few, from: &[Vec3], to: &[Vec3], skip: OwnerIx) -> bool {
+        let convex = |kind: Kind| !matches!(kind, Kind::Cap);
+        few.list[..few.len].iter().any(|t| {
+            convex(t.0) && from.iter().all(|p| to.iter().all(|q| self.meets(*t, &Ray { p: *p, r: *q - *p }, skip)))
+        })
+    }
+
+    /// Asks about each of what [`Solids::in_the_way`] found, until told to stop.
+    pub(super) fn each_of(&self, few: &Few, mut ask: impl FnMut(Kind, usize) -> bool) {
+        if !few.all {
+            for (kind, i) in &few.list[..few.len] {
+                if !ask(*kind, *i as usize) {
+                    return;
+                }
+            }
+            return;
+        }
+        let counts = [
+            (Kind::Panel, self.panels.len()),
+            (Kind::Box, self.boxes.len()),
+            (Kind::Cylinder, self.cylinders.len()),
+            (Kind::Ellipsoid, self.ellipsoids.len()),
+            (Kind::Cap, self.caps.len()),
+            (Kind::Sheet, self.sheets.len()),
+        ];
+        for (kind, count) in counts {
+            for i in 0..count {
+                if !ask(kind, i) {
+                    return;
+                }
+            }
+        }
+    }
+}

@@ -1,0 +1,167 @@
+//! A shot drawn in plan metres.
+
+mod place;
+mod shot;
+
+use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
+use crate::pages::Picture;
+use crate::palette::Palette;
+use glam::DVec2;
+use std::sync::Arc;
+use tapemark_core::edit::ItemRef;
+use tapemark_core::facts::ShotFacts;
+use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::scene::Scene;
+use tapemark_core::units::LengthUnit;
+
+/// How a plan is drawn.
+#[derive(Debug, Clone)]
+pub struct PlanLook {
+    /// Colours.
+    pub palette: Palette,
+    /// Height of ordinary type, millimetres on paper.
+    pub text_mm: f64,
+    /// Room dimensions.
+    pub dimensions: bool,
+    /// Distances to tape.
+    pub taping: bool,
+    /// Lines of sight from lens to faces.
+    pub sight: bool,
+    /// What black cloth would cover.
+    pub cover: bool,
+    /// The picture that lies under the plan.
+    pub underlay: Option<Arc<Picture>>,
+    /// Millimetres on paper a metre of plan takes, to keep words apart.
+    pub mm_per_m: f64,
+}
+
+impl PlanLook {
+    /// As printed.
+    #[must_use]
+    pub fn paper(mm_per_m: f64) -> PlanLook {
+        PlanLook {
+            palette: Palette::PAPER,
+            text_mm: 2.4,
+            dimensions: true,
+            taping: true,
+            sight: true,
+            cover: false,
+            underlay: None,
+            mm_per_m,
+        }
+    }
+}
+
+/// Furthest the camera's field is drawn, metres.
+const REACH_M: f64 = 30.0;
+
+/// Draws a shot: rooms, openings, pieces, people, lamps, camera, field, dimensions.
+#[must_use]
+pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
+    let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share };
+    d.rooms(plan, scene);
+    d.underlay(plan);
+    d.sun(plan, scene);
+    d.pieces(plan);
+    if let Some(view) = &scene.view {
+        d.field(scene, view, facts);
+    }
+    for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
+        d.lamp(i, f, facts);
+    }
+    d.moves(plan, shot);
+    for p in &scene.people {
+        let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
+        d.person(n, p, shot, facts);
+    }
+    if let Some(camera) = plan.shot_camera(shot)
+        && let Some(view) = &scene.view
+    {
+        d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
+    }
+    d.outlets(plan);
+    d.cables(facts);
+    if look.cover
+        && let Some(cover) = &facts.cover
+    {
+        d.cover(plan, cover);
+    }
+    crate::declutter::declutter(&mut d.out, look.mm_per_m);
+    d.out.sort_by_key(|m| m.layer);
+    d.out
+}
+
+/// A piece narrower than this share of its name goes without.
+const SMALL_PIECE: f64 = 0.2;
+
+struct Draw<'a> {
+    out: Vec<Mark>,
+    look: &'a PlanLook,
+    unit: LengthUnit,
+    face_share: f64,
+}
+
+impl Draw<'_> {
+    /// The picture under the plan, over the floors it would be hidden by.
+    fn underlay(&mut self, plan: &Plan) {
+        let (Some(u), Some(p)) = (&plan.location.underlay, &self.look.underlay) else { return };
+        let faded = |a: u8| (f64::from(a) * u.opacity).round() as u8;
+        // Rows of a drawing in plan metres run up.
+        let rows = p.rgba.chunks_exact(p.width.max(1) * 4).rev();
+        let rgba = rows.flat_map(|row| row.chunks_exact(4).flat_map(|c| [c[0], c[1], c[2], faded(c[3])])).collect();
+        let origin = DVec2::from_array(u.origin_m);
+        let shape = Shape::Raster { origin, cell: u.metres_per_pixel, nx: p.width, ny: p.height, rgba };
+        self.out.push(Mark::new(Layer::Floor, shape));
+    }
+
+    fn line(&mut self, layer: Layer, points: Vec<DVec2>, line: Line) {
+        self.out.push(Mark::new(layer, Shape::Polyline { points, line }));
+    }
+    fn polygon(&mut self, layer: Layer, points: Vec<DVec2>, fill: Option<Ink>, line: Option<Line>) -> &mut Mark {
+        let i = self.out.len();
+        self.out.push(Mark::new(layer, Shape::Polygon { points, fill, line }));
+        &mut self.out[i]
+    }
+    #[allow(clippy::too_many_arguments)]
+    fn text(
+        &mut self,
+        layer: Layer,
+        at: DVec2,
+        text: impl Into<String>,
+        size: f64,
+        ink: Ink,
+        weight: Weight,
+        turn_deg: f64,
+    ) {
+        let halo = Some(self.look.palette.floor);
+        self.out.push(Mark::new(
+            layer,
+            Shape::Text {
+                at,
+                text: text.into(),
+                size_mm: self.look.text_mm * size,
+                ink,
+                weight,
+                align: Align::Middle,
+                turn_deg,
+                halo,
+            },
+        ));
+    }
+    /// Paper millimetres as plan metres.
+    fn mm(&self, mm: f64) -> f64 {
+        mm / self.look.mm_per_m
+    }
+}
+
+/// Turn of text along a direction so that it reads from below or the right, degrees clockwise on paper.
+fn upright_deg(dir: DVec2) -> f64 {
+    let mut a = -dir.y.atan2(dir.x).to_degrees();
+    if a <= -90.0 {
+        a += 180.0;
+    } else if a > 90.0 {
+        a -= 180.0;
+    }
+    // A wall drawn straight up reads from the right.
+    if (a - 90.0).abs() < 1e-6 { -90.0 } else { a }
+}

@@ -1,0 +1,207 @@
+//! The place: rooms, openings, pieces, outlets, the sun on the floor.
+
+use super::{Draw, SMALL_PIECE, upright_deg};
+use crate::font::text_width_mm;
+use crate::marks::{Align, Layer, Line, Mark, Shape, Weight, circle};
+use glam::DVec2;
+use tapemark_core::edit::ItemRef;
+use tapemark_core::geometry::{WallPart, rotate_bearing, signed_area};
+use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
+use tapemark_core::plan::{OpeningKind, PieceKind, Plan};
+use tapemark_core::scene::{Scene, footprint, piece_label};
+use tapemark_core::taping::room_at;
+use tapemark_core::units::format_length;
+
+impl Draw<'_> {
+    /// Where the sun lies on the floor at the shot's time of day.
+    pub(super) fn sun(&mut self, plan: &Plan, scene: &Scene) {
+        let Some(clock) = scene.clock else { return };
+        let Some(sun) = plan_sun(plan, clock).filter(|s| s.elevation_deg > 0.0) else { return };
+        let ink = self.look.palette.selected;
+        for ring in sun_patches(plan, &scene.walls, toward_sun(plan, &sun)) {
+            let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
+            self.polygon(Layer::Field, ring, Some(ink.faded(0.16)), Some(Line::new(ink, 0.25).dashed(1.2, 0.8)));
+            self.text(Layer::Words, middle, format!("sun {clock}"), 0.85, ink, Weight::Regular, 0.0);
+        }
+    }
+
+    pub(super) fn rooms(&mut self, plan: &Plan, scene: &Scene) {
+        let p = self.look.palette;
+        for r in &plan.location.rooms {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            self.polygon(Layer::Floor, points, Some(p.floor), None).item = Some(ItemRef::Room(r.id.clone()));
+        }
+        let thick = plan.location.wall_thickness_m;
+        for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0 && w.part == WallPart::Full) {
+            let offsets = band(plan, w.a, w.b, thick);
+            let (a, b) = (squared_end(plan, w.b, w.a, offsets, thick), squared_end(plan, w.a, w.b, offsets, thick));
+            let corners = vec![a + offsets.0, b + offsets.0, b + offsets.1, a + offsets.1];
+            self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
+        }
+        for place in &scene.walls.openings {
+            let o = &plan.location.openings[place.index];
+            let offsets = band(plan, place.a, place.b, thick);
+            let item = ItemRef::Opening(o.id.clone());
+            let hole = [place.a + offsets.0, place.b + offsets.0, place.b + offsets.1, place.a + offsets.1].to_vec();
+            match o.kind {
+                OpeningKind::Window { .. } => {
+                    self.polygon(Layer::Walls, hole, Some(p.glass.faded(0.25)), Some(Line::new(p.wall, 0.2))).item =
+                        Some(item);
+                    let mid = (offsets.0 + offsets.1) * 0.5;
+                    self.line(Layer::Walls, vec![place.a + mid, place.b + mid], Line::new(p.glass, 0.5));
+                }
+                OpeningKind::Passage => {
+                    self.polygon(Layer::Walls, hole, Some(p.floor), Some(Line::new(p.quiet, 0.15).dashed(1.0, 1.0)))
+                        .item = Some(item);
+                }
+                OpeningKind::Door { .. } => {
+                    self.polygon(Layer::Walls, hole, Some(p.floor), None).item = Some(item.clone());
+                    if let Some(leaf) = place.leaf {
+                        let shut = leaf.shut_tip - leaf.hinge;
+                        let arc: Vec<DVec2> = (0..=18)
+                            .map(|i| leaf.hinge + rotate_bearing(shut, leaf.turn * f64::from(i) * 5.0))
+                            .collect();
+                        self.line(Layer::Walls, arc, Line::new(p.quiet, 0.15).dashed(0.8, 0.8));
+                        self.out.push(
+                            Mark::new(
+                                Layer::Walls,
+                                Shape::Polyline { points: vec![leaf.hinge, leaf.tip], line: Line::new(p.wall, 0.7) },
+                            )
+                            .of(item),
+                        );
+                    }
+                }
+            }
+        }
+        for r in &plan.location.rooms {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            let top = points.iter().map(|q| q.y).fold(f64::NEG_INFINITY, f64::max);
+            let left = points.iter().map(|q| q.x).fold(f64::INFINITY, f64::min);
+            let at = DVec2::new(left, top) + DVec2::new(self.mm(2.0), -self.mm(7.0));
+            let words = format!("{}  ↑{}", r.name, format_length(r.ceiling_m, self.unit));
+            self.out.push(Mark::new(
+                Layer::Words,
+                Shape::Text {
+                    at,
+                    text: words,
+                    size_mm: self.look.text_mm * 1.1,
+                    ink: p.quiet,
+                    weight: Weight::Bold,
+                    align: Align::Left,
+                    turn_deg: 0.0,
+                    halo: Some(p.floor),
+                },
+            ));
+            if self.look.dimensions {
+                self.room_dimensions(&points);
+            }
+        }
+    }
+
+    pub(super) fn room_dimensions(&mut self, points: &[DVec2]) {
+        let p = self.look.palette;
+        let n = points.len();
+        let ccw = signed_area(points) > 0.0;
+        for i in 0..n {
+            let (a, b) = (points[i], points[(i + 1) % n]);
+            let length = a.distance(b);
+            if length * self.look.mm_per_m < 9.0 {
+                continue;
+            }
+            let dir = (b - a) / length;
+            let inward = if ccw { DVec2::new(-dir.y, dir.x) } else { DVec2::new(dir.y, -dir.x) };
+            let at = inward * self.mm(2.6);
+            let tick = inward * self.mm(0.9);
+            let line = Line::new(p.quiet, 0.12);
+            self.line(Layer::Dimensions, vec![a + at, b + at], line);
+            for end in [a, b] {
+                self.line(Layer::Dimensions, vec![end + at - tick, end + at + tick], line);
+            }
+            self.text(
+                Layer::Dimensions,
+                (a + b) * 0.5 + at,
+                format_length(length, self.unit),
+                0.9,
+                p.quiet,
+                Weight::Regular,
+                upright_deg(dir),
+            );
+        }
+    }
+
+    pub(super) fn pieces(&mut self, plan: &Plan) {
+        let p = self.look.palette;
+        for piece in &plan.location.pieces {
+            let points = footprint(piece);
+            let (fill, line) = match piece.kind {
+                PieceKind::Drape | PieceKind::Flag => (p.ink.faded(0.75), Line::new(p.ink, 0.5)),
+                PieceKind::Dressing => (p.piece.faded(0.7), Line::new(p.quiet, 0.2).dashed(1.2, 0.6)),
+                PieceKind::Mirror => (p.glass.faded(0.5), Line::new(p.glass, 0.5)),
+                PieceKind::Furniture => (p.piece, Line::new(p.quiet, 0.25)),
+                PieceKind::Board => (p.paper, Line::new(p.ink, 0.5)),
+            };
+            self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
+            let at = DVec2::from_array(piece.position_m);
+            let ring = footprint(piece);
+            let turn = if deeper_than_wide(&ring) { -90.0 } else { 0.0 };
+            let words = format!("{} {}", piece_label(piece), format_length(piece.top_m, self.unit));
+            // On a piece this small its name would say nothing of where it belongs.
+            let wide = ring.iter().map(|p| p.distance(at)).fold(0.0, f64::max) * 2.0 * self.look.mm_per_m;
+            if wide < SMALL_PIECE * text_width_mm(&words, self.look.text_mm * 0.8, Weight::Regular) {
+                continue;
+            }
+            self.text(Layer::Pieces, at, words, 0.8, p.quiet, Weight::Regular, turn);
+        }
+    }
+
+    pub(super) fn outlets(&mut self, plan: &Plan) {
+        let p = self.look.palette;
+        for o in &plan.location.outlets {
+            let at = DVec2::from_array(o.position_m);
+            self.polygon(Layer::Pieces, circle(at, self.mm(1.1)), Some(p.paper), Some(Line::new(p.ink, 0.25))).item =
+                Some(ItemRef::Outlet(o.id.clone()));
+            for s in [-0.35, 0.35] {
+                let x = self.mm(s);
+                self.line(
+                    Layer::Pieces,
+                    vec![at + DVec2::new(x, self.mm(0.4)), at + DVec2::new(x, -self.mm(0.4))],
+                    Line::new(p.ink, 0.2),
+                );
+            }
+        }
+    }
+}
+
+/// A wall's two drawn faces about its line: outward of the one room it bounds, or centred between two.
+fn band(plan: &Plan, a: DVec2, b: DVec2, thick: f64) -> (DVec2, DVec2) {
+    let dir = (b - a).normalize_or_zero();
+    let left = DVec2::new(-dir.y, dir.x);
+    let middle = (a + b) * 0.5;
+    let (in_left, in_right) =
+        (room_at(plan, middle + left * 0.05).is_some(), room_at(plan, middle - left * 0.05).is_some());
+    match (in_left, in_right) {
+        (true, false) => (DVec2::ZERO, -left * thick),
+        (false, true) => (left * thick, DVec2::ZERO),
+        _ => (left * thick * 0.5, -left * thick * 0.5),
+    }
+}
+
+/// The end `to` of a wall, drawn on past an outside corner so that the two walls meet squarely.
+fn squared_end(plan: &Plan, from: DVec2, to: DVec2, (u, v): (DVec2, DVec2), thick: f64) -> DVec2 {
+    let dir = (to - from).normalize_or_zero();
+    let outward = u + v;
+    if outward.length() < thick * 0.5 {
+        return to;
+    }
+    let inside_goes_on = room_at(plan, to + dir * 0.05 - outward.normalize() * 0.05).is_some();
+    let outside_is_free = room_at(plan, to + dir * thick * 0.5 + outward * 0.5).is_none();
+    if !inside_goes_on && outside_is_free { to + dir * thick } else { to }
+}
+
+/// Whether a footprint is much longer up the plan than across, so that its name reads better along it.
+fn deeper_than_wide(points: &[DVec2]) -> bool {
+    let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+    let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+    let size = high - low;
+    size.y > size.x * 1.5
+}
