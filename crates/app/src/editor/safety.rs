@@ -189,7 +189,7 @@ impl Editor {
     }
 
     /// Puts work that was left behind in the place of this plan, unsaved.
-    pub(crate) fn bring_back(&mut self, found: Found) {
+    pub fn bring_back(&mut self, found: Found) {
         let in_file = found.plan_file.as_deref().and_then(|p| files::read(p).ok());
         let on_disk = found.plan_file.as_deref().and_then(files::fingerprint);
         self.replace(found.plan, found.plan_file);

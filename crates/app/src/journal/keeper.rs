@@ -134,14 +134,31 @@ impl Due {
     }
 }
 
+/// A journal as written, to be forced to the disk, and who waits for that.
+struct Written {
+    file: Arc<File>,
+    waiting: Vec<Sender<()>>,
+}
+
 /// Forces files to the disk, the newest of those that wait; a slow disk holds up no note.
-fn force(inbox: &Receiver<Arc<File>>, outbox: &Sender<Kept>) {
-    while let Ok(mut file) = inbox.recv() {
+fn force(path: &Path, inbox: &Receiver<Written>, outbox: &Sender<Kept>) {
+    let mut named: Option<Arc<File>> = None;
+    while let Ok(mut due) = inbox.recv() {
         while let Ok(newer) = inbox.try_recv() {
-            file = newer;
+            due.file = newer.file;
+            due.waiting.extend(newer.waiting);
         }
-        if let Err(e) = file.sync_data() {
+        if let Err(e) = due.file.sync_data() {
             let _ = outbox.send(Kept::Failed(e.to_string()));
+        } else if !named.as_ref().is_some_and(|f| Arc::ptr_eq(f, &due.file)) {
+            // A new file outlasts a power cut once its folder knows its name.
+            if let Some(Ok(folder)) = path.parent().map(File::open) {
+                let _ = folder.sync_all();
+            }
+            named = Some(due.file);
+        }
+        for done in due.waiting {
+            let _ = done.send(());
         }
     }
 }
@@ -149,7 +166,9 @@ fn force(inbox: &Receiver<Arc<File>>, outbox: &Sender<Kept>) {
 fn work(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>) {
     let (written, waiting) = channel();
     let told = outbox.clone();
-    let forcing = std::thread::Builder::new().name("journal to disk".into()).spawn(move || force(&waiting, &told)).ok();
+    let at = path.to_path_buf();
+    let forcing =
+        std::thread::Builder::new().name("journal to disk".into()).spawn(move || force(&at, &waiting, &told)).ok();
     note(path, inbox, outbox, &written);
     drop(written);
     if let Some(forcing) = forcing {
@@ -158,7 +177,7 @@ fn work(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>) {
 }
 
 /// Writes what it is handed, until its window is gone.
-fn note(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>, written: &Sender<Arc<File>>) {
+fn note(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>, written: &Sender<Written>) {
     let mut journal: Option<Journal> = None;
     let mut origin: Option<(Option<PathBuf>, Box<Plan>)> = None;
     let mut due = Due::default();
@@ -176,16 +195,15 @@ fn note(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>, written: &S
         }
         let result = write(path, &mut journal, &mut origin, &mut due);
         failed = result.is_err();
+        // Without a journal nobody waits longer: dropping who waits tells them so.
+        let waiting = std::mem::take(&mut due.waiting);
         if let Some(journal) = &journal {
-            let _ = written.send(journal.file.clone());
+            let _ = written.send(Written { file: journal.file.clone(), waiting });
         }
         let _ = outbox.send(match result {
             Ok(()) => Kept::Written,
             Err(e) => Kept::Failed(e.to_string()),
         });
-        for done in due.waiting.drain(..) {
-            let _ = done.send(());
-        }
     }
 }
 

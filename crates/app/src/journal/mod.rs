@@ -171,6 +171,8 @@ impl Journal {
         let mut journal = Journal { file, last, begun_bytes: bytes, bytes };
         if let Some(now) = now {
             journal.note(now)?;
+            // It takes the place of a file that holds what is nowhere else.
+            journal.file.sync_data()?;
         }
         journal.begun_bytes = journal.bytes;
         fs::rename(&fresh, path)?;
