@@ -40,14 +40,17 @@ impl Factors {
         let reflectance: Vec<f32> =
             patches.iter().map(|p| p.reflectance.iter().fold(0.0_f64, |a, r| a.max(*r)) as f32).collect();
         let mut weights = vec![1.0_f32; patches.len()];
-        let mut most = 0.0;
+        // No row adds up to more than one.
+        let mut most = reflectance.iter().copied().fold(0.0, f32::max);
         for _ in 0..5 {
             let next: Vec<f32> = (0..patches.len())
                 .into_par_iter()
                 .with_min_len(64)
                 .map(|i| reflectance[i] * self.row(i).iter().map(|(j, f)| f * weights[*j as usize]).sum::<f32>())
                 .collect();
-            most = next.iter().zip(&weights).map(|(a, b)| if *b > 1e-12 { a / b } else { 0.0 }).fold(0.0, f32::max);
+            let growth =
+                next.iter().zip(&weights).map(|(a, b)| if *b > 1e-12 { a / b } else { 0.0 }).fold(0.0, f32::max);
+            most = most.min(growth);
             weights = next;
         }
         most
@@ -236,6 +239,13 @@ fn balance(factors: &mut Factors, covered: &[f32]) {
             })
             .collect();
     }
+    // Patches coarse beside the room they are in may not come into balance: none returns more than all.
+    let scale: Vec<f32> = (0..covered.len())
+        .map(|i| {
+            let sum: f32 = factors.row(i).iter().map(|(j, f)| f * scale[*j as usize]).sum::<f32>() * scale[i];
+            if sum > 1.0 { scale[i] / sum } else { scale[i] }
+        })
+        .collect();
     for i in 0..covered.len() {
         let row = factors.starts[i]..factors.starts[i + 1];
         for (j, f) in &mut factors.entries[row] {

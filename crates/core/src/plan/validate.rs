@@ -24,8 +24,21 @@ struct Checker {
 
 /// Furthest from the origin anything may stand, metres.
 const MAX_M: f64 = 10_000.0;
-/// Most items of one kind.
-const MAX_ITEMS: usize = 20_000;
+/// Most of each kind in a plan, and why so few: what is worked out of them is worked out while a person waits.
+const MOST: Most =
+    Most { rooms: 200, walls: 1_000, corners: 100, openings: 1_000, pieces: 2_000, lamps: 100, others: 500 };
+
+struct Most {
+    rooms: usize,
+    walls: usize,
+    corners: usize,
+    openings: usize,
+    pieces: usize,
+    /// In one rig.
+    lamps: usize,
+    /// Shots, cameras, cast, rigs, circuits, outlets, marks of a shot.
+    others: usize,
+}
 
 /// Whether a path names a file in the plan's folder or below it.
 fn stays_beside(path: &str) -> bool {
@@ -36,6 +49,12 @@ fn stays_beside(path: &str) -> bool {
 }
 
 impl Checker {
+    fn at_most(&mut self, path: &str, what: &str, n: usize, most: usize) {
+        if n > most {
+            let remedy = format!("keep at most {most}: draw what the shots use, and the rest in a plan of its own");
+            self.say(path, format!("{n} {what} are too many"), remedy);
+        }
+    }
     fn say(&mut self, path: impl Into<String>, what: impl Into<String>, remedy: impl Into<String>) {
         self.problems.push(Problem { what: what.into(), path: path.into(), remedy: remedy.into() });
     }
@@ -168,18 +187,9 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
     if let Some(v) = l.longitude_deg {
         c.range("location.longitude_deg", v, -180.0, 180.0, "degrees");
     }
-    for (name, n) in [
-        ("location.rooms", l.rooms.len()),
-        ("location.openings", l.openings.len()),
-        ("location.pieces", l.pieces.len()),
-        ("shots", plan.shots.len()),
-        ("cameras", plan.cameras.len()),
-        ("cast", plan.cast.len()),
-    ] {
-        if n > MAX_ITEMS {
-            c.say(name, format!("{n} items are too many"), format!("keep at most {MAX_ITEMS}"));
-            return c.problems;
-        }
+    too_many(&mut c, plan);
+    if !c.problems.is_empty() {
+        return c.problems;
     }
     if let Some(d) = &plan.daylight {
         c.range("daylight.utc_offset_h", d.utc_offset_h, -14.0, 14.0, "hours");
@@ -190,6 +200,41 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
     people_and_cameras(&mut c, plan);
     rigs_and_shots(&mut c, plan);
     c.problems
+}
+
+/// More than a unit of one person could mean, or wait for.
+fn too_many(c: &mut Checker, plan: &Plan) {
+    let l = &plan.location;
+    let kinds = [
+        ("location.rooms", "rooms", l.rooms.len(), MOST.rooms),
+        ("location.rooms", "walls", l.rooms.iter().map(|r| r.outline_m.len()).sum(), MOST.walls),
+        ("location.openings", "openings", l.openings.len(), MOST.openings),
+        ("location.pieces", "pieces", l.pieces.len(), MOST.pieces),
+        ("location.circuits", "circuits", l.circuits.len(), MOST.others),
+        ("location.outlets", "outlets", l.outlets.len(), MOST.others),
+        ("cast", "people", plan.cast.len(), MOST.others),
+        ("cameras", "cameras", plan.cameras.len(), MOST.others),
+        ("rigs", "rigs", plan.rigs.len(), MOST.others),
+        ("shots", "shots", plan.shots.len(), MOST.others),
+    ];
+    for (path, what, n, most) in kinds {
+        c.at_most(path, what, n, most);
+    }
+    for (i, r) in l.rooms.iter().enumerate() {
+        c.at_most(&format!("location.rooms[{i}].outline_m"), "corners", r.outline_m.len(), MOST.corners);
+    }
+    for (i, p) in l.pieces.iter().enumerate() {
+        if let PieceShape::Outline { points_m } = &p.shape {
+            c.at_most(&format!("location.pieces[{i}].shape.points_m"), "corners", points_m.len(), MOST.corners);
+        }
+    }
+    for (i, r) in plan.rigs.iter().enumerate() {
+        c.at_most(&format!("rigs[{i}].fixtures"), "lamps", r.fixtures.len(), MOST.lamps);
+    }
+    for (i, s) in plan.shots.iter().enumerate() {
+        c.at_most(&format!("shots[{i}].marks"), "marks", s.marks.len(), MOST.others);
+        c.at_most(&format!("shots[{i}].lamps"), "lamps", s.lamps.len(), MOST.lamps);
+    }
 }
 
 fn location(c: &mut Checker, plan: &Plan) {

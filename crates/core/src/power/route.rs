@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
-use std::sync::Mutex;
+use std::sync::{Mutex, OnceLock};
 
 /// A cable lies this far off a wall, metres.
 const OFF_WALL_M: f64 = 0.05;
@@ -48,8 +48,8 @@ pub struct Route {
 pub struct Floorway {
     walls: Vec<(DVec2, DVec2)>,
     corners: Vec<DVec2>,
-    /// From each corner to those it sees, and what the way counts.
-    ways: Vec<Vec<(usize, f64)>>,
+    /// From each corner to those it sees, and what the way counts: worked out where a cable comes by.
+    ways: Vec<OnceLock<Vec<(usize, f64)>>>,
     openings: Vec<(OpeningId, String, DVec2, DVec2, bool)>,
     rooms: bool,
     /// Ways found already: while one lamp moves, the others' cables stay.
@@ -91,16 +91,19 @@ impl Floorway {
             })
             .collect();
         let rooms = !plan.location.rooms.is_empty();
-        let mut floor = Floorway { walls: solid, corners, ways: Vec::new(), openings, rooms, found: Mutex::default() };
-        floor.ways = (0..floor.corners.len())
-            .into_par_iter()
-            .map(|i| {
-                let p = floor.corners[i];
-                let others = floor.corners.iter().enumerate().filter(|(j, q)| *j != i && floor.sees(p, **q));
-                others.map(|(j, q)| (j, floor.cost(p, *q))).collect()
-            })
-            .collect();
-        floor
+        let ways = corners.iter().map(|_| OnceLock::new()).collect();
+        Floorway { walls: solid, corners, ways, openings, rooms, found: Mutex::default() }
+    }
+
+    fn ways_from(&self, i: usize) -> &[(usize, f64)] {
+        if self.ways[i].get().is_none() {
+            let p = self.corners[i];
+            let others = self.corners.par_iter().enumerate().with_min_len(64);
+            let seen = others.filter(|(j, q)| *j != i && self.sees(p, **q)).map(|(j, q)| (j, self.cost(p, *q)));
+            // Not inside `get_or_init`: what waits for these may ask for the same corner.
+            let _ = self.ways[i].set(seen.collect());
+        }
+        self.ways[i].get().map_or(&[], Vec::as_slice)
     }
 
     fn sees(&self, p: DVec2, q: DVec2) -> bool {
@@ -201,7 +204,7 @@ impl Floorway {
                 }
             };
             if i < lamp {
-                self.ways[i].iter().for_each(|(j, c)| reach(*j, here + c));
+                self.ways_from(i).iter().for_each(|(j, c)| reach(*j, here + c));
             }
             for (j, q) in nodes.iter().enumerate().skip(if i < lamp { lamp } else { 0 }) {
                 if j != i && !done[j] && self.sees(nodes[i], *q) {
