@@ -511,6 +511,12 @@ impl Editor {
         self.lens.is_finished()
     }
 
+    /// Whether the clear-view map is wanted over the floor.
+    #[must_use]
+    pub fn clear_view_shown(&self) -> bool {
+        self.blocking.shown
+    }
+
     /// Whether the clear-view map drawn is that of the plan as it is.
     #[must_use]
     pub fn clear_view_is_current(&self) -> bool {

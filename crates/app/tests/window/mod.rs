@@ -2,6 +2,8 @@
 
 #![allow(dead_code, reason = "each test program uses some of it")]
 
+pub mod paint;
+
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};
 use egui_kittest::Harness;
 use glam::DVec2;
