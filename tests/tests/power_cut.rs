@@ -228,9 +228,9 @@ impl Check {
                     .and_then(|t| self.path(t))
                     .and_then(|p| p.file_name()?.to_str()?.strip_prefix("promised-")?.parse().ok());
                 self.promised = n.or(self.promised);
-                return n.is_some();
+                n.is_some()
             }
-            _ if answer < 0 => return false,
+            _ if answer < 0 => false,
             "open" | "openat" => {
                 let Some(p) = text.first().and_then(|t| self.path(t)) else {
                     self.open.remove(&answer);

@@ -336,6 +336,36 @@ pub struct Memory {
     /// How the window looks.
     #[serde(default)]
     pub look: Option<crate::editor::Shade>,
+    /// How the window is laid out.
+    #[serde(default)]
+    pub layout: Layout,
+    /// Whether it is the user's own, to be written when it changes.
+    #[serde(skip)]
+    pub kept: bool,
+}
+
+/// How the window is laid out.
+#[derive(Debug, Clone, PartialEq, serde::Serialize, serde::Deserialize)]
+#[serde(default)]
+pub struct Layout {
+    /// Type and controls by this much larger than usual.
+    pub type_size: f32,
+    /// Snapping to the grid and right angles.
+    pub snap: bool,
+    /// Room dimensions on the plan.
+    pub dimensions: bool,
+    /// Distances to tape on the plan.
+    pub taping: bool,
+    /// Light over the floor.
+    pub light: bool,
+    /// The picture of what the lens sees.
+    pub lens: bool,
+}
+
+impl Default for Layout {
+    fn default() -> Layout {
+        Layout { type_size: 1.0, snap: true, dimensions: true, taping: false, light: true, lens: true }
+    }
 }
 
 /// Most plans remembered.
@@ -349,7 +379,8 @@ impl Memory {
     /// Reads it; a missing or broken file is an empty memory.
     #[must_use]
     pub fn load() -> Memory {
-        Memory::path().and_then(|p| fs::read(p).ok()).and_then(|b| serde_json::from_slice(&b).ok()).unwrap_or_default()
+        let read = Memory::path().and_then(|p| fs::read(p).ok()).and_then(|b| serde_json::from_slice(&b).ok());
+        Memory { kept: true, ..read.unwrap_or_default() }
     }
     /// Notes a plan as the last one used, and writes the memory.
     pub fn note(&mut self, plan: &Path) {
@@ -361,7 +392,7 @@ impl Memory {
     }
     /// Writes the memory; failing to is no reason to stop.
     pub fn write(&self) {
-        if let Some(path) = Memory::path()
+        if let Some(path) = Memory::path().filter(|_| self.kept)
             && let Some(folder) = path.parent()
             && fs::create_dir_all(folder).is_ok()
             && let Ok(text) = serde_json::to_string_pretty(self)

@@ -4,6 +4,7 @@ use crate::cli::ShotDaylight;
 use tapemark_core::blocking::ClearMap;
 use tapemark_core::continuity::{CarryOver, Difference, Match};
 use tapemark_core::cover::{Cover, SurfaceKind};
+use tapemark_core::edit::{Item, ItemRef};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Way};
 use tapemark_core::light::{Reached, Reading, Role, Spot, SunSpell};
@@ -11,6 +12,7 @@ use tapemark_core::notices::Severity;
 use tapemark_core::order::{DayOrder, tasks_in_words};
 use tapemark_core::plan::Plan;
 use tapemark_core::power::{CableRun, CircuitLoad, Rebalance};
+use tapemark_core::scene::piece_label;
 use tapemark_core::units::{format_length, format_stop};
 
 /// Severity in words.
@@ -450,4 +452,21 @@ pub fn order_lines(plan: &Plan, d: &DayOrder) -> Vec<String> {
     ));
     out.extend(d.troubles.iter().map(|t| format!("Trouble: {t}")));
     out
+}
+
+/// What a thing on the plan is called.
+pub(crate) fn item_name(plan: &Plan, item: &ItemRef) -> String {
+    let named = |name: &str, kind: &str| if name.is_empty() { kind.to_string() } else { name.to_string() };
+    match item.get(plan) {
+        Some(Item::Room(r)) => named(&r.name, "room"),
+        Some(Item::Opening(o)) => named(&o.name, "opening"),
+        Some(Item::Piece(p)) => piece_label(&p).to_string(),
+        Some(Item::Camera(c)) => named(&c.name, "camera"),
+        Some(Item::Mark { mark, .. }) => {
+            plan.person(&mark.person).map_or("mark".into(), |p| format!("mark of {}", p.name))
+        }
+        Some(Item::Fixture { fixture, .. }) => fixture.label(),
+        Some(Item::Outlet(_)) => "outlet".into(),
+        _ => "thing".into(),
+    }
 }

@@ -4,7 +4,7 @@ mod window;
 
 use egui::{Event, Key, Modifiers};
 use egui_kittest::Harness;
-use egui_kittest::kittest::Queryable;
+use egui_kittest::kittest::{NodeT, Queryable};
 use tapemark::editor::{Command, Editor, Shade, Tool};
 use tapemark::files;
 
@@ -95,4 +95,291 @@ fn the_plan_is_told_in_words() {
     for words in ["shot 1 at 0.0 s", "Cam A", "Mara: clear", "lx"] {
         assert!(told.contains(words), "{words} in {told}");
     }
+}
+
+/// Controls that a screen reader would read without a name.
+fn unnamed(h: &Harness<'_, Editor>) -> Vec<String> {
+    use egui::accesskit::Role;
+    let mut out = Vec::new();
+    let mut rest: Vec<_> = vec![h.root()];
+    while let Some(node) = rest.pop() {
+        rest.extend(node.children());
+        let n = node.accesskit_node();
+        let control = matches!(
+            n.role(),
+            Role::Button
+                | Role::CheckBox
+                | Role::RadioButton
+                | Role::Slider
+                | Role::SpinButton
+                | Role::TextInput
+                | Role::MultilineTextInput
+                | Role::ComboBox
+                | Role::Link
+                | Role::ColorWell
+                | Role::Switch
+                | Role::MenuItem
+        );
+        let named = n.label().is_some_and(|l| l.chars().any(char::is_alphanumeric));
+        if control && !named {
+            out.push(format!("{:?} {:?} at {:?}", n.role(), n.value(), node.rect()));
+        }
+    }
+    out
+}
+
+/// Selects each kind of thing, opens every page and every question: each control has a name (WCAG 2.2, 4.1.2).
+#[test]
+fn every_control_has_a_name() {
+    use tapemark_core::edit::ItemRef;
+    let mut h = demo();
+    let plan = h.state().plan.clone();
+    let l = &plan.location;
+    let things: Vec<(&str, Option<ItemRef>)> = vec![
+        ("nothing", None),
+        ("a room", Some(ItemRef::Room(l.rooms[0].id.clone()))),
+        ("a door", Some(ItemRef::Opening(l.openings[0].id.clone()))),
+        ("a window", Some(ItemRef::Opening(l.openings[1].id.clone()))),
+        ("a piece", Some(ItemRef::Piece(l.pieces[0].id.clone()))),
+        ("an outlet", Some(ItemRef::Outlet(l.outlets[0].id.clone()))),
+        ("a camera", Some(ItemRef::Camera(plan.cameras[0].id.clone()))),
+        ("a mark", Some(ItemRef::Mark(plan.shots[0].marks[0].id.clone()))),
+        ("a lamp", Some(ItemRef::Fixture(plan.rigs[0].fixtures[0].id.clone()))),
+        ("another lamp", Some(ItemRef::Fixture(plan.rigs[0].fixtures[1].id.clone()))),
+    ];
+    let mut wrong = Vec::new();
+    for (what, item) in things {
+        h.state_mut().selected = item.into_iter().collect();
+        h.run_steps(3);
+        wrong.extend(unnamed(&h).into_iter().map(|w| format!("{what}: {w}")));
+    }
+    h.state_mut().selected.clear();
+    for key in [Key::F3, Key::F4] {
+        h.key_press(key);
+        window::worked_out(&mut h);
+        wrong.extend(unnamed(&h).into_iter().map(|w| format!("{key:?}: {w}")));
+    }
+    h.key_press(Key::F2);
+    h.run_steps(3);
+    let ctx = h.ctx.clone();
+    for command in [Command::Find, Command::Export] {
+        h.state_mut().run(command, &ctx);
+        h.run_steps(3);
+        wrong.extend(unnamed(&h).into_iter().map(|w| format!("{command:?}: {w}")));
+        h.key_press(Key::Escape);
+        h.run_steps(3);
+    }
+    for menu in ["File", "Edit", "View", "Shot"] {
+        h.get_all_by_label(menu).next().unwrap().click();
+        h.run_steps(3);
+        wrong.extend(unnamed(&h).into_iter().map(|w| format!("{menu}: {w}")));
+        h.key_press(Key::Escape);
+        h.run_steps(3);
+    }
+    wrong.sort();
+    wrong.dedup();
+    assert!(wrong.is_empty(), "{} without a name:\n{}", wrong.len(), wrong.join("\n"));
+}
+
+/// Tab goes from control to control through the whole window, in the order they are read, and back with shift.
+#[test]
+fn tab_goes_through_the_window() {
+    let mut h = demo();
+    let mut seen: Vec<String> = Vec::new();
+    let focused = |h: &Harness<'_, Editor>| {
+        let mut rest: Vec<_> = vec![h.root()];
+        while let Some(node) = rest.pop() {
+            if node.accesskit_node().is_focused() && node.accesskit_node().label().is_some() {
+                return Some((node.accesskit_node().label().unwrap_or_default(), node.rect()));
+            }
+            rest.extend(node.children());
+        }
+        None
+    };
+    let mut places = Vec::new();
+    for _ in 0..200 {
+        h.key_press(Key::Tab);
+        h.run_steps(2);
+        let Some((name, rect)) = focused(&h) else { continue };
+        if seen.first() == Some(&name) && seen.len() > 10 {
+            break;
+        }
+        seen.push(name);
+        places.push(rect);
+    }
+    let at = |name: &str| seen.iter().position(|s| s == name).unwrap_or_else(|| panic!("{name} in {seen:?}"));
+    // Menus, tools, shots, what lies on the plan, numbers, the time bar.
+    assert!(at("File") < at("Select") && at("Select") < at("Outlet"), "{seen:?}");
+    assert!(at("Outlet") < at("levels"), "{seen:?}");
+    h.key_press_modifiers(Modifiers::SHIFT, Key::Tab);
+    h.run_steps(2);
+    let (back, _) = focused(&h).unwrap();
+    assert_eq!(back, seen[seen.len() - 1], "{seen:?}");
+}
+
+/// Without a pointer: a room is walked round by arrows and lengths, things are put into it, selected and moved.
+#[test]
+fn everything_by_keyboard() {
+    let mut h = window::window_on(tapemark_core::plan::Plan::empty());
+    let press = |h: &mut Harness<'_, Editor>, key: Key, times: usize| {
+        for _ in 0..times {
+            h.key_press(key);
+            h.run_steps(2);
+        }
+    };
+    let typed = |h: &mut Harness<'_, Editor>, text: &str| {
+        h.event(Event::Text(text.into()));
+        h.step();
+        h.key_press(Key::Enter);
+        h.run_steps(2);
+    };
+    press(&mut h, Key::R, 1);
+    press(&mut h, Key::ArrowLeft, 1);
+    press(&mut h, Key::Enter, 1);
+    for (way, length) in [(Key::ArrowRight, "4.2"), (Key::ArrowUp, "3"), (Key::ArrowLeft, "4.2")] {
+        press(&mut h, way, 1);
+        typed(&mut h, length);
+    }
+    press(&mut h, Key::Enter, 1);
+    let rooms = &h.state().plan.location.rooms;
+    assert_eq!(rooms.len(), 1);
+    let area =
+        tapemark_core::geometry::signed_area(&rooms[0].outline_m.iter().map(|p| (*p).into()).collect::<Vec<_>>());
+    assert!((area.abs() - 4.2 * 3.0).abs() < 0.01, "{area}");
+    // A person in the middle of what is seen, half a metre to the right of it.
+    press(&mut h, Key::Escape, 2);
+    press(&mut h, Key::P, 1);
+    h.key_press_modifiers(Modifiers::SHIFT, Key::ArrowRight);
+    h.run_steps(2);
+    press(&mut h, Key::Enter, 1);
+    assert_eq!(h.state().plan.shots[0].marks.len(), 1);
+    let before = h.state().plan.shots[0].marks[0].position_m;
+    press(&mut h, Key::Escape, 2);
+    press(&mut h, Key::N, 4);
+    assert_eq!(h.state().selected.len(), 1);
+    for _ in 0..8 {
+        if matches!(h.state().selected.first(), Some(tapemark_core::edit::ItemRef::Mark(_))) {
+            break;
+        }
+        press(&mut h, Key::N, 1);
+    }
+    press(&mut h, Key::ArrowUp, 2);
+    let after = h.state().plan.shots[0].marks[0].position_m;
+    assert!((after[1] - before[1] - 0.1).abs() < 1e-6, "{before:?} {after:?}");
+    h.key_press_modifiers(Modifiers::COMMAND, Key::Z);
+    h.run_steps(2);
+    assert!(h.state().undo_depth() > 0);
+}
+
+fn touch(h: &mut Harness<'_, Editor>, finger: u64, phase: egui::TouchPhase, pos: egui::Pos2) {
+    h.event(Event::Touch {
+        device_id: egui::TouchDeviceId(1),
+        id: egui::TouchId(finger),
+        phase,
+        pos,
+        force: Some(0.6),
+    });
+}
+
+/// Two fingers spread apart: the plan grows about them, and nothing on it moves.
+#[test]
+fn two_fingers_look_about() {
+    use egui::TouchPhase::{End, Move, Start};
+    let mut h = demo();
+    let before = h.state().plan.clone();
+    let scale = |h: &Harness<'_, Editor>| {
+        let [a, b] = [0.0, 1.0].map(|x| h.state().on_screen(glam::DVec2::new(x, 0.0)));
+        a.distance(b)
+    };
+    let one = scale(&h);
+    let middle = h.state().on_screen(glam::DVec2::new(2.6, 3.05));
+    touch(&mut h, 1, Start, middle);
+    h.event(Event::PointerMoved(middle));
+    h.event(Event::PointerButton {
+        pos: middle,
+        button: egui::PointerButton::Primary,
+        pressed: true,
+        modifiers: Modifiers::NONE,
+    });
+    h.step();
+    touch(&mut h, 2, Start, middle + egui::vec2(40.0, 0.0));
+    h.step();
+    for i in 1..=10 {
+        let d = i as f32 * 6.0;
+        touch(&mut h, 1, Move, middle - egui::vec2(d, 0.0));
+        touch(&mut h, 2, Move, middle + egui::vec2(40.0 + d, 0.0));
+        h.event(Event::PointerMoved(middle - egui::vec2(d, 0.0)));
+        h.step();
+    }
+    for finger in [1, 2] {
+        touch(&mut h, finger, End, middle);
+    }
+    h.event(Event::PointerButton {
+        pos: middle,
+        button: egui::PointerButton::Primary,
+        pressed: false,
+        modifiers: Modifiers::NONE,
+    });
+    h.run_steps(4);
+    assert!(scale(&h) > one * 2.0, "{} from {one}", scale(&h));
+    assert!(h.state().plan == before, "nothing was dragged");
+}
+
+/// Type half as large again and twice as large: what is beside the plan still fits, nothing lies over another.
+#[test]
+fn type_of_any_size() {
+    for (size, steps) in [(1.5, 4), (2.0, 8)] {
+        let mut h = demo();
+        for _ in 0..steps {
+            h.key_press_modifiers(Modifiers::COMMAND, Key::Plus);
+            h.run_steps(2);
+        }
+        assert!((h.ctx.zoom_factor() - size).abs() < 1e-6);
+        let window = h.ctx.content_rect();
+        for name in ["File", "Select", "Outlet", "Storyboard", "Run"] {
+            let rect = h.get_by_label(name).rect();
+            assert!(window.expand(1.0).contains_rect(rect), "{name} at {size}: {rect:?} in {window:?}");
+        }
+        let [a, b] = ["Select", "Room"].map(|n| h.get_by_label(n).rect());
+        assert!(!a.shrink(0.5).intersects(b), "{a:?} {b:?}");
+    }
+}
+
+/// How the window was laid out is there the next time, and when another plan is opened.
+#[test]
+fn the_layout_is_remembered() {
+    let mut h = demo();
+    for key in [Key::T, Key::G, Key::L] {
+        h.key_press(key);
+        h.run_steps(3);
+    }
+    let kept = serde_json::to_string(&h.state().memory).unwrap();
+    let memory: files::Memory = serde_json::from_str(&kept).unwrap();
+    assert!(memory.layout.taping && !memory.layout.snap && !memory.layout.light);
+    let layout = memory.layout.clone();
+    let mut again = Editor::new(files::demo(), None);
+    again.remember(memory);
+    assert_eq!(again.layout(), layout);
+    again.replace(files::demo(), None);
+    assert_eq!(again.layout(), layout);
+    // A memory of an earlier version, and one that is broken in part, are read as far as they go.
+    let old: files::Memory = serde_json::from_str(r#"{"recent":[],"layout":{"taping":true}}"#).unwrap();
+    assert!(old.layout.taping && old.layout.snap);
+}
+
+/// Pointing at a word of the trade tells what it means.
+#[test]
+fn words_of_the_trade_are_told() {
+    let mut h = demo();
+    let at = h.get_by_label("exposure wants").rect().center();
+    h.event(Event::PointerMoved(at));
+    h.run_steps(60);
+    assert!(h.query_by_label_contains("this EI, shutter and stop call for").is_some());
+    let lamp = h.state().plan.rigs[0].fixtures[1].id.clone();
+    h.state_mut().selected = [tapemark_core::edit::ItemRef::Fixture(lamp)].into();
+    h.run_steps(4);
+    let at = h.get_all_by_label("Field").next().unwrap().rect().center();
+    h.event(Event::PointerMoved(at));
+    h.run_steps(60);
+    assert!(h.query_by_label_contains("a tenth of the candelas").is_some());
 }

@@ -96,7 +96,13 @@ impl Editor {
             self.fit();
         }
         self.look_around(ui, &response);
-        self.pointer = response.hover_pos().map(|p| self.view.to_plan(p));
+        ui.input(|i| {
+            if i.pointer.is_moving() || i.pointer.any_pressed() {
+                self.by_key = None;
+                self.by_finger = i.any_touches();
+            }
+        });
+        self.pointer = self.by_key.or(response.hover_pos().map(|p| self.view.to_plan(p)));
         self.gestures(ui, &response);
         self.menu_here(&response);
         self.refresh();
@@ -125,7 +131,7 @@ impl Editor {
 
     /// The menu of what lies under the pointer, on a right click.
     fn menu_here(&mut self, response: &egui::Response) {
-        if response.secondary_clicked()
+        if (response.secondary_clicked() || response.long_touched())
             && let Some(Hit::Item(item)) = response.interact_pointer_pos().and_then(|at| self.hit(at))
             && !self.selected.contains(&item)
         {
@@ -158,6 +164,14 @@ impl Editor {
     /// Wheel zooms about the pointer; two fingers pan, with ctrl or a pinch they zoom; middle or right
     /// drag pans.
     fn look_around(&mut self, ui: &egui::Ui, response: &egui::Response) {
+        if let Some(fingers) = ui.input(|i| i.multi_touch()).filter(|_| response.contains_pointer()) {
+            // Two fingers look about; what one finger had begun to drag goes back.
+            self.give_up_drag();
+            self.view.zoom_about(fingers.center_pos, f64::from(fingers.zoom_delta));
+            let d = fingers.translation_delta;
+            self.view.pan(DVec2::new(f64::from(d.x), f64::from(-d.y)) / self.view.px_per_m);
+            return;
+        }
         if let Some(at) = response.hover_pos() {
             let (zoom, wheel, scroll) = ui.input(|i| {
                 let lines = i

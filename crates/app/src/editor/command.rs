@@ -84,11 +84,19 @@ pub enum Command {
     Phone,
     /// Another way of taking the shot.
     Variant,
+    /// Selects the next thing on the plan.
+    NextThing,
+    /// Selects the thing before it.
+    PreviousThing,
+    /// Type and controls larger.
+    LargerType,
+    /// Type and controls smaller.
+    SmallerType,
 }
 
 impl Command {
     /// All of them.
-    pub const ALL: [Command; 37] = [
+    pub const ALL: [Command; 41] = [
         Command::Find,
         Command::New,
         Command::Open,
@@ -126,6 +134,10 @@ impl Command {
         Command::Lists,
         Command::Phone,
         Command::Variant,
+        Command::NextThing,
+        Command::PreviousThing,
+        Command::LargerType,
+        Command::SmallerType,
     ];
 
     /// Name in menus.
@@ -169,6 +181,10 @@ impl Command {
             Command::Lists => "Write the lists as CSV…",
             Command::Phone => "Write phone pictures…",
             Command::Variant => "Another way of this shot",
+            Command::NextThing => "Select the next thing",
+            Command::PreviousThing => "Select the thing before",
+            Command::LargerType => "Larger type",
+            Command::SmallerType => "Smaller type",
         }
     }
 
@@ -210,9 +226,17 @@ impl Command {
             Command::Cut | Command::Copy | Command::Paste | Command::Demo => None,
             Command::BringIn | Command::HandOn | Command::Underlay | Command::Lists | Command::Phone => None,
             Command::Variant => None,
+            Command::NextThing => plain(Key::N),
+            Command::PreviousThing => Some(KeyboardShortcut::new(Modifiers::SHIFT, Key::N)),
+            Command::LargerType => ctrl(Key::Plus),
+            Command::SmallerType => ctrl(Key::Minus),
         }
     }
 }
+
+/// Smallest and largest type, and from one size to the next.
+const TYPE_SIZES: (f32, f32) = (0.75, 2.5);
+const TYPE_STEP: f32 = 0.125;
 
 /// Keys that pick a tool.
 pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 10] = [
@@ -240,7 +264,7 @@ impl Editor {
         let mut list: Vec<_> = Command::ALL.iter().filter_map(|c| c.shortcut().map(|s| (*c, s))).collect();
         list.sort_by_key(|(_, s)| !s.modifiers.shift);
         for (command, shortcut) in list {
-            let plain = shortcut.modifiers == Modifiers::NONE;
+            let plain = !shortcut.modifiers.command;
             if plain && (typing || self.typing_length(shortcut.logical_key)) {
                 continue;
             }
@@ -277,8 +301,8 @@ impl Editor {
                 if ctx.input_mut(|i| i.consume_key(Modifiers::NONE, Key::K)) {
                     self.take(Tool::Lamp(HeadClass::SoftBox));
                 }
-                self.nudge(ctx);
             }
+            self.nudge(ctx);
         }
         for command in wanted {
             self.run(command, ctx);
@@ -295,7 +319,12 @@ impl Editor {
         ] {
             for (modifiers, step) in [(Modifiers::NONE, 0.05), (Modifiers::SHIFT, 0.5)] {
                 if ctx.input_mut(|i| i.consume_key(modifiers, key)) {
-                    if self.selected.is_empty() {
+                    if self.tool != Tool::Select {
+                        // The pointer by key: a tool needs no mouse.
+                        let from = self.by_key.or(self.pointer).unwrap_or(self.view.centre);
+                        self.by_key = Some(((from + dir * step) / 0.05).round() * 0.05);
+                        ctx.memory_mut(|m| m.stop_text_input());
+                    } else if self.selected.is_empty() {
                         self.view.pan(dir * -1.2 * step * 10.0);
                     } else {
                         let items = self.selected.iter().cloned().collect();
@@ -315,6 +344,7 @@ impl Editor {
         self.commit();
         self.room_draft = Default::default();
         self.tool = tool;
+        self.by_key = None;
     }
 
     /// Carries out a command.
@@ -379,11 +409,39 @@ impl Editor {
             Command::Lists => self.write_lists(),
             Command::Phone => self.write_phones(),
             Command::Variant => self.make_variant(&self.shot.clone()),
+            Command::NextThing => self.select_along(1),
+            Command::PreviousThing => self.select_along(-1),
+            Command::LargerType => self.set_type_size(self.memory.layout.type_size + TYPE_STEP),
+            Command::SmallerType => self.set_type_size(self.memory.layout.type_size - TYPE_STEP),
             Command::NewShot => self.new_shot(),
             Command::NextShot => self.step_shot(1),
             Command::PreviousShot => self.step_shot(-1),
             Command::Play => self.playing = !self.playing,
         }
+    }
+
+    /// Selects the thing so many places along in the order of the plan.
+    fn select_along(&mut self, by: isize) {
+        let all = everything(&self.plan, self.current_shot());
+        if all.is_empty() {
+            return;
+        }
+        let at = self.selected.first().and_then(|s| all.iter().position(|i| i == s));
+        let n = all.len() as isize;
+        let next = match at {
+            Some(i) => (i as isize + by).rem_euclid(n),
+            None if by > 0 => 0,
+            None => n - 1,
+        };
+        let item = all[next as usize].clone();
+        self.tell(format!("Selected: {}", crate::words::item_name(&self.plan, &item)));
+        self.selected = [item].into();
+    }
+
+    /// Sets how large type and controls are, and remembers it.
+    pub fn set_type_size(&mut self, size: f32) {
+        self.memory.layout.type_size = size.clamp(TYPE_SIZES.0, TYPE_SIZES.1);
+        self.memory.write();
     }
 
     fn delete_selected(&mut self) {

@@ -302,8 +302,8 @@ impl Editor {
                     Err(e) => self.ask = Some(Ask::Trouble(e)),
                 }
             }
-            ui.label("currency");
-            ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0));
+            let name = ui.label("currency");
+            ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0)).labelled_by(name.id);
         });
         if self.memory.kit.is_none() && self.kit != KitFile::default() {
             ui.label(RichText::new("Not kept yet: save the kit file").color(colour(self.look.palette().selected)));

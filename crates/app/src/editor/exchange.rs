@@ -217,10 +217,9 @@ impl Editor {
         let (mut keep, mut set) = (true, false);
         let unit = self.plan.length_unit;
         egui::Modal::new(egui::Id::unique("scale")).show(ctx, |ui| {
-            ui.heading("How long is it?");
+            let name = ui.heading("How long is it?");
             let field = egui::TextEdit::singleline(&mut self.underlay.typed).hint_text("3.6, 360cm, 11'10\"");
-            let r = ui.add(field);
-            r.request_focus();
+            ui.add(field).labelled_by(name.id).request_focus();
             if let Err(e) = parse_length_m(&self.underlay.typed, unit) {
                 ui.weak(e.to_string());
             }

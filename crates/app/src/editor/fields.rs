@@ -1,12 +1,26 @@
 //! Entry fields: a label, a value, a unit.
 
+use super::glossary::meaning;
 use egui::{DragValue, Response, TextEdit, Ui};
 use std::ops::RangeInclusive;
 use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
 
+/// A label that says what its word means when pointed at.
+pub(crate) fn named(ui: &mut Ui, label: &str) -> Response {
+    let response = ui.label(label);
+    taught(response, label)
+}
+
+fn taught(response: Response, label: &str) -> Response {
+    match meaning(label) {
+        Some(text) => response.on_hover_text(text),
+        None => response,
+    }
+}
+
 /// A length typed the way it is called out. Returns whether it changed.
 pub fn length(ui: &mut Ui, label: &str, value_m: &mut f64, unit: LengthUnit) -> bool {
-    let name = ui.label(label);
+    let name = named(ui, label);
     let id = ui.scope_id().with(("length", label));
     let kept: Option<String> = ui.data(|d| d.get_temp(id));
     let mut text = kept.clone().unwrap_or_else(|| format_length(*value_m, unit));
@@ -42,7 +56,7 @@ fn typed(text: &str) -> Option<f64> {
 
 /// A number with a unit, dragged or typed. Returns whether it changed.
 pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f64>, speed: f64, suffix: &str) -> bool {
-    let name = ui.label(label);
+    let name = named(ui, label);
     let decimals = if speed >= 1.0 {
         0
     } else if speed >= 0.1 {
@@ -54,7 +68,7 @@ pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f
         .add(DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals).custom_parser(typed))
         .labelled_by(name.id);
     ui.end_row();
-    response.changed()
+    taught(response, label).changed()
 }
 
 /// A bearing or tilt in degrees.
@@ -64,18 +78,18 @@ pub fn degrees(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<
 
 /// A line of text.
 pub fn text(ui: &mut Ui, label: &str, value: &mut String) -> bool {
-    let name = ui.label(label);
+    let name = named(ui, label);
     let width = ui.available_width();
     let response = ui
         .add(TextEdit::singleline(value).id(ui.scope_id().with(("text", label))).desired_width(width))
         .labelled_by(name.id);
     ui.end_row();
-    response.changed()
+    taught(response, label).changed()
 }
 
 /// One of several. Returns the choice when it changed.
 pub fn choice<T: PartialEq + Clone>(ui: &mut Ui, label: &str, now: &T, options: &[(T, String)]) -> Option<T> {
-    let name = ui.label(label);
+    let name = named(ui, label);
     let shown = options.iter().find(|o| &o.0 == now).map_or_else(|| "—".to_string(), |o| o.1.clone());
     let mut picked = None;
     let inner = egui::ComboBox::from_id_salt(label)
@@ -88,7 +102,7 @@ pub fn choice<T: PartialEq + Clone>(ui: &mut Ui, label: &str, now: &T, options: 
                 }
             }
         });
-    inner.response.labelled_by(name.id);
+    taught(inner.response.labelled_by(name.id), label);
     ui.end_row();
     picked
 }
@@ -96,7 +110,15 @@ pub fn choice<T: PartialEq + Clone>(ui: &mut Ui, label: &str, now: &T, options: 
 /// Yes or no.
 pub fn tick(ui: &mut Ui, label: &str, value: &mut bool) -> bool {
     ui.label("");
-    let changed = ui.checkbox(value, label).changed();
+    let response = ui.checkbox(value, label);
+    let changed = taught(response, label).changed();
     ui.end_row();
     changed
+}
+
+/// A small button of one sign, with its name told to those who point at it or have it read out.
+pub(crate) fn sign(ui: &mut Ui, sign: &str, name: &str) -> Response {
+    let response = ui.small_button(sign).on_hover_text(name);
+    response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, name));
+    response
 }

@@ -50,8 +50,9 @@ impl Editor {
         let (mut chosen, mut close) = (None, false);
         Modal::new(egui::Id::unique("finder")).show(ctx, |ui: &mut Ui| {
             ui.set_width(420.0);
-            ui.heading("What to do");
-            let field = ui.add(TextEdit::singleline(&mut typed).hint_text("part of its name").desired_width(400.0));
+            let name = ui.heading("What to do");
+            let field = TextEdit::singleline(&mut typed).hint_text("part of its name").desired_width(400.0);
+            let field = ui.add(field).labelled_by(name.id);
             field.request_focus();
             let list: Vec<_> = deeds().into_iter().filter(|d| answers(&d.0, &typed)).collect();
             if ui.input(|i| i.key_pressed(Key::Enter)) {

@@ -29,12 +29,14 @@ pub(crate) struct OnWall {
 }
 
 const REACH_PX: f64 = 9.0;
+/// A finger is wider than an arrow.
+const FINGER_PX: f64 = 22.0;
 
 impl Editor {
     /// What lies under a point of the window, nearest to hand first.
     pub(crate) fn hit(&self, at: Pos2) -> Option<Hit> {
         let p = self.view.to_plan(at);
-        let reach = REACH_PX / self.view.px_per_m;
+        let reach = if self.by_finger { FINGER_PX } else { REACH_PX } / self.view.px_per_m;
         if self.selected.len() == 1
             && let Some(item) = self.selected.first()
         {

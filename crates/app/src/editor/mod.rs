@@ -11,6 +11,7 @@ mod draw;
 mod exchange;
 mod fields;
 mod finder;
+mod glossary;
 mod hit;
 mod lens;
 mod panels;
@@ -38,6 +39,7 @@ impl Editor {
     /// One frame of the whole window.
     pub fn show(&mut self, ui: &mut egui::Ui) {
         theme::apply(ui.ctx(), self.look);
+        ui.ctx().set_zoom_factor(self.memory.layout.type_size);
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
@@ -121,8 +123,7 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
         Box::new(move |cc| {
             theme::fonts(&cc.egui_ctx);
             let mut editor = Editor::new(plan, path);
-            editor.look = memory.look.unwrap_or_default();
-            editor.memory = memory;
+            editor.remember(memory);
             editor.open_remembered_kit();
             editor.keep_journal(&crate::journal::folder());
             editor.warn_of_other_windows();

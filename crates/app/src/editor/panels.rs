@@ -71,6 +71,8 @@ impl Editor {
                 item(ui, Command::Duplicate, some);
                 item(ui, Command::Delete, some);
                 item(ui, Command::SelectAll, true);
+                item(ui, Command::NextThing, true);
+                item(ui, Command::PreviousThing, true);
             });
             ui.menu_button("View", |ui| {
                 for c in [Command::ShowPlan, Command::ShowBoard, Command::ShowDay] {
@@ -89,6 +91,10 @@ impl Editor {
                     item(ui, c, true);
                 }
                 ui.checkbox(&mut self.dimensions, "Room dimensions");
+                ui.separator();
+                for c in [Command::LargerType, Command::SmallerType] {
+                    item(ui, c, true);
+                }
                 ui.separator();
                 ui.label("Look of the window");
                 for (shade, name) in Shade::ALL {
@@ -349,7 +355,10 @@ impl Editor {
             ];
             egui::Grid::new("camera numbers").num_columns(2).spacing([10.0, 3.0]).show(ui, |ui| {
                 for (name, value) in rows {
-                    ui.weak(name);
+                    let name_shown = ui.weak(name);
+                    if let Some(text) = super::glossary::meaning(name) {
+                        name_shown.on_hover_text(text);
+                    }
                     ui.label(value);
                     ui.end_row();
                 }

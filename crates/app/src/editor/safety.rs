@@ -45,6 +45,7 @@ impl Safety {
 impl Editor {
     /// Puts another plan in the place of this one.
     pub fn replace(&mut self, plan: Plan, path: Option<PathBuf>) {
+        self.keep_layout();
         let (look, memory) = (self.look, std::mem::take(&mut self.memory));
         let chooser = std::mem::replace(&mut self.chooser, system_chooser());
         let (view, patient) = (self.view.rect, self.patient);
@@ -52,8 +53,8 @@ impl Editor {
         *self = Editor::new(plan, path);
         self.patient = patient;
         self.safety = safety;
+        self.remember(memory);
         self.look = look;
-        self.memory = memory;
         self.chooser = chooser;
         self.view.rect = view;
         self.begin_journal();

@@ -4,7 +4,7 @@ use super::canvas::Camera2d;
 use super::dialogs::{Ask, Chooser, system_chooser};
 use super::theme::Shade;
 use super::tools::{Drag, RoomDraft};
-use crate::files::Memory;
+use crate::files::{self, Memory};
 use glam::DVec2;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -127,6 +127,10 @@ pub struct Editor {
     pub(crate) playing: bool,
     pub(crate) scrubbing: bool,
     pub(crate) pointer: Option<DVec2>,
+    /// Where the pointer is that arrow keys move, with a tool in hand.
+    pub(crate) by_key: Option<DVec2>,
+    /// Whether a finger or pen was the last to point.
+    pub(crate) by_finger: bool,
     pub(crate) close_now: bool,
     pub(crate) first_frame_told: bool,
     pub(crate) scene: Scene,
@@ -250,6 +254,8 @@ impl Editor {
             playing: false,
             scrubbing: false,
             pointer: None,
+            by_key: None,
+            by_finger: false,
             close_now: false,
             first_frame_told: false,
             scene,
@@ -276,6 +282,37 @@ impl Editor {
             safety: super::safety::Safety::default(),
             finder: None,
             patient: false,
+        }
+    }
+
+    /// Lays the window out as it was last.
+    pub fn remember(&mut self, memory: Memory) {
+        let l = &memory.layout;
+        self.look = memory.look.unwrap_or_default();
+        (self.snap, self.dimensions, self.taping) = (l.snap, l.dimensions, l.taping);
+        (self.light.on, self.lens.shown) = (l.light, l.lens);
+        self.memory = memory;
+    }
+
+    /// How the window is laid out.
+    #[must_use]
+    pub fn layout(&self) -> files::Layout {
+        files::Layout {
+            type_size: self.memory.layout.type_size,
+            snap: self.snap,
+            dimensions: self.dimensions,
+            taping: self.taping,
+            light: self.light.on || self.blocking.shown,
+            lens: self.lens.shown,
+        }
+    }
+
+    /// Keeps how the window is laid out for the next time.
+    pub(crate) fn keep_layout(&mut self) {
+        let layout = self.layout();
+        if layout != self.memory.layout {
+            self.memory.layout = layout;
+            self.memory.write();
         }
     }
 
@@ -538,6 +575,7 @@ impl Editor {
         let busy = ctx.input(|i| i.pointer.any_down());
         if !busy {
             self.keep_kit();
+            self.keep_layout();
         }
         if !busy && self.drag.is_none() && self.pending.is_some() {
             self.commit();

@@ -64,6 +64,11 @@ impl Editor {
             self.room_gestures(ui, response);
             return;
         }
+        if let Some(p) = self.by_key.filter(|_| ui.input(|i| i.key_pressed(egui::Key::Enter))) {
+            self.place(p, p);
+            self.by_key = None;
+            return;
+        }
         if response.clicked_by(PointerButton::Primary)
             && let Some(at) = response.interact_pointer_pos()
         {
@@ -198,6 +203,16 @@ impl Editor {
             }
         }
         to
+    }
+
+    /// Takes back what a drag has changed so far.
+    pub(crate) fn give_up_drag(&mut self) {
+        if self.drag.take().is_some()
+            && let Some(pending) = self.pending.take()
+        {
+            self.plan = pending.before;
+            self.touch();
+        }
     }
 
     fn end_drag(&mut self, p: Option<DVec2>, add: bool) {
@@ -394,7 +409,7 @@ impl Editor {
 
     fn room_gestures(&mut self, ui: &egui::Ui, response: &egui::Response) {
         let snap = self.snapping(ui);
-        let next = self.pointer.map(|p| if snap { self.snapped_point(p) } else { p });
+        let next = self.by_key.or(self.pointer.map(|p| if snap { self.snapped_point(p) } else { p }));
         let (mut enter, mut back) = (false, false);
         if !self.room_draft.points.is_empty() {
             ui.input(|i| {
@@ -414,7 +429,15 @@ impl Editor {
         if back && self.room_draft.typed.pop().is_none() {
             self.room_draft.points.pop();
         }
-        if enter {
+        let by_key = self.by_key.filter(|_| self.room_draft.typed.trim().is_empty());
+        if let Some(p) = by_key.filter(|_| ui.input(|i| i.key_pressed(egui::Key::Enter))) {
+            // By key, Enter puts a corner; on a corner that is there it closes the room.
+            if self.room_draft.points.len() >= 3 && self.room_draft.points.iter().any(|q| q.distance(p) < 0.01) {
+                self.close_room();
+            } else {
+                self.add_room_point(p);
+            }
+        } else if enter {
             if self.room_draft.typed.trim().is_empty() {
                 self.close_room();
             } else if let (Some(last), Some(next)) = (self.room_draft.points.last().copied(), next) {
@@ -423,6 +446,9 @@ impl Editor {
                         let dir = (next - last).try_normalize().unwrap_or(DVec2::X);
                         self.room_draft.typed.clear();
                         self.add_room_point(last + dir * length);
+                        if self.by_key.is_some() {
+                            self.by_key = Some(last + dir * length);
+                        }
                     }
                     Ok(_) => self.tell("A wall is longer than nothing"),
                     Err(e) => self.tell(e.to_string()),
@@ -537,7 +563,7 @@ impl Editor {
             painter.circle_filled(to(*p), 5.0, ink);
         }
         let Some(pointer) = self.pointer else { return };
-        let next = if self.snap { self.snapped_point(pointer) } else { pointer };
+        let next = if self.snap && self.by_key.is_none() { self.snapped_point(pointer) } else { pointer };
         painter.circle_stroke(to(next), 5.0, Stroke::new(1.5, ink));
         let Some(last) = points.last() else { return };
         painter.line_segment([to(*last), to(next)], Stroke::new(1.5, ink));

@@ -1,7 +1,7 @@
 //! Fields of lamps.
 
 use super::super::dialogs::{Ask, Wanted};
-use super::super::fields::{choice, degrees, length, number, text, tick};
+use super::super::fields::{choice, degrees, length, number, sign, text, tick};
 use super::super::state::Editor;
 use super::{grid, position, title};
 use crate::files;
@@ -31,7 +31,7 @@ impl Editor {
             let mut gone = false;
             ui.horizontal(|ui| {
                 ui.weak(format!("measured: {}, {:.0} cd at most", table.name, table.peak_cd()));
-                gone = ui.small_button("×").on_hover_text("Back to the head's own beam").clicked();
+                gone = sign(ui, "×", "Back to the head's own beam").clicked();
             });
             if gone {
                 f.candela = None;
@@ -238,7 +238,7 @@ fn gel_fields(ui: &mut Ui, f: &mut Fixture) -> bool {
         ui.label(if i == 0 { "Gels" } else { "" });
         ui.horizontal(|ui| {
             ui.label(gel.name());
-            if ui.small_button("×").on_hover_text("Take this gel out").clicked() {
+            if sign(ui, "×", "Take this gel out").clicked() {
                 out = Some(i);
             }
         });
