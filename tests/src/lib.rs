@@ -1,8 +1,10 @@
 //! Shared set-ups of the acceptance checks. Every check names the source of its value.
 
+mod frames;
 pub mod fuzzed;
 mod lot;
 
+pub use frames::Frames;
 pub use lot::Lot;
 
 use glam::{DVec2, DVec3};

@@ -2,6 +2,7 @@
 
 use tapemark::editor::Editor;
 use tapemark::files;
+use tapemark_acceptance::Frames;
 use tapemark_core::facts::shot_facts;
 use tapemark_core::plan::{Fixture, PieceShape, Plan, Room, from_json, to_json};
 use tapemark_core::scene::Scene;
@@ -40,16 +41,9 @@ fn survives(plan: &Plan) {
     let facts = shot_facts(&read, shot, 0.0);
     let scene = Scene::of(&read, shot, 0.0);
     assert!(!plan_marks(&read, shot, &scene, &facts, &PlanLook::paper(20.0)).is_empty());
-    let mut editor = Editor::new(read, None);
-    let ctx = egui::Context::default();
-    tapemark::editor::load_fonts(&ctx);
-    for i in 0..3 {
-        let input = egui::RawInput {
-            screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1280.0, 800.0))),
-            time: Some(f64::from(i) / 60.0),
-            ..egui::RawInput::default()
-        };
-        ctx.run_ui(input, |ui| editor.show(ui)).textures_delta.clear();
+    let mut w = Frames::of(Editor::new(read, None));
+    for _ in 0..3 {
+        w.frame(Vec::new());
     }
 }
 

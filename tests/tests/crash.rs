@@ -9,42 +9,22 @@ use std::sync::mpsc::channel;
 use std::time::{Duration, Instant};
 use tapemark::editor::Editor;
 use tapemark::{files, journal};
-use tapemark_acceptance::Lot;
+use tapemark_acceptance::{Frames, Lot};
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::plan::Plan;
 
 const CHILD: &str = "TAPEMARK_KILLED_CHILD";
 
-/// A frame of the editor, as its window makes them.
-struct Frames {
-    ctx: egui::Context,
-    editor: Editor,
-    time: f64,
+fn begun(plan: Plan, path: &Path, journals: &Path) -> Frames {
+    let mut editor = Editor::new(plan, None);
+    assert!(editor.save_to(path), "the plan could be saved");
+    editor.keep_journal(journals);
+    Frames::of(editor)
 }
 
-impl Frames {
-    fn of(plan: Plan, path: &Path, journals: &Path) -> Frames {
-        let mut editor = Editor::new(plan, None);
-        assert!(editor.save_to(path), "the plan could be saved");
-        editor.keep_journal(journals);
-        let ctx = egui::Context::default();
-        tapemark::editor::load_fonts(&ctx);
-        Frames { ctx, editor, time: 0.0 }
-    }
-    fn frame(&mut self) {
-        self.time += 1.0 / 60.0;
-        let input = egui::RawInput {
-            screen_rect: Some(egui::Rect::from_min_size(egui::Pos2::ZERO, egui::vec2(1280.0, 800.0))),
-            time: Some(self.time),
-            ..egui::RawInput::default()
-        };
-        let editor = &mut self.editor;
-        self.ctx.run_ui(input, |ui| editor.show(ui)).textures_delta.clear();
-    }
-    fn edit(&mut self, n: u64) {
-        let settings = Settings { notes: n.to_string(), ..Settings::of(&self.editor.plan) };
-        assert!(self.editor.edit(&Edit::Settings(Box::new(settings))));
-    }
+fn edit(w: &mut Frames, n: u64) {
+    let settings = Settings { notes: n.to_string(), ..Settings::of(&w.editor.plan) };
+    assert!(w.editor.edit(&Edit::Settings(Box::new(settings))));
 }
 
 fn say(n: u64) {
@@ -59,10 +39,10 @@ fn child() {
     let folder = PathBuf::from(std::env::var_os("TAPEMARK_KILLED_FOLDER").unwrap());
     let (path, journals) = (folder.join("plan.tapemark.json"), folder.join("journals"));
     if task == "edits" {
-        let mut w = Frames::of(files::demo(), &path, &journals);
+        let mut w = begun(files::demo(), &path, &journals);
         for n in 1.. {
-            w.edit(n);
-            w.frame();
+            edit(&mut w, n);
+            w.frame(Vec::new());
             say(n);
             if n % 37 == 0 {
                 // Now and then it is saved, and the journal begins anew.
@@ -71,9 +51,9 @@ fn child() {
             std::thread::sleep(Duration::from_millis(3 + n * 7 % 20));
         }
     } else {
-        let mut w = Frames::of(Plan::empty(), &path, &journals);
+        let mut w = begun(Plan::empty(), &path, &journals);
         for n in 1.. {
-            w.edit(n);
+            edit(&mut w, n);
             assert!(w.editor.save_to(&path));
             say(n);
         }

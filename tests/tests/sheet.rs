@@ -167,3 +167,35 @@ fn the_hours_of_sun_are_on_the_sheet() {
     assert!(svg.contains("Sun</text>") && svg.contains("at 14:00"), "where the sun stands");
     assert!(svg.contains("sun on ") || svg.contains("direct sun"), "and when it comes in");
 }
+
+/// While a camera is dragged the place is drawn once, and the shot over it: the same shapes as a drawing made whole.
+#[test]
+fn a_shot_over_its_place_is_the_whole_drawing() {
+    use std::collections::BTreeSet;
+    use tapemark_core::edit::ItemRef;
+    use tapemark_core::{plan::Plan, scene::Scene};
+    let mut plan = demo();
+    let look = PlanLook::paper(20.0);
+    let apart: BTreeSet<ItemRef> = [ItemRef::Piece(plan.location.pieces[1].id.clone())].into();
+    let worked_out = |plan: &Plan| {
+        let shot = plan.shots[0].clone();
+        let scene = Scene::of(plan, &shot, 0.0);
+        let facts = tapemark_core::facts::shot_facts(plan, &shot, 0.0);
+        (shot, scene, facts)
+    };
+    let (shot, scene, facts) = worked_out(&plan);
+    let place = PlaceDrawn::of((&plan, &shot), &scene, &facts, &look, &apart);
+    plan.cameras[0].position_m[0] -= 0.7;
+    plan.location.pieces[1].position_m[1] += 0.3;
+    let (shot, scene, facts) = worked_out(&plan);
+    let sorted = |marks: Vec<Mark>| {
+        let (words, shapes): (Vec<_>, Vec<_>) = marks.into_iter().partition(|m| matches!(m.shape, Shape::Text { .. }));
+        let mut shapes: Vec<String> = shapes.iter().map(|m| format!("{m:?}")).collect();
+        shapes.sort();
+        (words.len(), shapes)
+    };
+    let whole = sorted(plan_marks(&plan, &shot, &scene, &facts, &look));
+    let over = sorted(place.with_shot((&plan, &shot), &scene, &facts, &look));
+    assert_eq!(over.1, whole.1);
+    assert!(over.0.abs_diff(whole.0) <= 2, "{} words, {} in the whole drawing", over.0, whole.0);
+}

@@ -59,8 +59,10 @@ const LEFT_OUT: f64 = 0.35;
 /// Furthest a piece's name moves from its middle, millimetres.
 const ON_PIECE_MM: f64 = 5.0;
 
-/// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces.
-pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
+/// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces. Returns which
+/// marks of those handed over are left.
+pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
+    let count = marks.len();
     let mut taken = Paper::default();
     marks.iter().filter_map(|m| symbol(m, mm_per_m)).for_each(|t| taken.take(t));
     let mut order: Vec<usize> = (0..marks.len()).filter(|i| matches!(marks[*i].shape, Shape::Text { .. })).collect();
@@ -110,6 +112,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) {
     }
     let mut at = 0..;
     marks.retain(|_| at.next().is_none_or(|i| !dropped.contains(&i)));
+    (0..count).filter(|i| !dropped.contains(i)).collect()
 }
 
 /// Places to try, nearest first. A dimension stays on its line.

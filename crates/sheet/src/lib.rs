@@ -29,7 +29,7 @@ pub use page::{Page, Paper, Scale, SheetSpec, compose, compose_worked, shot_exte
 pub use pages::{PHONE_DPI, Picture, Pictures, day_pages, phone_page};
 pub use palette::{BACKGROUND, Palette, level_colour, person_ink};
 pub use pdf::to_pdf;
-pub use plan::{PlanLook, plan_marks};
+pub use plan::{PlaceDrawn, PlanLook, plan_marks};
 pub use png::to_png;
 pub use svg::to_svg;
 

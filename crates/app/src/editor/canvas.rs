@@ -13,9 +13,7 @@ use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::MapFacing;
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{
-    Layer, MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend, plan_marks,
-};
+use tapemark_sheet::{Layer, MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend};
 
 /// Where the window looks at the plan.
 #[derive(Debug, Clone, Copy)]
@@ -229,7 +227,7 @@ impl Editor {
             underlay: None,
             mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
         };
-        let marks = plan_marks(&self.plan, &shot, &self.scene, &self.facts, &look);
+        let marks = self.drawn(&shot, &look);
         let split = marks.partition_point(|m| m.layer < Layer::Light);
         let view = self.view;
         draw::paint(painter, &marks[..split], |p| view.to_screen(p));

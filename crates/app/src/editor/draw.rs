@@ -1,9 +1,13 @@
 //! The sheet's marks on screen.
 
+use super::state::Editor;
 use super::theme::{bold_family, colour};
 use egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape as Paint, Stroke, pos2, vec2};
 use glam::DVec2;
-use tapemark_sheet::{Align, Line, Mark, Shape, Weight};
+use std::collections::BTreeSet;
+use tapemark_core::edit::ItemRef;
+use tapemark_core::plan::{Location, Shot};
+use tapemark_sheet::{Align, Line, Mark, PlaceDrawn, PlanLook, Shape, Weight, plan_marks};
 
 /// Points on screen a millimetre of paper takes.
 pub const PX_PER_MM: f32 = 4.6;
@@ -167,4 +171,34 @@ pub fn label(painter: &Painter, at: Pos2, anchor: Align2, text: &str, ink: Color
     let rect = anchor.anchor_size(at, galley.size());
     painter.rect_filled(rect.expand(4.0), 4.0, behind);
     painter.galley(rect.min, galley, ink);
+}
+
+impl Editor {
+    /// The marks of the plan. In a gesture that leaves the place as it is, or moves pieces in it, the place is drawn
+    /// once.
+    pub(super) fn drawn(&mut self, shot: &Shot, look: &PlanLook) -> Vec<Mark> {
+        if !self.moving() {
+            self.place = None;
+            return plan_marks(&self.plan, shot, &self.scene, &self.facts, look);
+        }
+        let apart: BTreeSet<ItemRef> =
+            self.selected.iter().filter(|i| matches!(i, ItemRef::Piece(_))).cloned().collect();
+        let stays = |then: &Location, now: &Location| {
+            let mut all = then.pieces.iter().zip(&now.pieces);
+            then.wall_thickness_m == now.wall_thickness_m
+                && (&then.rooms, &then.openings, &then.outlets) == (&now.rooms, &now.openings, &now.outlets)
+                && then.pieces.len() == now.pieces.len()
+                && all.all(|(a, b)| a == b || apart.contains(&ItemRef::Piece(a.id.clone())))
+        };
+        let current = self.place.as_ref().is_some_and(|(l, unit, at, place)| {
+            l == look && *unit == self.plan.length_unit && place.apart() == &apart && stays(at, &self.plan.location)
+        });
+        let what = (&self.plan, shot);
+        if !current {
+            let place = PlaceDrawn::of(what, &self.scene, &self.facts, look, &apart);
+            self.place = Some((look.clone(), self.plan.length_unit, self.plan.location.clone(), place));
+        }
+        let place = &self.place.as_ref().expect("just drawn").3;
+        place.with_shot(what, &self.scene, &self.facts, look)
+    }
 }

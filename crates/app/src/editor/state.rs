@@ -14,9 +14,10 @@ use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::kit::KitFile;
 use tapemark_core::light::{Detail, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map};
-use tapemark_core::plan::{HeadClass, PersonId, Plan, Shot, ShotId};
+use tapemark_core::plan::{HeadClass, Location, PersonId, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
-use tapemark_core::units::LevelUnit;
+use tapemark_core::units::{LengthUnit, LevelUnit};
+use tapemark_sheet::{PlaceDrawn, PlanLook};
 
 /// What a click on the plan does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -129,6 +130,8 @@ pub struct Editor {
     pub(crate) pointer: Option<DVec2>,
     /// Where the pointer is that arrow keys move, with a tool in hand.
     pub(crate) by_key: Option<DVec2>,
+    /// The place as drawn for a gesture: for which look, unit and location.
+    pub(crate) place: Option<(PlanLook, LengthUnit, Location, PlaceDrawn)>,
     /// Whether a finger or pen was the last to point.
     pub(crate) by_finger: bool,
     pub(crate) close_now: bool,
@@ -256,6 +259,7 @@ impl Editor {
             pointer: None,
             by_key: None,
             by_finger: false,
+            place: None,
             close_now: false,
             first_frame_told: false,
             scene,

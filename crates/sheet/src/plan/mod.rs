@@ -7,6 +7,7 @@ use crate::marks::{Align, Ink, Layer, Line, Mark, Shape, Weight};
 use crate::pages::Picture;
 use crate::palette::Palette;
 use glam::DVec2;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::facts::ShotFacts;
@@ -15,7 +16,7 @@ use tapemark_core::scene::Scene;
 use tapemark_core::units::LengthUnit;
 
 /// How a plan is drawn.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct PlanLook {
     /// Colours.
     pub palette: Palette,
@@ -58,37 +59,116 @@ const REACH_M: f64 = 30.0;
 /// Draws a shot: rooms, openings, pieces, people, lamps, camera, field, dimensions.
 #[must_use]
 pub fn plan_marks(plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, look: &PlanLook) -> Vec<Mark> {
-    let mut d = Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share };
+    drawn(plan, shot, scene, facts, look, &BTreeSet::new()).0
+}
+
+/// The place as a shot drawn over it left it, its words moved off those of the shot.
+#[derive(Debug, Clone)]
+pub struct PlaceDrawn {
+    marks: Vec<Mark>,
+    apart: BTreeSet<ItemRef>,
+}
+
+impl PlaceDrawn {
+    /// The place of a shot without the pieces that are to be moved about in it.
+    #[must_use]
+    pub fn of(
+        (plan, shot): (&Plan, &Shot),
+        scene: &Scene,
+        facts: &ShotFacts,
+        look: &PlanLook,
+        apart: &BTreeSet<ItemRef>,
+    ) -> PlaceDrawn {
+        let (marks, of_place) = drawn(plan, shot, scene, facts, look, apart);
+        let marks = marks.into_iter().zip(of_place).filter_map(|(m, of_place)| of_place.then_some(m)).collect();
+        PlaceDrawn { marks, apart: apart.clone() }
+    }
+
+    /// The pieces drawn with the shot.
+    #[must_use]
+    pub fn apart(&self) -> &BTreeSet<ItemRef> {
+        &self.apart
+    }
+
+    /// The shot drawn over it, for the frames of a gesture that leaves the place as it is: the words of the place stay
+    /// where they are.
+    #[must_use]
+    pub fn with_shot(
+        &self,
+        (plan, shot): (&Plan, &Shot),
+        scene: &Scene,
+        facts: &ShotFacts,
+        look: &PlanLook,
+    ) -> Vec<Mark> {
+        let mut d = Draw::new(plan, look);
+        d.shot(plan, shot, scene, facts, &self.apart);
+        crate::declutter::declutter(&mut d.out, look.mm_per_m);
+        d.out.extend_from_slice(&self.marks);
+        // Within a layer the place comes first, as in a whole drawing.
+        d.out.rotate_right(self.marks.len());
+        d.out.sort_by_key(|m| m.layer);
+        d.out
+    }
+}
+
+/// A whole drawing, and which of its marks are the place's.
+fn drawn(
+    plan: &Plan,
+    shot: &Shot,
+    scene: &Scene,
+    facts: &ShotFacts,
+    look: &PlanLook,
+    apart: &BTreeSet<ItemRef>,
+) -> (Vec<Mark>, Vec<bool>) {
+    let mut d = Draw::new(plan, look);
     d.rooms(plan, scene);
     d.underlay(plan);
-    d.sun(plan, scene);
-    d.pieces(plan);
-    if let Some(view) = &scene.view {
-        d.field(scene, view, facts);
-    }
-    for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
-        d.lamp(i, f, facts);
-    }
-    d.moves(plan, shot);
-    for p in &scene.people {
-        let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
-        d.person(n, p, shot, facts);
-    }
-    if let Some(camera) = plan.shot_camera(shot)
-        && let Some(view) = &scene.view
-    {
-        d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
-    }
+    d.pieces(plan, |p| !apart.contains(&ItemRef::Piece(p.id.clone())));
     d.outlets(plan);
-    d.cables(facts);
-    if look.cover
-        && let Some(cover) = &facts.cover
-    {
-        d.cover(plan, cover);
+    let place = d.out.len();
+    d.shot(plan, shot, scene, facts, apart);
+    let kept = crate::declutter::declutter(&mut d.out, look.mm_per_m);
+    let mut marks: Vec<(Mark, bool)> = d.out.into_iter().zip(kept.into_iter().map(|i| i < place)).collect();
+    marks.sort_by_key(|(m, _)| m.layer);
+    marks.into_iter().unzip()
+}
+
+impl<'a> Draw<'a> {
+    fn new(plan: &Plan, look: &'a PlanLook) -> Draw<'a> {
+        Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share }
     }
-    crate::declutter::declutter(&mut d.out, look.mm_per_m);
-    d.out.sort_by_key(|m| m.layer);
-    d.out
+}
+
+impl Draw<'_> {
+    /// All that a shot puts into the place.
+    fn shot(&mut self, plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, apart: &BTreeSet<ItemRef>) {
+        let d = self;
+        let look = d.look;
+        d.pieces(plan, |p| apart.contains(&ItemRef::Piece(p.id.clone())));
+        d.sun(plan, scene);
+        if let Some(view) = &scene.view {
+            d.field(scene, view, facts);
+        }
+        for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
+            d.lamp(i, f, facts);
+        }
+        d.moves(plan, shot);
+        for p in &scene.people {
+            let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
+            d.person(n, p, shot, facts);
+        }
+        if let Some(camera) = plan.shot_camera(shot)
+            && let Some(view) = &scene.view
+        {
+            d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
+        }
+        d.cables(facts);
+        if look.cover
+            && let Some(cover) = &facts.cover
+        {
+            d.cover(plan, cover);
+        }
+    }
 }
 
 /// A piece narrower than this share of its name goes without.

@@ -7,7 +7,7 @@ use glam::DVec2;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::geometry::{WallPart, rotate_bearing, signed_area};
 use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
-use tapemark_core::plan::{OpeningKind, PieceKind, Plan};
+use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
 use tapemark_core::taping::room_at;
 use tapemark_core::units::format_length;
@@ -129,9 +129,9 @@ impl Draw<'_> {
         }
     }
 
-    pub(super) fn pieces(&mut self, plan: &Plan) {
+    pub(super) fn pieces(&mut self, plan: &Plan, which: impl Fn(&Piece) -> bool) {
         let p = self.look.palette;
-        for piece in &plan.location.pieces {
+        for piece in plan.location.pieces.iter().filter(|p| which(p)) {
             let points = footprint(piece);
             let (fill, line) = match piece.kind {
                 PieceKind::Drape | PieceKind::Flag => (p.ink.faded(0.75), Line::new(p.ink, 0.5)),
