@@ -17,6 +17,7 @@ mod lens;
 mod panels;
 mod properties;
 mod refine;
+mod room_tool;
 mod safety;
 mod state;
 mod storyboard;

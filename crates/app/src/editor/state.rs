@@ -2,8 +2,9 @@
 
 use super::canvas::Camera2d;
 use super::dialogs::{Ask, Chooser, system_chooser};
+use super::room_tool::RoomDraft;
 use super::theme::Shade;
-use super::tools::{Drag, RoomDraft};
+use super::tools::Drag;
 use crate::files::{self, Memory};
 use glam::DVec2;
 use std::collections::BTreeSet;

@@ -2,6 +2,7 @@
 
 mod camera;
 mod candela;
+mod checker;
 mod day;
 mod daylight;
 mod fixture;
@@ -10,10 +11,12 @@ mod location;
 mod read;
 mod shot;
 mod spectrum;
+mod too_many;
 mod validate;
 
 pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
 pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
+pub use checker::Problem;
 pub use day::{Day, MatchLimits, Pin};
 pub use daylight::{Clock, Date, Daylight};
 pub use fixture::{BarnDoors, Diffusion, Fixture, Gel, Head, HeadClass, LampType, Mount, Rig};
@@ -25,7 +28,7 @@ pub use location::{
 pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_newer_json, schema, to_json};
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
-pub use validate::{Problem, validate};
+pub use validate::validate;
 
 use crate::units::LengthUnit;
 use schemars::JsonSchema;
