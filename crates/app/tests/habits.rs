@@ -325,7 +325,7 @@ fn two_fingers_look_about() {
     assert!(h.state().plan == before, "nothing was dragged");
 }
 
-/// Type half as large again and twice as large: what is beside the plan still fits, nothing lies over another.
+/// Type half as large again and twice as large: menus, tools, pages and the time bar are still in the window.
 #[test]
 fn type_of_any_size() {
     for (size, steps) in [(1.5, 4), (2.0, 8)] {

@@ -6,12 +6,13 @@ use std::ops::RangeInclusive;
 use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
 
 /// A label that says what its word means when pointed at.
-pub(crate) fn named(ui: &mut Ui, label: &str) -> Response {
+fn named(ui: &mut Ui, label: &str) -> Response {
     let response = ui.label(label);
     taught(response, label)
 }
 
-fn taught(response: Response, label: &str) -> Response {
+/// What its word means is told to those who point at it.
+pub(crate) fn taught(response: Response, label: &str) -> Response {
     match meaning(label) {
         Some(text) => response.on_hover_text(text),
         None => response,

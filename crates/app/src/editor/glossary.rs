@@ -72,8 +72,6 @@ const WORDS: &[(&str, &str)] = &[
     ("Colour (CIEDE2000)", "Difference of colour as eyes see it; one is just seen side by side"),
     ("Meter's receptor", "Dome: half a sphere, for faces. Flat: one side only, for comparing lamps"),
     ("Exposure tolerance", "How many stops a face may be off the exposure before it is told"),
-    ("levels", "The picture in stops from middle grey"),
-    ("key:fill", "The ratio of the light of key and fill over the floor"),
     // Blocking.
     ("Face share wanted", "How much of a face must be clear of others for it to count as seen"),
     ("Seen at least", "How much of a face must be clear of others for it to count as seen"),

@@ -355,10 +355,7 @@ impl Editor {
             ];
             egui::Grid::new("camera numbers").num_columns(2).spacing([10.0, 3.0]).show(ui, |ui| {
                 for (name, value) in rows {
-                    let name_shown = ui.weak(name);
-                    if let Some(text) = super::glossary::meaning(name) {
-                        name_shown.on_hover_text(text);
-                    }
+                    super::fields::taught(ui.weak(name), name);
                     ui.label(value);
                     ui.end_row();
                 }

@@ -11,14 +11,8 @@ use tapemark::editor::Editor;
 use tapemark_core::plan::Plan;
 
 /// A window of 1280 by 800 on an editor.
-pub fn window<'a>(editor: Editor) -> Harness<'a, Editor> {
-    let mut h = Harness::builder()
-        .with_size(vec2(1280.0, 800.0))
-        .with_max_steps(60)
-        .with_context_setup(tapemark::editor::load_fonts)
-        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), editor);
-    h.run_steps(3);
-    h
+pub fn window<'a>(editor: Editor) -> Window<'a> {
+    drawn(editor, 0.25)
 }
 
 /// A window on an editor.
@@ -31,16 +25,18 @@ pub fn window_on<'a>(plan: Plan) -> Window<'a> {
 
 /// As [`window_on`], with so many seconds from frame to frame.
 pub fn window_at<'a>(plan: Plan, seconds_a_step: f32) -> Window<'a> {
+    let mut editor = Editor::new(plan, None);
+    editor.patient = true;
+    drawn(editor, seconds_a_step)
+}
+
+fn drawn<'a>(editor: Editor, seconds_a_step: f32) -> Window<'a> {
     let mut h = Harness::builder()
         .with_step_dt(seconds_a_step)
         .with_size(vec2(1280.0, 800.0))
         .with_max_steps(60)
         .with_context_setup(tapemark::editor::load_fonts)
-        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), {
-            let mut editor = Editor::new(plan, None);
-            editor.patient = true;
-            editor
-        });
+        .build_ui_state(|ui, editor: &mut Editor| editor.show(ui), editor);
     h.run_steps(3);
     h
 }
