@@ -195,7 +195,7 @@ fn a_shot_over_its_place_is_the_whole_drawing() {
         (words.len(), shapes)
     };
     let whole = sorted(plan_marks(&plan, &shot, &scene, &facts, &look));
-    let over = sorted(place.with_shot((&plan, &shot), &scene, &facts, &look));
+    let over = sorted([place.marks(), &place.shot_over((&plan, &shot), &scene, &facts, &look)].concat());
     assert_eq!(over.1, whole.1);
     assert!(over.0.abs_diff(whole.0) <= 2, "{} words, {} in the whole drawing", over.0, whole.0);
 }

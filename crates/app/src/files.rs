@@ -9,6 +9,7 @@ use tapemark_core::light::read_lm63;
 use tapemark_core::plan::{
     CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, from_newer_json, to_json,
 };
+use tapemark_words::say;
 
 /// The demo, part of the program.
 pub const DEMO_JSON: &str = include_str!("../../../assets/demo/last-firing.tapemark.json");
@@ -25,13 +26,13 @@ pub fn demo() -> Plan {
 fn io_error(path: &Path, what: &str, e: &std::io::Error) -> PlanError {
     use std::io::ErrorKind;
     let remedy = match e.kind() {
-        ErrorKind::NotFound => "check the name and the folder",
+        ErrorKind::NotFound => say!("check-the-name-and-the-folder"),
         ErrorKind::PermissionDenied | ErrorKind::ReadOnlyFilesystem => {
-            "choose a folder you may write to (save as), or ask for the right to"
+            say!("choose-a-folder-you-may-write")
         }
-        ErrorKind::StorageFull => "make room on the disk or save to another one; the old file is untouched",
-        ErrorKind::IsADirectory => "name a file, not a folder",
-        _ => "try again, or save to another place; the old file is untouched",
+        ErrorKind::StorageFull => say!("make-room-on-the-disk-or"),
+        ErrorKind::IsADirectory => say!("name-a-file-not-a-folder"),
+        _ => say!("try-again-or-save-to-another"),
     };
     PlanError { what: format!("{what}: {e}"), place: path.display().to_string(), remedy: remedy.into() }
 }
@@ -41,11 +42,11 @@ fn io_error(path: &Path, what: &str, e: &std::io::Error) -> PlanError {
 /// # Errors
 /// Names what is wrong, the file and the place in it, and the remedy.
 pub fn read(path: &Path) -> Result<Plan, PlanError> {
-    let file = File::open(path).map_err(|e| io_error(path, "the plan could not be opened", &e))?;
+    let file = File::open(path).map_err(|e| io_error(path, say!("the-plan-could-not-be-opened"), &e))?;
     let mut bytes = Vec::new();
     file.take(MAX_PLAN_BYTES as u64 + 1)
         .read_to_end(&mut bytes)
-        .map_err(|e| io_error(path, "the plan could not be read", &e))?;
+        .map_err(|e| io_error(path, say!("the-plan-could-not-be-read"), &e))?;
     from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
 }
 
@@ -65,17 +66,14 @@ pub struct Opened {
 /// # Errors
 /// As [`read`].
 pub fn open(path: &Path) -> Result<Opened, PlanError> {
-    let bytes = read_bytes(path, MAX_PLAN_BYTES, "the plan")?;
+    let bytes = read_bytes(path, MAX_PLAN_BYTES, say!("the-plan"))?;
     let at = |e: PlanError| PlanError { place: format!("{}: {}", path.display(), e.place), ..e };
     let fingerprint = crc32fast::hash(&bytes);
     match from_json(&bytes) {
         Ok(plan) => Ok(Opened { plan, read_only: None, fingerprint }),
         Err(e) => {
             let (plan, version) = from_newer_json(&bytes).ok_or_else(|| at(e))?;
-            let why = format!(
-                "Written by a newer Tapemark (file version {version}): it can be looked at but not changed here, \
-                 and parts of it may be missing"
-            );
+            let why = say!("written-by-a-newer-tapemark-file", version);
             Ok(Opened { plan, read_only: Some(why), fingerprint })
         }
     }
@@ -84,15 +82,15 @@ pub fn open(path: &Path) -> Result<Opened, PlanError> {
 /// What a file holds, as one number; none when it cannot be read.
 #[must_use]
 pub fn fingerprint(path: &Path) -> Option<u32> {
-    read_bytes(path, MAX_PLAN_BYTES, "the plan").ok().map(|b| crc32fast::hash(&b))
+    read_bytes(path, MAX_PLAN_BYTES, say!("the-plan")).ok().map(|b| crc32fast::hash(&b))
 }
 
 fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError> {
-    let file = File::open(path).map_err(|e| io_error(path, &format!("{what} could not be opened"), &e))?;
+    let file = File::open(path).map_err(|e| io_error(path, &say!("could-not-be-opened", what), &e))?;
     let mut bytes = Vec::new();
     file.take(most as u64 + 1)
         .read_to_end(&mut bytes)
-        .map_err(|e| io_error(path, &format!("{what} could not be read"), &e))?;
+        .map_err(|e| io_error(path, &say!("could-not-be-read", what), &e))?;
     Ok(bytes)
 }
 
@@ -101,7 +99,7 @@ fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError
 /// # Errors
 /// Names what is wrong, the file and the place in it, and the remedy.
 pub fn read_kit(path: &Path) -> Result<KitFile, PlanError> {
-    let bytes = read_bytes(path, MAX_KIT_BYTES, "the kit file")?;
+    let bytes = read_bytes(path, MAX_KIT_BYTES, say!("the-kit-file"))?;
     kit_from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
 }
 
@@ -110,7 +108,7 @@ pub fn read_kit(path: &Path) -> Result<KitFile, PlanError> {
 /// # Errors
 /// Names the file and the remedy.
 pub fn drawing(path: &Path) -> Result<Vec<u8>, PlanError> {
-    read_bytes(path, tapemark_exchange::MAX_DRAWING_BYTES, "the drawing")
+    read_bytes(path, tapemark_exchange::MAX_DRAWING_BYTES, say!("the-drawing"))
 }
 
 /// Reads a file that is no larger than a plan may be.
@@ -118,12 +116,12 @@ pub fn drawing(path: &Path) -> Result<Vec<u8>, PlanError> {
 /// # Errors
 /// Names the file and the remedy.
 pub fn small(path: &Path) -> Result<Vec<u8>, PlanError> {
-    let bytes = read_bytes(path, MAX_PLAN_BYTES, "the file")?;
+    let bytes = read_bytes(path, MAX_PLAN_BYTES, say!("the-file"))?;
     if bytes.len() > MAX_PLAN_BYTES {
         return Err(PlanError {
-            what: "the file is too large".into(),
+            what: say!("the-file-is-too-large").into(),
             place: path.display().to_string(),
-            remedy: "choose one under 64 MiB".into(),
+            remedy: say!("choose-one-under-64-mib").into(),
         });
     }
     Ok(bytes)
@@ -134,7 +132,7 @@ pub fn small(path: &Path) -> Result<Vec<u8>, PlanError> {
 /// # Errors
 /// Names the folder and the remedy.
 pub fn make_folder(path: &Path) -> Result<(), PlanError> {
-    fs::create_dir_all(path).map_err(|e| io_error(path, "the folder could not be made", &e))
+    fs::create_dir_all(path).map_err(|e| io_error(path, say!("the-folder-could-not-be-made"), &e))
 }
 
 fn stem(path: &Path) -> String {
@@ -142,7 +140,7 @@ fn stem(path: &Path) -> String {
 }
 
 fn line_of(path: &Path, line: usize) -> String {
-    if line == 0 { path.display().to_string() } else { format!("{}: line {line}", path.display()) }
+    if line == 0 { path.display().to_string() } else { say!("path-line", path = path.display(), line) }
 }
 
 /// Reads a lamp's measured candelas (ANSI/IES LM-63).
@@ -150,7 +148,7 @@ fn line_of(path: &Path, line: usize) -> String {
 /// # Errors
 /// Names what is wrong, the file and line, and the remedy.
 pub fn candela(path: &Path) -> Result<CandelaTable, PlanError> {
-    let bytes = read_bytes(path, MAX_CANDELA_BYTES, "the candela file")?;
+    let bytes = read_bytes(path, MAX_CANDELA_BYTES, say!("the-candela-file"))?;
     read_lm63(&bytes, &stem(path)).map_err(|e| PlanError {
         what: e.what,
         place: line_of(path, e.line),
@@ -163,11 +161,11 @@ pub fn candela(path: &Path) -> Result<CandelaTable, PlanError> {
 /// # Errors
 /// Names what is wrong, the file and line, and the remedy.
 pub fn curve(path: &Path, of: CurveOf) -> Result<Curve, PlanError> {
-    let bytes = read_bytes(path, 1 << 20, "the curve")?;
+    let bytes = read_bytes(path, 1 << 20, say!("the-curve"))?;
     let text = String::from_utf8(bytes).map_err(|e| PlanError {
-        what: "the file is not text".into(),
-        place: format!("{}: byte {}", path.display(), e.utf8_error().valid_up_to()),
-        remedy: "choose a table saved as text (CSV)".into(),
+        what: say!("the-file-is-not-text").into(),
+        place: say!("path-byte", path = path.display(), e = e.utf8_error().valid_up_to()),
+        remedy: say!("choose-a-table-saved-as-text").into(),
     })?;
     read_curve(&text, &stem(path), of).map_err(|e| PlanError {
         what: e.what,
@@ -188,7 +186,7 @@ const KEPT_SIDE: u32 = 2_048;
 /// # Errors
 /// Names what is wrong, the file and the remedy; files and pictures too large to be meant are refused.
 pub fn picture(path: &Path) -> Result<image::RgbaImage, PlanError> {
-    let bytes = read_bytes(path, MAX_PICTURE_BYTES, "the picture")?;
+    let bytes = read_bytes(path, MAX_PICTURE_BYTES, say!("the-picture"))?;
     decode_picture(&bytes, &path.display().to_string())
 }
 
@@ -199,11 +197,10 @@ pub fn picture(path: &Path) -> Result<image::RgbaImage, PlanError> {
 pub fn decode_picture(bytes: &[u8], place: &str) -> Result<image::RgbaImage, PlanError> {
     let bad = |what: String, remedy: &str| PlanError { what, place: place.into(), remedy: remedy.into() };
     if bytes.len() > MAX_PICTURE_BYTES {
-        return Err(bad("the picture file is too large".into(), "choose one under 64 MB"));
+        return Err(bad(say!("the-picture-file-is-too-large").into(), say!("choose-one-under-64-mb")));
     }
-    let unreadable = |e: &dyn std::fmt::Display| {
-        bad(format!("the picture could not be read: {e}"), "choose a PNG or JPEG of at most 12 000 pixels a side")
-    };
+    let unreadable =
+        |e: &dyn std::fmt::Display| bad(say!("the-picture-could-not-be-read", e), say!("choose-a-png-or-jpeg-of"));
     let mut limits = image::Limits::default();
     limits.max_image_width = Some(MAX_PICTURE_SIDE);
     limits.max_image_height = Some(MAX_PICTURE_SIDE);
@@ -211,7 +208,10 @@ pub fn decode_picture(bytes: &[u8], place: &str) -> Result<image::RgbaImage, Pla
     let open = || image::ImageReader::new(std::io::Cursor::new(bytes)).with_guessed_format();
     let size = open().map_err(|e| unreadable(&e))?.into_dimensions().map_err(|e| unreadable(&e))?;
     if u64::from(size.0) * u64::from(size.1) > MAX_PIXELS {
-        return Err(bad(format!("the picture has {} × {} pixels", size.0, size.1), "choose one of at most 64 million"));
+        return Err(bad(
+            say!("the-picture-has-pixels", size = size.0, size_2 = size.1),
+            say!("choose-one-of-at-most-64"),
+        ));
     }
     let mut reader = open().map_err(|e| unreadable(&e))?;
     reader.limits(limits);
@@ -268,9 +268,9 @@ pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<K
     }
     let mut bytes = Vec::new();
     kept.write_to(&mut std::io::Cursor::new(&mut bytes), image::ImageFormat::Png).map_err(|e| PlanError {
-        what: format!("the picture could not be written: {e}"),
+        what: say!("the-picture-could-not-be-written", e),
         place: at.display().to_string(),
-        remedy: "choose another picture".into(),
+        remedy: say!("choose-another-picture").into(),
     })?;
     write_atomically(&at, &bytes)?;
     Ok(KeptPicture { name, scale })
@@ -286,9 +286,9 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {
         _ => PathBuf::from("."),
     };
     if path.is_dir() {
-        return Err(io_error(path, "the file could not be written", &std::io::ErrorKind::IsADirectory.into()));
+        return Err(io_error(path, say!("the-file-could-not-be-written"), &std::io::ErrorKind::IsADirectory.into()));
     }
-    let fail = |e: &std::io::Error| io_error(path, "the file could not be written", e);
+    let fail = |e: &std::io::Error| io_error(path, say!("the-file-could-not-be-written"), e);
     let mut temporary = tempfile::Builder::new().prefix(".tapemark-").tempfile_in(&folder).map_err(|e| fail(&e))?;
     temporary.write_all(bytes).map_err(|e| fail(&e))?;
     if let Ok(old) = fs::metadata(path) {
@@ -336,6 +336,9 @@ pub struct Memory {
     /// How the window looks.
     #[serde(default)]
     pub look: Option<crate::editor::Shade>,
+    /// The language chosen, by its tag.
+    #[serde(default)]
+    pub language: Option<String>,
     /// How the window is laid out.
     #[serde(default)]
     pub layout: Layout,

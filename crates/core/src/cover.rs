@@ -12,6 +12,7 @@ use crate::scene::{View, footprint};
 use geo::{Area, BooleanOps, BoundingRect, Coord, LineString, MultiPolygon, Polygon};
 use glam::{DVec2, DVec3};
 use serde::Serialize;
+use tapemark_words::say;
 
 /// A kind of surface.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -101,7 +102,7 @@ fn rectangle(low: DVec2, high: DVec2) -> Polygon<f64> {
 /// Compass words of a wall by the way it faces.
 fn side_word(plan: &Plan, outward: DVec2) -> &'static str {
     let bearing = crate::geometry::normalize_deg(crate::geometry::bearing_deg(outward) - plan.location.north_deg);
-    ["north", "east", "south", "west"][((bearing + 45.0) / 90.0) as usize % 4]
+    [say!("north"), say!("east"), say!("south"), say!("west")][((bearing + 45.0) / 90.0) as usize % 4]
 }
 
 fn surfaces(plan: &Plan) -> Vec<Surface> {
@@ -125,7 +126,7 @@ fn surfaces(plan: &Plan) -> Vec<Surface> {
                 outline = outline.difference(&hole);
             }
             out.push(Surface {
-                name: format!("{} wall of {}", side_word(plan, -inward), room.name),
+                name: say!("inward-wall-of-room", inward = side_word(plan, -inward), room = room.name),
                 room: room.id.clone(),
                 kind: SurfaceKind::Wall,
                 origin: a.extend(0.0),
@@ -136,11 +137,11 @@ fn surfaces(plan: &Plan) -> Vec<Surface> {
             });
         }
         for (kind, z, normal, word) in [
-            (SurfaceKind::Floor, 0.0, DVec3::Z, "floor"),
-            (SurfaceKind::Ceiling, room.ceiling_m, DVec3::NEG_Z, "ceiling"),
+            (SurfaceKind::Floor, 0.0, DVec3::Z, say!("floor")),
+            (SurfaceKind::Ceiling, room.ceiling_m, DVec3::NEG_Z, say!("ceiling")),
         ] {
             out.push(Surface {
-                name: format!("{word} of {}", room.name),
+                name: say!("word-of-room", word, room = room.name),
                 room: room.id.clone(),
                 kind,
                 origin: DVec3::new(0.0, 0.0, z),

@@ -11,6 +11,7 @@ use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, lo
 use crate::scene::Scene;
 use rayon::prelude::*;
 use serde::Serialize;
+use tapemark_words::say;
 
 /// A shot with its light solved.
 pub struct WorkedShot<'a> {
@@ -88,7 +89,7 @@ pub fn rig_facts(plan: &Plan) -> Vec<RigFacts> {
         .filter_map(|state| {
             let mut rig = plan.shot_rig(state.first)?.into_owned();
             if !state.first.lamps.is_empty() {
-                rig.name = format!("{}, with lamps of its own", rig.name);
+                rig.name = say!("with-lamps-of-its-own", rig = rig.name);
             }
             Some(RigFacts {
                 shots: state.shots.iter().map(|s| s.name.clone()).collect(),

@@ -14,6 +14,7 @@ use crate::scene::{Placed, Scene, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::say;
 
 /// Everything computed of one shot at one moment.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -402,7 +403,7 @@ fn person_facts(
         turned_share: None,
         clear_share: None,
         hidden_by: Vec::new(),
-        sight: "no camera yet".into(),
+        sight: say!("no-camera-yet").into(),
         distance_m: None,
         field_width_m: None,
         field_height_m: None,
@@ -455,21 +456,35 @@ fn person_facts(
 /// Turned away when less than this share of the face looks at the lens: past profile.
 pub const TURNED_AWAY: f64 = 0.35;
 
+/// A face counts as clear when less than this share of it is hidden.
+const BARELY_HIDDEN: f64 = 0.005;
+
+impl PersonFacts {
+    /// Whether the face is wholly in frame, turned to the lens and clear of everything.
+    #[must_use]
+    pub fn is_clear(&self) -> bool {
+        let hidden = !self.hidden_by.is_empty() && self.clear_share.is_none_or(|s| s < 1.0 - BARELY_HIDDEN);
+        self.in_frame_share.is_some_and(|s| s >= 1.0) && self.turned_share.is_some_and(|s| s >= TURNED_AWAY) && !hidden
+    }
+}
+
 fn sight_in_words(in_frame: f64, turned: f64, clear: f64, hidden_by: &[Hider]) -> String {
     let percent = |s: f64| (s * 100.0).round() as i64;
     if in_frame <= 0.0 {
-        return "out of frame".into();
+        return say!("out-of-frame").into();
     }
     let mut words = Vec::new();
     if in_frame < 1.0 {
-        words.push("cut by the frame's edge".to_string());
+        words.push(say!("cut-by-the-frames-edge").to_string());
     }
     if turned < TURNED_AWAY {
-        words.push("turned away from the lens".into());
+        words.push(say!("turned-away-from-the-lens").into());
     }
     match hidden_by.first() {
-        Some(h) if clear < 0.995 => words.push(format!("{} % hidden, most by {}", percent(1.0 - clear), h.name)),
-        _ if words.is_empty() => words.push("clear".into()),
+        Some(h) if clear < 1.0 - BARELY_HIDDEN => {
+            words.push(say!("clear-hidden-most-by-h", clear = percent(1.0 - clear), h = h.name));
+        }
+        _ if words.is_empty() => words.push(say!("clear").into()),
         _ => {}
     }
     words.join(", ")

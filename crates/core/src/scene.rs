@@ -7,6 +7,7 @@ use crate::optics;
 use crate::plan::{Build, Camera, CameraId, Clock, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
 use glam::{DVec2, DVec3};
 use std::sync::Arc;
+use tapemark_words::say;
 
 /// Body proportions as shares of stature, after Drillis & Contini (1966), from memory: eye height 0.936,
 /// chin 0.870, shoulder 0.818, shoulder breadth 0.259, knee 0.285, sitting height 0.520.
@@ -260,10 +261,10 @@ impl Scene {
 #[must_use]
 pub fn owner_name(plan: &Plan, owner: Option<&Owner>) -> String {
     match owner {
-        Some(Owner::Wall) | None => "a wall".into(),
+        Some(Owner::Wall) | None => say!("a-wall").into(),
         Some(Owner::Door(id)) => {
             let name = plan.location.openings.iter().find(|o| &o.id == id).map(|o| o.name.as_str()).unwrap_or_default();
-            if name.is_empty() { "a door".into() } else { name.to_string() }
+            if name.is_empty() { say!("a-door").into() } else { name.to_string() }
         }
         Some(Owner::Piece(id)) => {
             plan.location.pieces.iter().find(|p| &p.id == id).map(piece_label).unwrap_or_default()

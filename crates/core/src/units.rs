@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::{figure, localized, say};
 
 /// Metres in one foot (exact, international foot of 1959).
 pub const M_PER_FT: f64 = 0.3048;
@@ -27,7 +28,7 @@ pub struct LengthError(pub String);
 
 impl std::fmt::Display for LengthError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}; type a length like 3.6, 360cm, 11'10\" or 11ft 10 1/2in", self.0)
+        f.write_str(&say!("type-a-length-like", what = self.0))
     }
 }
 impl std::error::Error for LengthError {}
@@ -59,7 +60,7 @@ pub fn parse_length_m(text: &str, bare: LengthUnit) -> Result<f64, LengthError> 
         None => (false, cleaned.as_str()),
     };
     if body.is_empty() {
-        return Err(LengthError("nothing was typed".into()));
+        return Err(LengthError(say!("nothing-was-typed").into()));
     }
     let mut total_m = 0.0;
     let mut pending: Option<f64> = None;
@@ -71,17 +72,17 @@ pub fn parse_length_m(text: &str, bare: LengthUnit) -> Result<f64, LengthError> 
                     // "10 1/2": a whole number followed by a fraction below one.
                     Some(whole) if n < 1.0 => whole + n,
                     Some(_) => {
-                        return Err(LengthError(format!("two numbers without a unit between them in \"{text}\"")));
+                        return Err(LengthError(say!("two-numbers-without-a-unit-between", text)));
                     }
                     None => n,
                 });
             }
             Token::Unit(unit_m) => {
                 let Some(n) = pending.take() else {
-                    return Err(LengthError(format!("a unit without a number in \"{text}\"")));
+                    return Err(LengthError(say!("a-unit-without-a-number-in", text)));
                 };
                 if last_unit.is_some_and(|last| last <= unit_m) {
-                    return Err(LengthError(format!("units run from small to large in \"{text}\"")));
+                    return Err(LengthError(say!("units-run-from-small-to-large", text)));
                 }
                 total_m += n * unit_m;
                 last_unit = Some(unit_m);
@@ -95,11 +96,11 @@ pub fn parse_length_m(text: &str, bare: LengthUnit) -> Result<f64, LengthError> 
             // "11' 10" is heard as feet and inches, "3m 60" as metres and centimetres.
             Some(last) if last == M_PER_FT => M_PER_IN,
             Some(1.0) => 0.01,
-            Some(_) => return Err(LengthError(format!("a number without a unit at the end of \"{text}\""))),
+            Some(_) => return Err(LengthError(say!("a-number-without-a-unit-at", text))),
         };
     }
     if !total_m.is_finite() || total_m > MAX_LENGTH_M {
-        return Err(LengthError(format!("\"{text}\" is longer than {MAX_LENGTH_M} m")));
+        return Err(LengthError(say!("text-is-longer-than-max-length", text, max_length_m = MAX_LENGTH_M)));
     }
     Ok(if negative { -total_m } else { total_m })
 }
@@ -134,7 +135,7 @@ fn tokens(body: &str) -> Result<Vec<Token>, LengthError> {
             "mm" => 0.001,
             "'" | "ft" | "foot" | "feet" => M_PER_FT,
             "\"" | "in" | "inch" | "inches" => M_PER_IN,
-            other => return Err(LengthError(format!("\"{other}\" is not a unit of length"))),
+            other => return Err(LengthError(say!("is-not-a-unit-of-length", other))),
         }));
         rest = tail.trim_start_matches(['.', ' ']).trim_start();
     }
@@ -142,12 +143,12 @@ fn tokens(body: &str) -> Result<Vec<Token>, LengthError> {
 }
 
 fn number(text: &str) -> Result<f64, LengthError> {
-    let bad = || LengthError(format!("\"{text}\" is not a number"));
+    let bad = || LengthError(say!("text-is-not-a-number", text));
     let value = match text.split_once('/') {
         Some((top, bottom)) => {
             let (top, bottom): (f64, f64) = (top.parse().map_err(|_| bad())?, bottom.parse().map_err(|_| bad())?);
             if bottom == 0.0 {
-                return Err(LengthError(format!("\"{text}\" divides by zero")));
+                return Err(LengthError(say!("text-divides-by-zero", text)));
             }
             top / bottom
         }
@@ -163,7 +164,7 @@ pub fn format_length(length_m: f64, unit: LengthUnit) -> String {
         return "∞".into();
     }
     match unit {
-        LengthUnit::Metres => format!("{length_m:.2} m"),
+        LengthUnit::Metres => format!("{} m", figure(length_m, 2)),
         LengthUnit::FeetInches => {
             let half_inches = (length_m.abs() / M_PER_IN * 2.0).round() as i64;
             let sign = if length_m < 0.0 && half_inches > 0 { "−" } else { "" };
@@ -201,9 +202,9 @@ pub fn format_stop(n: f64) -> String {
     const MARKS: [&str; 15] =
         ["0.5", "0.7", "1", "1.4", "2", "2.8", "4", "5.6", "8", "11", "16", "22", "32", "45", "64"];
     let Some(mark) = usize::try_from(full + 2).ok().and_then(|i| MARKS.get(i)) else {
-        return if full < 0 { "under T0.5".into() } else { "over T64".into() };
+        return if full < 0 { say!("under-t0-5").into() } else { say!("over-t64").into() };
     };
-    format!("T{mark}{}", ["", " 1/3", " 2/3"][third as usize])
+    localized(format!("T{mark}{}", ["", " 1/3", " 2/3"][third as usize]))
 }
 
 #[cfg(test)]

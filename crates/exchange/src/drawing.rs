@@ -10,6 +10,7 @@ use tapemark_core::geometry::{Walls, bearing_dir};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::power::cable_runs;
 use tapemark_core::scene::{footprint, piece_label};
+use tapemark_words::say;
 
 /// Layers with their colours in the format's own palette of numbers.
 const LAYERS: [(&str, u8); 9] = [
@@ -114,6 +115,6 @@ pub fn to_dxf(plan: &Plan, shot: &Shot) -> Result<Vec<u8>, ExchangeError> {
     let mut out = Vec::new();
     s.drawing
         .save(&mut out)
-        .map_err(|e| ExchangeError::new(format!("the DXF file could not be written: {e}"), "report this"))?;
+        .map_err(|e| ExchangeError::new(say!("the-dxf-file-could-not-be-written", e), say!("report-this")))?;
     Ok(out)
 }

@@ -10,6 +10,8 @@ pub use drawing::to_dxf;
 pub use outlines::{Drawing, MAX_DRAWING_BYTES, Outlines, outlines};
 pub use scene::to_glb;
 
+use tapemark_words::say;
+
 /// Why a file could not be brought in or handed on.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct ExchangeError {
@@ -22,6 +24,12 @@ pub struct ExchangeError {
 impl ExchangeError {
     fn new(what: impl Into<String>, remedy: impl Into<String>) -> ExchangeError {
         ExchangeError { what: what.into(), remedy: remedy.into() }
+    }
+
+    /// Whether what is said to be wrong is that a drawing has no unit.
+    #[must_use]
+    pub fn is_of_no_unit(what: &str) -> bool {
+        [say!("the-drawing-says-no-unit"), say!("an-svg-drawing-has-no-unit")].contains(&what)
     }
 }
 

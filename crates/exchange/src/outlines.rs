@@ -8,6 +8,7 @@ use resvg::{tiny_skia, usvg};
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::geometry::{point_in_polygon, polygon_self_crossing, signed_area};
 use tapemark_core::plan::{Plan, Room};
+use tapemark_words::say;
 
 /// A drawing's kind.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -47,13 +48,10 @@ const CHORD_M: f64 = 0.01;
 /// When the file cannot be read, is too large, or says no unit and none is given.
 pub fn outlines(bytes: &[u8], kind: Drawing, metres_per_unit: Option<f64>) -> Result<Outlines, ExchangeError> {
     if bytes.len() > MAX_DRAWING_BYTES {
-        return Err(ExchangeError::new("the drawing is too large", "choose one under 64 MB, or save the walls alone"));
+        return Err(ExchangeError::new(say!("the-drawing-is-too-large"), say!("choose-one-under-64-mb-or")));
     }
     if metres_per_unit.is_some_and(|m| !(1e-6..=1e4).contains(&m)) {
-        return Err(ExchangeError::new(
-            "that is no length of a unit",
-            "write metres a unit, like 0.001 for millimetres",
-        ));
+        return Err(ExchangeError::new(say!("that-is-no-length-of-a"), say!("write-metres-a-unit-like-0")));
     }
     let mut left_out = Vec::new();
     let lines = match kind {
@@ -62,15 +60,12 @@ pub fn outlines(bytes: &[u8], kind: Drawing, metres_per_unit: Option<f64>) -> Re
     };
     if lines.iter().map(|(p, _)| p.len()).sum::<usize>() > MAX_POINTS {
         return Err(ExchangeError::new(
-            "the drawing has too many points",
-            "save the walls alone, without hatches and text",
+            say!("the-drawing-has-too-many-points"),
+            say!("save-the-walls-alone-without-hatches"),
         ));
     }
     if lines.iter().any(|(p, _)| p.iter().any(|q| !q.is_finite() || q.abs().max_element() > 9_000.0)) {
-        return Err(ExchangeError::new(
-            "the drawing reaches further than 9 km from its origin",
-            "check the unit, or move the drawing to its origin",
-        ));
+        return Err(ExchangeError::new(say!("the-drawing-reaches-further-than-9"), say!("check-the-unit-or-move-the")));
     }
     Ok(rooms_of(lines, left_out))
 }
@@ -93,20 +88,17 @@ fn unit_m(units: Units) -> Option<f64> {
 
 fn dxf_lines(bytes: &[u8], unit: Option<f64>, left_out: &mut Vec<String>) -> Result<Vec<Polyline>, ExchangeError> {
     let bad = |e: &dyn std::fmt::Display| {
-        ExchangeError::new(
-            format!("the DXF file could not be read: {e}"),
-            "save it again as DXF (R2000 or later, text)",
-        )
+        ExchangeError::new(say!("the-dxf-file-could-not-be", e), say!("save-it-again-as-dxf-r2000"))
     };
     // The library trusts the file; a lying one must not take the program with it.
     let read = std::panic::catch_unwind(|| {
         let mut reader = std::io::Cursor::new(bytes);
         dxf::Drawing::load(&mut reader)
     });
-    let drawing = read.map_err(|_| bad(&"its structure is broken"))?.map_err(|e| bad(&e))?;
-    let k = unit.or_else(|| unit_m(drawing.header.default_drawing_units)).ok_or_else(|| {
-        ExchangeError::new("the drawing says no unit", "say how long a unit is, or one known length in it")
-    })?;
+    let drawing = read.map_err(|_| bad(&say!("its-structure-is-broken")))?.map_err(|e| bad(&e))?;
+    let k = unit
+        .or_else(|| unit_m(drawing.header.default_drawing_units))
+        .ok_or_else(|| ExchangeError::new(say!("the-drawing-says-no-unit"), say!("say-how-long-a-unit-is")))?;
     let mut out = Vec::new();
     let mut other = 0usize;
     for e in drawing.entities() {
@@ -144,7 +136,7 @@ fn dxf_lines(bytes: &[u8], unit: Option<f64>, left_out: &mut Vec<String>) -> Res
         out.push((points.into_iter().map(|p| p * k).collect(), closed));
     }
     if other > 0 {
-        left_out.push(format!("{other} texts, blocks and other things that are no lines"));
+        left_out.push(say!("texts-blocks-and-other-things-that", other));
     }
     Ok(out)
 }
@@ -172,13 +164,11 @@ fn bulged(vertices: &[(DVec2, f64)], closed: bool, arc: &impl Fn(DVec2, f64, f64
 }
 
 fn svg_lines(bytes: &[u8], unit: Option<f64>) -> Result<Vec<Polyline>, ExchangeError> {
-    let tree = usvg::Tree::from_data(bytes, &usvg::Options::default()).map_err(|e| {
-        ExchangeError::new(format!("the SVG file could not be read: {e}"), "save it again as plain SVG")
-    })?;
+    let tree = usvg::Tree::from_data(bytes, &usvg::Options::default())
+        .map_err(|e| ExchangeError::new(say!("the-svg-file-could-not-be", e), say!("save-it-again-as-plain-svg")))?;
     // A px is 1/96 in (CSS): where the drawing is to scale on paper, say its unit.
-    let k = unit.ok_or_else(|| {
-        ExchangeError::new("an SVG drawing has no unit of its own", "say how long a unit is, or one known length in it")
-    })?;
+    let k =
+        unit.ok_or_else(|| ExchangeError::new(say!("an-svg-drawing-has-no-unit"), say!("say-how-long-a-unit-is")))?;
     let mut out = Vec::new();
     paths_of(tree.root(), k, &mut out);
     Ok(out)
@@ -258,7 +248,7 @@ fn rooms_of(lines: Vec<Polyline>, mut left_out: Vec<String>) -> Outlines {
     let (mut joined, open) = join(loose);
     rings.append(&mut joined);
     if open > 0 {
-        left_out.push(format!("{open} lines that close no outline"));
+        left_out.push(say!("lines-that-close-no-outline", open));
     }
     let (mut small, mut crossing) = (0, 0);
     rings = rings
@@ -299,7 +289,7 @@ fn rooms_of(lines: Vec<Polyline>, mut left_out: Vec<String>) -> Outlines {
         })
         .collect();
     if !outer.is_empty() {
-        left_out.push(format!("{} outlines round the outside of the walls", outer.len()));
+        left_out.push(say!("outlines-round-the-outside-of-the", outer = outer.len()));
     }
     let rooms: Vec<Vec<DVec2>> =
         kept.iter().enumerate().filter(|(i, _)| !outer.contains(i)).map(|(_, r)| r.clone()).collect();
@@ -307,17 +297,17 @@ fn rooms_of(lines: Vec<Polyline>, mut left_out: Vec<String>) -> Outlines {
     let (rooms, inner): (Vec<_>, Vec<_>) =
         rooms.iter().cloned().partition(|r| !rooms.iter().any(|o| o != r && inside(r, o)));
     if !inner.is_empty() {
-        left_out.push(format!("{} outlines inside a room", inner.len()));
+        left_out.push(say!("inner-outlines-inside-a-room", inner = inner.len()));
     }
     if small > 0 {
-        left_out.push(format!("{small} outlines under {LEAST_ROOM_M2} m²"));
+        left_out.push(say!("small-outlines-under-least-room-m2", small, least_room_m2 = LEAST_ROOM_M2));
     }
     if crossing > 0 {
-        left_out.push(format!("{crossing} outlines that cross themselves"));
+        left_out.push(say!("outlines-that-cross-themselves", crossing));
     }
     let mut rooms = rooms;
     if rooms.len() > MAX_ROOMS {
-        left_out.push(format!("{} rooms beyond the first {MAX_ROOMS}", rooms.len() - MAX_ROOMS));
+        left_out.push(say!("rooms-beyond-the-first", max_rooms = rooms.len() - MAX_ROOMS, max_rooms_2 = MAX_ROOMS));
         rooms.truncate(MAX_ROOMS);
     }
     Outlines { rooms, left_out }
@@ -388,11 +378,11 @@ impl Outlines {
             let id = next.fresh_id("room");
             // Tenths of a millimetre are enough.
             let corners = r.iter().map(|p| [(p.x * 1e4).round() / 1e4, (p.y * 1e4).round() / 1e4]).collect();
-            let room = Room::new(id, &format!("Room {n}"), corners);
+            let room = Room::new(id, &say!("room-n", n), corners);
             next.location.rooms.push(room.clone());
             edits.push(Edit::Put(Item::Room(room)));
         }
-        (!edits.is_empty()).then(|| Edit::Together { label: "bring in outlines".into(), edits })
+        (!edits.is_empty()).then(|| Edit::Together { label: say!("bring-in-outlines").into(), edits })
     }
 
     /// The drawing scaled so that a length in it becomes another.

@@ -11,6 +11,7 @@ use tapemark_core::geometry::direction3;
 use tapemark_core::light::Emitter;
 use tapemark_core::plan::{Finish, Plan, Shot};
 use tapemark_core::scene::{Scene, body_triangles, footprint, piece_label};
+use tapemark_words::say;
 
 type Triangle = [DVec3; 3];
 
@@ -256,7 +257,7 @@ pub fn to_glb(plan: &Plan, shot: &Shot, at_s: f64) -> Result<Vec<u8>, ExchangeEr
     }
     let nodes = std::mem::take(&mut w.nodes);
     if nodes.is_empty() {
-        return Err(ExchangeError::new("there is nothing to hand on", "draw a room first"));
+        return Err(ExchangeError::new(say!("there-is-nothing-to-hand-on"), say!("draw-a-room-first")));
     }
     let scene = w.root.push(json::Scene {
         extensions: None,
@@ -280,7 +281,7 @@ pub fn to_glb(plan: &Plan, shot: &Shot, at_s: f64) -> Result<Vec<u8>, ExchangeEr
 /// Chunks of a binary glTF file: header, JSON, binary; each a multiple of four bytes.
 fn glb(w: &Writer) -> Result<Vec<u8>, ExchangeError> {
     let mut text = serde_json::to_vec(&w.root)
-        .map_err(|e| ExchangeError::new(format!("the scene could not be written: {e}"), "report this"))?;
+        .map_err(|e| ExchangeError::new(say!("the-scene-could-not-be-written", e), say!("report-this")))?;
     while !text.len().is_multiple_of(4) {
         text.push(b' ');
     }

@@ -5,6 +5,7 @@ use crate::palette::level_colour;
 use tapemark_core::blocking::ClearMap;
 use tapemark_core::light::{LightMap, MapShows};
 use tapemark_core::units::{LX_PER_FC, LevelUnit};
+use tapemark_words::{figure, say, signed};
 
 /// Key to fill of the brightest colour, stops.
 const WIDEST_KEY_FILL_STOPS: f64 = 5.0;
@@ -69,29 +70,29 @@ fn legend(words: impl Into<String>, numbers: impl Fn(f64) -> Vec<String>) -> Map
 pub fn light_legend(shows: MapShows, wanted_lx: f64, units: &[LevelUnit]) -> MapLegend {
     match shows {
         MapShows::Colour => {
-            MapLegend { swatches: Vec::new(), words: "colour at the white balance, darker where there is less".into() }
+            MapLegend { swatches: Vec::new(), words: say!("colour-at-the-white-balance-darker").into() }
         }
-        MapShows::KeyFill => {
-            legend("key and fill over fill", |s| vec![format!("{:.1}:1", (s * WIDEST_KEY_FILL_STOPS).exp2())])
-        }
+        MapShows::KeyFill => legend(say!("key-and-fill-over-fill"), |s| {
+            vec![format!("{}:1", figure((s * WIDEST_KEY_FILL_STOPS).exp2(), 1))]
+        }),
         MapShows::Level => {
             let words: Vec<&str> = units
                 .iter()
                 .map(|u| match u {
-                    LevelUnit::Lux => "lux",
-                    LevelUnit::FootCandles => "foot-candles",
-                    LevelUnit::Stops => "stops from the exposure wanted",
+                    LevelUnit::Lux => say!("lux"),
+                    LevelUnit::FootCandles => say!("foot-candles"),
+                    LevelUnit::Stops => say!("stops-from-the-exposure-wanted"),
                 })
                 .collect();
-            legend(words.join(", and "), |s| {
+            legend(words.join(say!("and")), |s| {
                 let stops = s * 8.0 - 4.0;
                 let lx = wanted_lx * stops.exp2();
                 units
                     .iter()
                     .map(|u| match u {
-                        LevelUnit::Lux => format!("{lx:.0}"),
-                        LevelUnit::FootCandles => format!("{:.1}", lx / LX_PER_FC),
-                        LevelUnit::Stops => format!("{stops:+.0}"),
+                        LevelUnit::Lux => figure(lx, 0),
+                        LevelUnit::FootCandles => figure(lx / LX_PER_FC, 1),
+                        LevelUnit::Stops => signed(stops, 0),
                     })
                     .collect()
             })
@@ -102,7 +103,5 @@ pub fn light_legend(shows: MapShows, wanted_lx: f64, units: &[LevelUnit]) -> Map
 /// What the colours of a clear-view map mean.
 #[must_use]
 pub fn clear_legend() -> MapLegend {
-    legend("least seen of the faces wanted over the whole move; bare floor: ruled out", |s| {
-        vec![format!("{:.0} %", s * 100.0)]
-    })
+    legend(say!("least-seen-of-the-faces-wanted"), |s| vec![format!("{} %", figure(s * 100.0, 0))])
 }

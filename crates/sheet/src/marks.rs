@@ -156,6 +156,24 @@ pub enum Layer {
     Page,
 }
 
+impl Layer {
+    /// All of them, in the order they are drawn.
+    pub const ALL: [Layer; 12] = [
+        Layer::Floor,
+        Layer::Light,
+        Layer::Field,
+        Layer::Pieces,
+        Layer::Walls,
+        Layer::Sight,
+        Layer::Lamps,
+        Layer::People,
+        Layer::Cameras,
+        Layer::Dimensions,
+        Layer::Words,
+        Layer::Page,
+    ];
+}
+
 /// One drawn thing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {

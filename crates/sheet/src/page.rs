@@ -14,10 +14,11 @@ use tapemark_core::day::{WorkedShot, worked};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::{MapFacing, MapShows, MapSpec, light_map};
-use tapemark_core::notices::CAUTION;
+use tapemark_core::notices::caution;
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::room_at;
 use tapemark_core::units::LengthUnit;
+use tapemark_words::say;
 
 /// A page of drawn marks, millimetres, y down.
 #[derive(Debug, Clone)]
@@ -121,7 +122,7 @@ pub fn compose_worked(plan: &Plan, w: &WorkedShot<'_>, spec: &SheetSpec) -> Page
     marks.append(&mut column.marks);
     foot(&mut marks, plan, fit.denominator, window, height_mm);
     Page {
-        title: format!("{} — shot {}", plan.title, w.shot.name),
+        title: say!("title-shot", title = plan.title, shot = w.shot.name),
         width_mm,
         height_mm,
         paper: Palette::PAPER.paper,
@@ -282,7 +283,7 @@ pub(crate) fn foot(marks: &mut Vec<Mark>, plan: &Plan, denominator: f64, window:
     let end = x + count * unit_mm;
     marks.push(text(
         DVec2::new(end + 2.0, y + 0.8),
-        format!("{count} {unit}    scale 1:{denominator}"),
+        say!("count-unit-scale-1-denominator", count, unit, denominator),
         2.6,
         Weight::Bold,
         Align::Left,
@@ -302,7 +303,7 @@ pub(crate) fn foot(marks: &mut Vec<Mark>, plan: &Plan, denominator: f64, window:
     ));
     marks.push(text(at + DVec2::new(-7.0, 0.0), "N".into(), 3.0, Weight::Bold, Align::Middle, p.ink));
     for (i, line) in
-        wrapped(CAUTION, 2.1, Weight::Regular, window[2] - window[0] - 20.0).into_iter().take(2).enumerate()
+        wrapped(caution(), 2.1, Weight::Regular, window[2] - window[0] - 20.0).into_iter().take(2).enumerate()
     {
         marks.push(text(
             DVec2::new(window[0], height_mm - MARGIN - 2.6 + 2.9 * i as f64),

@@ -15,6 +15,7 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
+use tapemark_words::say;
 
 /// Points in a millimetre.
 const PT: f64 = 72.0 / 25.4;
@@ -25,7 +26,7 @@ const PT: f64 = 72.0 / 25.4;
 /// When a page has no size or the writer fails.
 pub fn to_pdf(pages: &[Page]) -> Result<Vec<u8>, SheetError> {
     let font = |data: &'static [u8]| {
-        Font::new(data.to_vec().into(), 0).ok_or_else(|| SheetError("the typeface could not be read".into()))
+        Font::new(data.to_vec().into(), 0).ok_or_else(|| SheetError(say!("the-typeface-could-not-be-read").into()))
     };
     let fonts = [font(REGULAR_TTF)?, font(BOLD_TTF)?];
     let mut document = krilla::Document::new();
@@ -34,7 +35,7 @@ pub fn to_pdf(pages: &[Page]) -> Result<Vec<u8>, SheetError> {
     }
     for page in pages {
         let settings = PageSettings::from_wh((page.width_mm * PT) as f32, (page.height_mm * PT) as f32)
-            .ok_or_else(|| SheetError("the page has no size".into()))?;
+            .ok_or_else(|| SheetError(say!("the-page-has-no-size").into()))?;
         let mut sheet = document.start_page_with(settings);
         let mut surface = sheet.surface();
         surface.push_transform(&Transform::from_scale(PT as f32, PT as f32));
@@ -54,7 +55,7 @@ pub fn to_pdf(pages: &[Page]) -> Result<Vec<u8>, SheetError> {
         surface.finish();
         sheet.finish();
     }
-    document.finish().map_err(|e| SheetError(format!("the PDF could not be written: {e:?}")))
+    document.finish().map_err(|e| SheetError(say!("the-pdf-could-not-be-written", e = format!("{:?}", e))))
 }
 
 fn rectangle(l: f64, t: f64, r: f64, b: f64) -> Option<Path> {

@@ -6,6 +6,7 @@ use crate::page::Page;
 use crate::svg::{Fonts, write};
 use resvg::{tiny_skia, usvg};
 use std::sync::Arc;
+use tapemark_words::say;
 
 /// Most pixels of a picture.
 const MAX_PIXELS: f64 = 100e6;
@@ -18,7 +19,7 @@ pub fn to_png(page: &Page, dots_per_inch: f64) -> Result<Vec<u8>, SheetError> {
     let scale = dots_per_inch / 25.4;
     let (w, h) = ((page.width_mm * scale).round(), (page.height_mm * scale).round());
     if !(w >= 1.0 && h >= 1.0 && w * h <= MAX_PIXELS) {
-        return Err(SheetError(format!("a picture of {w} × {h} pixels is not possible; choose fewer dots an inch")));
+        return Err(SheetError(say!("a-picture-of-pixels-is-not", w, h)));
     }
     let mut options = usvg::Options { font_family: FAMILY.into(), ..usvg::Options::default() };
     let fonts = Arc::make_mut(&mut options.fontdb);
@@ -26,15 +27,15 @@ pub fn to_png(page: &Page, dots_per_inch: f64) -> Result<Vec<u8>, SheetError> {
     fonts.load_font_data(BOLD_TTF.to_vec());
     fonts.set_sans_serif_family(FAMILY);
     let tree = usvg::Tree::from_str(&write(page, Fonts::Outside), &options)
-        .map_err(|e| SheetError(format!("the drawing could not be read back: {e}")))?;
-    let mut pixels =
-        tiny_skia::Pixmap::new(w as u32, h as u32).ok_or_else(|| SheetError("no memory for the picture".into()))?;
+        .map_err(|e| SheetError(say!("the-drawing-could-not-be-read", e)))?;
+    let mut pixels = tiny_skia::Pixmap::new(w as u32, h as u32)
+        .ok_or_else(|| SheetError(say!("no-memory-for-the-picture").into()))?;
     let fit = tiny_skia::Transform::from_scale(
         (w / f64::from(tree.size().width())) as f32,
         (h / f64::from(tree.size().height())) as f32,
     );
     resvg::render(&tree, fit, &mut pixels.as_mut());
-    pixels.encode_png().map_err(|e| SheetError(format!("the picture could not be written: {e}")))
+    pixels.encode_png().map_err(|e| SheetError(say!("the-picture-could-not-be-written", e)))
 }
 
 /// Plain pixels (not premultiplied) as PNG.

@@ -1,6 +1,6 @@
 //! The sheet's words: shot, lens, marks, lamps, power, notices.
 
-use crate::font::{fitted, wrapped};
+use crate::font::{fitted, text_width_mm, wrapped};
 use crate::frame::frame_marks;
 use crate::heat::{MapLegend, clear_legend, light_legend};
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
@@ -13,9 +13,10 @@ use tapemark_core::facts::ShotFacts;
 use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::light::{Role, sun_spells};
 use tapemark_core::notices::Severity;
-use tapemark_core::plan::{Gel, Plan, Shot};
+use tapemark_core::plan::{Gel, Plan, Shot, stock_name};
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
+use tapemark_words::{figure, localized, say, signed};
 
 /// What the lens sees, developed at the shot's stop.
 pub(crate) fn seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Developed> {
@@ -88,9 +89,14 @@ impl Column {
             return;
         }
         self.ink_word(self.x, left, SMALL, Weight::Regular, Align::Left, Palette::PAPER.quiet);
-        let text = fitted(right, SMALL, Weight::Regular, self.width * 0.66);
+        let text = fitted(right, SMALL, Weight::Regular, self.left_beside(left, Weight::Regular));
         self.word(self.x + self.width, &text, SMALL, Weight::Regular, Align::Right);
         self.y += 3.5;
+    }
+
+    /// Width that is left on a line beside a word at its start, millimetres.
+    fn left_beside(&self, word: &str, weight: Weight) -> f64 {
+        self.width - text_width_mm(word, SMALL, weight) - SMALL
     }
 
     fn paragraph(&mut self, text: &str, size_mm: f64, weight: Weight, ink: crate::marks::Ink) {
@@ -129,7 +135,7 @@ impl Column {
             Palette::PAPER.quiet,
         );
         self.y += 5.2;
-        let name = format!("Shot {} — {}", shot.name, shot.size.label());
+        let name = say!("shot-size", shot = shot.name, size = shot.size.label());
         self.word(self.x, &fitted(&name, 3.4, Weight::Bold, self.width), 3.4, Weight::Bold, Align::Left);
         self.y += 4.0;
         self.paragraph(&shot.description, SMALL, Weight::Regular, Palette::PAPER.ink);
@@ -138,29 +144,50 @@ impl Column {
     pub(crate) fn camera(&mut self, plan: &Plan, facts: &ShotFacts) {
         let Some(c) = &facts.camera else { return };
         let l = |m: f64| format_length(m, plan.length_unit);
-        self.heading("Camera");
+        self.heading(say!("camera-label"));
         self.pair(
-            "lens",
-            &format!(
-                "{} mm, T{}, {} × {:.1} mm",
-                trim(c.focal_mm),
-                trim(c.t_stop),
-                trim(c.sensor_mm[0]),
-                c.sensor_mm[1]
+            say!("lens"),
+            &say!(
+                "focal-mm-t-stop",
+                focal_mm = trim(c.focal_mm),
+                t_stop = trim(c.t_stop),
+                sensor_mm = trim(c.sensor_mm[0]),
+                sensor_mm_2 = figure(c.sensor_mm[1], 1)
             ),
         );
-        self.pair("angle of view", &format!("{:.1}° × {:.1}°", c.horizontal_angle_deg, c.vertical_angle_deg));
-        self.pair("lens height, pan, tilt", &format!("{}, {:.0}°, {:.0}°", l(c.position_m[2]), c.pan_deg, c.tilt_deg));
-        self.pair("from the walls", &taping(&c.tape, plan.length_unit));
-        self.pair("focus", &format!("{}: {} to {}", l(c.focus_m), l(c.near_m), c.far_m.map_or("∞".into(), l)));
-        self.pair("behind the camera", &c.room_behind_m.map_or("open".into(), l));
         self.pair(
-            "level wanted",
-            &format!("{:.0} lx ({:.0} fc)", c.wanted_lx, c.wanted_lx / tapemark_core::units::LX_PER_FC),
+            say!("angle-of-view"),
+            &format!("{}° × {}°", figure(c.horizontal_angle_deg, 1), figure(c.vertical_angle_deg, 1)),
+        );
+        self.pair(
+            say!("lens-height-pan-tilt"),
+            &format!("{}, {}°, {}°", l(c.position_m[2]), figure(c.pan_deg, 0), figure(c.tilt_deg, 0)),
+        );
+        self.pair(say!("from-the-walls"), &taping(&c.tape, plan.length_unit));
+        self.pair(
+            say!("focus"),
+            &say!(
+                "focus-m-near-m-to-far",
+                focus_m = l(c.focus_m),
+                near_m = l(c.near_m),
+                far_m = c.far_m.map_or("∞".into(), l)
+            ),
+        );
+        self.pair(say!("behind-the-camera"), &c.room_behind_m.map_or(say!("open").into(), l));
+        self.pair(
+            say!("level-wanted"),
+            &say!(
+                "wanted-lx-per-fc",
+                wanted_lx = figure(c.wanted_lx, 0),
+                lx_per_fc = figure(c.wanted_lx / tapemark_core::units::LX_PER_FC, 0)
+            ),
         );
         if let Some(s) = &c.background {
-            let falls = s.falls_at_stops.map_or(String::new(), |f| format!(", {f:+.1} stops from middle grey"));
-            self.pair("spot behind the face", &format!("{:.1} cd/m²{falls}", s.luminance_cd_m2));
+            let falls = s.falls_at_stops.map_or(String::new(), |f| say!("stops-from-middle-grey", f = signed(f, 1)));
+            self.pair(
+                say!("spot-behind-the-face"),
+                &say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls),
+            );
         }
     }
 
@@ -168,7 +195,7 @@ impl Column {
         if facts.people.is_empty() {
             return;
         }
-        self.heading("Faces");
+        self.heading(say!("faces-label"));
         for p in &facts.people {
             if !self.room_for(7.5) {
                 return;
@@ -182,19 +209,26 @@ impl Column {
             self.word(self.x + 3.0, &p.name, SMALL, Weight::Bold, Align::Left);
             self.word(
                 self.x + self.width,
-                &fitted(&p.sight, SMALL, Weight::Regular, self.width * 0.62),
+                &fitted(&p.sight, SMALL, Weight::Regular, self.left_beside(&p.name, Weight::Bold) - 3.0),
                 SMALL,
                 Weight::Regular,
                 Align::Right,
             );
             self.y += 3.4;
-            let light = p.reading.as_ref().map_or("no light".to_string(), |r| {
-                let stops = p.exposure_stops.map_or(String::new(), |s| format!(", {s:+.1} stops"));
-                let colour = r.cct_k.map_or(String::new(), |k| format!(", {k:.0} K"));
-                format!("{:.0} lx, {}{stops}{colour}", r.illuminance_lx, format_stop(r.t_stop))
+            let light = p.reading.as_ref().map_or(say!("no-light").to_string(), |r| {
+                let stops = p.exposure_stops.map_or(String::new(), |s| say!("s-stops", s = signed(s, 1)));
+                let colour = r.cct_k.map_or(String::new(), |k| format!(", {} K", figure(k, 0)));
+                say!(
+                    "illuminance-lx-t-stop-stops",
+                    illuminance_lx = figure(r.illuminance_lx, 0),
+                    t_stop = format_stop(r.t_stop),
+                    stops,
+                    colour
+                )
             });
-            let far =
-                p.distance_m.map_or(String::new(), |m| format!("{} from lens", format_length(m, plan.length_unit)));
+            let far = p.distance_m.map_or(String::new(), |m| {
+                say!("length-unit-from-lens", length_unit = format_length(m, plan.length_unit))
+            });
             self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
             self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);
             self.y += 3.7;
@@ -206,18 +240,20 @@ impl Column {
         if shot.marks.is_empty() {
             return;
         }
-        self.heading("Marks");
+        self.heading(say!("marks-label"));
         for m in &shot.marks {
             let name = plan.person(&m.person).map_or("", |p| p.name.as_str());
-            let when = m.to_s.map_or(format!("{:.0} s on", m.from_s), |to| format!("{:.0}–{to:.0} s", m.from_s));
+            let when = m.to_s.map_or(say!("from-s-on", from_s = figure(m.from_s, 0)), |to| {
+                format!("{}–{} s", figure(m.from_s, 0), figure(to, 0))
+            });
             let tape = tapemark_core::taping::tape_lines(plan, m.position_m.into());
-            self.pair(&format!("{name}, {when}"), &format!("walls {}", taping(&tape, plan.length_unit)));
+            self.pair(&format!("{name}, {when}"), &say!("walls-tape", tape = taping(&tape, plan.length_unit)));
         }
     }
 
     pub(crate) fn lamps(&mut self, plan: &Plan, shot: &Shot, facts: &ShotFacts) {
         let Some(rig) = plan.shot_rig(shot).filter(|r| !r.fixtures.is_empty()) else { return };
-        self.heading(&format!("Lamps — {}", rig.name));
+        self.heading(&say!("lamps-rig", rig = rig.name));
         for (i, f) in rig.fixtures.iter().enumerate() {
             if !self.room_for(10.0) {
                 return;
@@ -227,19 +263,24 @@ impl Column {
             if f.label() != x.head {
                 name = format!("{name}, {}", x.head);
             }
-            let state = if f.on { format!("{} %", (f.dimmer * 100.0).round()) } else { "off".into() };
+            let state = if f.on { format!("{} %", (f.dimmer * 100.0).round()) } else { say!("off").into() };
             self.word(self.x, &fitted(&name, SMALL, Weight::Bold, self.width * 0.8), SMALL, Weight::Bold, Align::Left);
             self.word(self.x + self.width, &state, SMALL, Weight::Regular, Align::Right);
             self.y += 3.3;
-            let gels: Vec<&str> =
-                f.gels.iter().map(Gel::name).chain(f.diffusion.as_ref().map(|d| d.name.as_str())).collect();
-            let dressing = if gels.is_empty() { "no gel".into() } else { gels.join(" + ") };
-            let colour = x.cct_k.map_or(String::new(), |k| format!("{k:.0} K, "));
-            let aim = format!(
-                "↑{}, pan {:.0}°, tilt {:.0}°",
-                format_length(f.height_m, plan.length_unit),
-                f.pan_deg,
-                f.tilt_deg
+            let gels: Vec<&str> = f
+                .gels
+                .iter()
+                .map(Gel::name)
+                .chain(f.diffusion.as_ref().map(|d| d.name.as_str()))
+                .map(stock_name)
+                .collect();
+            let dressing = if gels.is_empty() { say!("no-gel").into() } else { gels.join(" + ") };
+            let colour = x.cct_k.map_or(String::new(), |k| format!("{} K, ", figure(k, 0)));
+            let aim = say!(
+                "height-m-pan-deg-tilt",
+                height_m = format_length(f.height_m, plan.length_unit),
+                pan_deg = figure(f.pan_deg, 0),
+                tilt_deg = figure(f.tilt_deg, 0)
             );
             let line = format!("{colour}{dressing}; {aim}");
             self.ink_word(
@@ -257,25 +298,27 @@ impl Column {
                 .filter_map(|p| {
                     let part = p.reading.as_ref()?.parts.iter().find(|q| q.fixture == f.id)?;
                     let role = match part.role {
-                        Role::Key => "key",
-                        Role::Fill => "fill",
-                        Role::Back => "back",
+                        Role::Key => say!("key"),
+                        Role::Fill => say!("fill"),
+                        Role::Back => say!("back"),
                         Role::None => return None,
                     };
-                    Some(format!("{role} on {} {:.0} lx", p.name, part.direct_lx + part.bounced_lx))
+                    Some(say!(
+                        "role-on-name-bounced-lx",
+                        role,
+                        name = p.name,
+                        bounced_lx = figure(part.direct_lx + part.bounced_lx, 0)
+                    ))
                 })
                 .collect();
-            let line =
-                format!("{:.1} A; walls {}; {}", x.current_a, taping(&x.tape, plan.length_unit), roles.join(", "));
-            self.ink_word(
-                self.x,
-                &fitted(&line, 2.1, Weight::Regular, self.width),
-                2.1,
-                Weight::Regular,
-                Align::Left,
-                Palette::PAPER.quiet,
+            let line = say!(
+                "current-a-walls-tape-roles",
+                current_a = figure(x.current_a, 1),
+                tape = taping(&x.tape, plan.length_unit),
+                roles = roles.join(", ")
             );
-            self.y += 3.9;
+            self.paragraph(&line, 2.1, Weight::Regular, Palette::PAPER.quiet);
+            self.y += 0.96;
         }
     }
 
@@ -284,13 +327,16 @@ impl Column {
         if used.is_empty() {
             return;
         }
-        self.heading("Power");
+        self.heading(say!("power"));
         for c in used {
             self.pair(
                 &c.name,
-                &format!(
-                    "{:.0} W, {:.1} A of {:.1} A continuous ({:.0} A breaker)",
-                    c.load_w, c.current_a, c.limit_a, c.breaker_a
+                &say!(
+                    "load-w-current-a",
+                    load_w = figure(c.load_w, 0),
+                    current_a = figure(c.current_a, 1),
+                    limit_a = figure(c.limit_a, 1),
+                    breaker_a = figure(c.breaker_a, 0)
                 ),
             );
         }
@@ -300,21 +346,21 @@ impl Column {
     pub(crate) fn cloth(&mut self, plan: &Plan, facts: &ShotFacts) {
         let Some(c) = facts.cover.as_ref().filter(|c| c.wall_m2 > 0.0) else { return };
         let l = |m: f64| format_length(m, plan.length_unit);
-        self.heading("Walls in frame, cloth to cover them");
+        self.heading(say!("walls-in-frame-cloth-to-cover"));
         for s in c.surfaces.iter().filter(|s| s.kind == SurfaceKind::Wall).take(4) {
             self.pair(
                 &s.name,
-                &format!(
-                    "{} along, to {} up: {} × {}",
-                    l(s.running_m),
-                    l(s.heights_m[1]),
-                    s.drops,
-                    l(s.heights_m[1] - s.heights_m[0])
+                &say!(
+                    "running-m-along-to-heights",
+                    running_m = l(s.running_m),
+                    heights_m = l(s.heights_m[1]),
+                    drops = s.drops,
+                    heights_m_2 = l(s.heights_m[1] - s.heights_m[0])
                 ),
             );
         }
-        let roll = format!("off a roll {} wide", l(c.roll_width_m));
-        self.pair(&roll, &format!("{}, {:.1} m²", l(c.wall_cloth_m), c.wall_m2));
+        let roll = say!("off-a-roll-width", roll_width_m = l(c.roll_width_m));
+        self.pair(&roll, &format!("{}, {} m²", l(c.wall_cloth_m), figure(c.wall_m2, 1)));
     }
 
     /// What the lens sees, in the room that is left.
@@ -327,7 +373,7 @@ impl Column {
             return;
         }
         let Some(developed) = seen(plan, w, PICTURE_PIXELS) else { return };
-        self.heading("What the lens sees");
+        self.heading(say!("what-the-lens-sees"));
         let corner = DVec2::new(self.x, self.y);
         self.marks
             .extend(frame_marks(&developed, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
@@ -338,10 +384,10 @@ impl Column {
         if facts.notices.is_empty() {
             return;
         }
-        self.heading("Notices");
+        self.heading(say!("notices"));
         for n in &facts.notices {
             let ink = if n.severity == Severity::Hint { Palette::PAPER.quiet } else { Palette::PAPER.wrong };
-            let lead = if n.severity == Severity::Caution { "Caution: " } else { "" };
+            let lead = if n.severity == Severity::Caution { say!("caution-b") } else { "" };
             self.paragraph(&format!("{lead}{} — {}.", n.what, n.remedy), 2.1, Weight::Regular, ink);
             self.y += 0.8;
         }
@@ -350,32 +396,35 @@ impl Column {
     /// Sun and sky outside, and when direct sun comes in on the day.
     pub(crate) fn sun(&mut self, plan: &Plan, w: &WorkedShot<'_>) {
         let Some(d) = &w.facts.daylight else { return };
-        self.heading("Sun");
+        self.heading(say!("sun-label"));
         self.pair(
-            &format!("at {}", d.clock),
-            &format!(
-                "{:.0}° up, azimuth {:.0}°, {:.0} lx; sky {:.0} lx",
-                d.sun.elevation_deg, d.sun.azimuth_deg, d.sun_lx, d.sky_lx
+            &say!("at-clock", clock = d.clock),
+            &say!(
+                "up-azimuth-lx-sky-lx",
+                elevation_deg = figure(d.sun.elevation_deg, 0),
+                azimuth_deg = figure(d.sun.azimuth_deg, 0),
+                sun_lx = figure(d.sun_lx, 0),
+                sky_lx = figure(d.sky_lx, 0)
             ),
         );
         let spells = sun_spells(plan, w.shot);
         for s in &spells {
-            self.pair(&format!("sun on {}", s.what), &format!("{} to {}", s.from, s.to));
+            self.pair(&say!("sun-on-what", what = s.what), &say!("from-to", from = s.from, to = s.to));
         }
         if spells.is_empty() {
-            self.pair("direct sun", "on no face, floor or lens all day");
+            self.pair(say!("direct-sun"), say!("on-no-face-floor-or-lens"));
         }
     }
 
     pub(crate) fn legend(&mut self, w: &WorkedShot<'_>, spec: &SheetSpec) {
-        self.heading("Legend");
+        self.heading(say!("legend"));
         let p = Palette::PAPER;
         let entries: [(&str, Line); 5] = [
-            ("in focus between", Line::new(p.camera.faded(0.6), 0.2).dashed(0.6, 0.6)),
-            ("tape to wall", Line::new(p.quiet, 0.2).dashed(0.7, 0.7)),
-            ("face clear", Line::new(p.clear, 0.3)),
-            ("face hidden", Line::new(p.wrong, 0.5).dashed(1.5, 1.0)),
-            ("cable", Line::new(p.ink.faded(0.75), 0.3).dashed(2.4, 0.5)),
+            (say!("in-focus-between"), Line::new(p.camera.faded(0.6), 0.2).dashed(0.6, 0.6)),
+            (say!("tape-to-wall"), Line::new(p.quiet, 0.2).dashed(0.7, 0.7)),
+            (say!("face-clear"), Line::new(p.clear, 0.3)),
+            (say!("face-hidden"), Line::new(p.wrong, 0.5).dashed(1.5, 1.0)),
+            (say!("cable-word"), Line::new(p.ink.faded(0.75), 0.3).dashed(2.4, 0.5)),
         ];
         for pair in entries.chunks(2) {
             if !self.room_for(4.0) {
@@ -426,12 +475,12 @@ impl Column {
 
 fn trim(v: f64) -> String {
     let s = format!("{v:.2}");
-    s.trim_end_matches('0').trim_end_matches('.').to_string()
+    localized(s.trim_end_matches('0').trim_end_matches('.').to_string())
 }
 
 fn taping(lines: &[TapeLine], unit: LengthUnit) -> String {
     if lines.is_empty() {
-        return "not in a room".into();
+        return say!("not-in-a-room").into();
     }
-    lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(" and ")
+    lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(say!("and-word"))
 }

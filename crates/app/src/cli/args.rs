@@ -7,6 +7,7 @@ use tapemark_core::frame::Overlay;
 use tapemark_core::light::MapShows;
 use tapemark_core::plan::{Receptor, ShotSize};
 use tapemark_sheet::{Paper, Scale};
+use tapemark_words::Language;
 
 /// Plan a film shoot in small rooms: camera, people and lamps on a floor plan, with the numbers.
 #[derive(Debug, Parser)]
@@ -16,6 +17,9 @@ pub(super) struct Cli {
     pub(super) command: Option<Command>,
     /// The plan to open in the editor; none: the last one, or the demo.
     pub(super) plan: Option<PathBuf>,
+    /// The language: en or de. None: English; in the editor the one chosen there, or the system's.
+    #[arg(long, global = true, value_parser = language)]
+    pub(super) language: Option<Language>,
 }
 
 #[derive(Debug, Subcommand)]
@@ -473,6 +477,10 @@ fn pin(text: &str) -> Result<(String, usize), String> {
     let (shot, place) = text.split_once('=').ok_or_else(bad)?;
     let place: usize = place.trim().parse().map_err(|_| bad())?;
     if place == 0 { Err(bad()) } else { Ok((shot.trim().to_string(), place)) }
+}
+
+fn language(text: &str) -> Result<Language, String> {
+    Language::of_tag(text).ok_or_else(|| "write en or de".into())
 }
 
 fn receptor(text: &str) -> Result<Receptor, String> {

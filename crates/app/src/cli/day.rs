@@ -1,6 +1,6 @@
 //! Commands about the shooting day: continuity, power, kit, order and lists.
 
-use super::{changed, fail, json, say, shots};
+use super::{changed, fail, json, shots, tell};
 use crate::files;
 use crate::words::{carry_lines, kit_lines, match_lines, order_lines, power_lines};
 use std::path::{Path, PathBuf};
@@ -13,6 +13,7 @@ use tapemark_core::kit::{KitFile, kit_list};
 use tapemark_core::order::order;
 use tapemark_core::plan::{Pin, Plan, PlanError, Shot};
 use tapemark_sheet::{Page, Picture, SheetSpec};
+use tapemark_words::say;
 
 type Done = Result<ExitCode, PlanError>;
 
@@ -24,11 +25,11 @@ pub(super) fn continuity(plan: &Path, shot: Option<&str>, as_json: bool) -> Done
     let found: Vec<Match> = asked.flat_map(|(a, b)| continuity::matched(&plan, a, b)).collect();
     let all = found.iter().all(|m| m.matches);
     if as_json {
-        say(&json(&found)?);
+        tell(&json(&found)?);
     } else if found.is_empty() {
-        say("no shots cut together on a face that both show");
+        tell(say!("no-shots-cut-together-on-a"));
     } else {
-        found.iter().for_each(|m| say(&match_lines(&plan, m).join("\n")));
+        found.iter().for_each(|m| tell(&match_lines(&plan, m).join("\n")));
     }
     Ok(if all { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
@@ -46,13 +47,14 @@ pub(super) fn carry(
     let person = person
         .map(Into::into)
         .or_else(|| b.faces.iter().chain(&a.faces).find(|p| both(a, p) && both(b, p)).cloned())
-        .ok_or_else(|| fail("no face is in both shots", "--person", "name somebody with a mark in both"))?;
-    let found = carry_over(&plan, a, b, &person)
-        .map_err(|why| fail(why, format!("shots {} and {}", a.name, b.name), "change the plan or name other shots"))?;
+        .ok_or_else(|| fail(say!("no-face-is-in-both-shots"), "--person", say!("name-somebody-with-a-mark-in")))?;
+    let found = carry_over(&plan, a, b, &person).map_err(|why| {
+        fail(why, say!("shots-name-and-name-2", name = a.name, name_2 = b.name), say!("change-the-plan-or-name-other"))
+    })?;
     if let (Some(file), Some(edit)) = (output, &found.edit) {
         files::write(&file, &changed(&plan, edit)?)?;
     }
-    say(&if as_json { json(&found)? } else { carry_lines(&plan, &found).join("\n") });
+    tell(&if as_json { json(&found)? } else { carry_lines(&plan, &found).join("\n") });
     Ok(if found.matches { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
@@ -62,13 +64,13 @@ pub(super) fn power(plan: &Path, shot: Option<&str>, output: Option<PathBuf>, as
     let mut out = rig_facts(&plan);
     out.retain(|r| asked.as_ref().is_none_or(|name| r.shots.contains(name)));
     if as_json {
-        say(&json(&out)?);
+        tell(&json(&out)?);
     } else {
         for p in &out {
-            say(&format!("{} (shots {})", p.rig.name, p.shots.join(", ")));
-            say(&power_lines(&plan, &p.circuits, &p.cables, &p.suggestion).join("\n"));
+            tell(&say!("rig-shots", rig = p.rig.name, shots = p.shots.join(", ")));
+            tell(&power_lines(&plan, &p.circuits, &p.cables, &p.suggestion).join("\n"));
         }
-        say(tapemark_core::power::POWER_CAUTION);
+        tell(tapemark_core::power::power_caution());
     }
     if let Some(file) = output {
         let mut next = plan.clone();
@@ -89,7 +91,7 @@ pub(super) fn read_kit(path: Option<&Path>) -> Result<KitFile, PlanError> {
 pub(super) fn kit(plan: &Path, kit: Option<&Path>, as_json: bool) -> Done {
     let plan = files::read(plan)?;
     let list = kit_list(&plan, &read_kit(kit)?);
-    say(&if as_json { json(&list)? } else { kit_lines(&list).join("\n") });
+    tell(&if as_json { json(&list)? } else { kit_lines(&list).join("\n") });
     Ok(ExitCode::SUCCESS)
 }
 
@@ -105,7 +107,7 @@ pub(super) fn day(plan: &Path, pins: Vec<(String, usize)>, output: Option<PathBu
         plan = changed(&plan, &Edit::Settings(Box::new(Settings { day, ..Settings::of(&plan) })))?;
     }
     let found = order(&plan);
-    say(&if as_json { json(&found)? } else { order_lines(&plan, &found).join("\n") });
+    tell(&if as_json { json(&found)? } else { order_lines(&plan, &found).join("\n") });
     if let Some(file) = output {
         files::write(&file, &plan)?;
     }
@@ -160,7 +162,7 @@ pub fn write_phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Ve
         let name: String = s.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
         let path = folder.join(format!("shot-{name}.png"));
         let bytes = tapemark_sheet::to_png(&page, tapemark_sheet::PHONE_DPI)
-            .map_err(|e| fail(e.to_string(), path.display().to_string(), "report this"))?;
+            .map_err(|e| fail(e.to_string(), path.display().to_string(), say!("report-this")))?;
         files::write_atomically(&path, &bytes)?;
         out.push(path);
     }

@@ -1,6 +1,6 @@
 //! Commands that bring drawings in and hand plans on.
 
-use super::{changed, fail, say, shots};
+use super::{changed, fail, shots, tell};
 use crate::files;
 use serde_json::Value;
 use std::path::Path;
@@ -9,6 +9,7 @@ use tapemark_core::edit::{Edit, Item, Settings};
 use tapemark_core::plan::{Plan, PlanError, Shot, Underlay, from_json};
 use tapemark_core::units::parse_length_m;
 use tapemark_exchange::{Drawing, Outlines, outlines, to_dxf, to_glb};
+use tapemark_words::say;
 
 type Done = Result<ExitCode, PlanError>;
 
@@ -25,7 +26,7 @@ pub fn read_outlines(drawing: &Path, unit: Option<f64>) -> Result<Outlines, Plan
     let kind = match ending(drawing).as_str() {
         "dxf" => Drawing::Dxf,
         "svg" => Drawing::Svg,
-        other => return Err(fail(format!("\"{other}\" is no kind of drawing"), place, "choose a .dxf or .svg file")),
+        other => return Err(fail(say!("is-no-kind-of-drawing", other), place, say!("choose-a-dxf-or-svg-file"))),
     };
     let bytes = files::drawing(drawing)?;
     outlines(&bytes, kind, unit).map_err(|e| fail(e.what, place, e.remedy))
@@ -37,14 +38,14 @@ pub(super) fn bring_in(plan: &Path, drawing: &Path, unit: Option<f64>, output: O
     let edit = found.edit(&before).ok_or_else(|| {
         let why = if found.left_out.is_empty() { String::new() } else { format!(" ({})", found.left_out.join("; ")) };
         fail(
-            format!("no room outline was found{why}"),
+            say!("no-room-outline-was-found", why),
             drawing.display().to_string(),
-            "draw rooms as closed outlines of at least 1 m², and check the unit",
+            say!("draw-rooms-as-closed-outlines-of"),
         )
     })?;
     files::write(output.unwrap_or(plan), &changed(&before, &edit)?)?;
-    say(&format!("{} rooms brought in", found.rooms.len()));
-    found.left_out.iter().for_each(|l| say(&format!("left out: {l}")));
+    tell(&say!("rooms-rooms-brought-in", rooms = found.rooms.len()));
+    found.left_out.iter().for_each(|l| tell(&say!("left-out-l", l)));
     Ok(ExitCode::SUCCESS)
 }
 
@@ -58,7 +59,7 @@ pub fn write_on(plan: &Plan, shot: &Shot, at_s: f64, output: &Path) -> Result<()
         "dxf" => to_dxf(plan, shot),
         "glb" => to_glb(plan, shot, at_s),
         other => {
-            return Err(fail(format!("\"{other}\" is no kind of hand-over"), place, "end the name in .dxf or .glb"));
+            return Err(fail(say!("is-no-kind-of-hand-over", other), place, say!("end-the-name-in-dxf-or")));
         }
     };
     files::write_atomically(output, &bytes.map_err(|e| fail(e.what, place, e.remedy))?)
@@ -67,7 +68,7 @@ pub fn write_on(plan: &Plan, shot: &Shot, at_s: f64, output: &Path) -> Result<()
 pub(super) fn hand_on(plan: &Path, shot: Option<&str>, at_s: f64, output: &Path) -> Done {
     let plan = files::read(plan)?;
     let list = shots(&plan, shot)?;
-    let first = list.first().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
+    let first = list.first().ok_or_else(|| fail(say!("the-plan-has-no-shot"), "shots", say!("add-a-shot")))?;
     write_on(&plan, first, at_s, output)?;
     Ok(ExitCode::SUCCESS)
 }
@@ -92,14 +93,18 @@ pub(super) fn underlay(
         None => None,
         Some(picture) => {
             let (Some(a), Some(b), Some(length)) = (known.from, known.to, &known.length) else {
-                return Err(fail("the picture has no scale", "--from, --to, --length", "name a length known in it"));
+                return Err(fail(
+                    say!("the-picture-has-no-scale"),
+                    "--from, --to, --length",
+                    say!("name-a-length-known-in-it"),
+                ));
             };
             let length_m = parse_length_m(length, before.length_unit)
-                .map_err(|e| fail(e.to_string(), "--length", "write a length like 3.6 or 360cm"))?;
+                .map_err(|e| fail(e.to_string(), "--length", say!("write-a-length-like-3-6")))?;
             let kept = files::keep_underlay(to, picture)?;
             let pixels = (a[0] - b[0]).hypot(a[1] - b[1]) * kept.scale;
             if pixels < 2.0 || length_m <= 0.0 {
-                return Err(fail("that length is too short to scale by", "--from, --to", "choose a longer one"));
+                return Err(fail(say!("that-length-is-too-short-to"), "--from, --to", say!("choose-a-longer-one")));
             }
             Some(Underlay { file: kept.name, origin_m: origin, metres_per_pixel: length_m / pixels, opacity: 0.5 })
         }
@@ -114,7 +119,7 @@ pub(super) fn put(plan: &Path, items: &Path, output: Option<&Path>) -> Done {
     let before = files::read(plan)?;
     let place = items.display().to_string();
     let bad = |e: serde_json::Error| {
-        fail(format!("the items could not be read: {e}"), place.clone(), "write a list of items, or an object to merge")
+        fail(say!("the-items-could-not-be-read", e), place.clone(), say!("write-a-list-of-items-or"))
     };
     let value: Value = serde_json::from_slice(&files::small(items)?).map_err(bad)?;
     let next = if value.is_array() {

@@ -7,6 +7,7 @@ mod exchange;
 pub use day::{underlay_of, write_lists, write_phones};
 pub use exchange::{read_outlines, write_on};
 
+use crate::editor::language_of;
 use crate::files;
 use crate::words::{clear_text, cover_lines, daylight_text, facts_text, goal_lines, reading_text, severity, spot_text};
 use args::{Cli, Command};
@@ -29,6 +30,7 @@ use tapemark_core::plan::{PersonId, Plan, PlanError, Shot, schema};
 use tapemark_core::scene::Scene;
 use tapemark_core::units::format_length;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
+use tapemark_words::{Language, figure, say, speak};
 
 fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
     PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
@@ -38,6 +40,8 @@ fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<Str
 #[must_use]
 pub fn main() -> ExitCode {
     let cli = Cli::parse();
+    // What scripts read stays English unless they ask for another language.
+    speak(cli.language.unwrap_or_default());
     match run(cli) {
         Ok(code) => code,
         Err(e) => {
@@ -49,7 +53,7 @@ pub fn main() -> ExitCode {
 }
 
 /// Prints to standard output; a closed pipe is no error.
-fn say(text: &str) {
+fn tell(text: &str) {
     let mut out = std::io::stdout().lock();
     let _ = out.write_all(text.as_bytes());
     let _ = out.write_all(b"\n");
@@ -57,22 +61,22 @@ fn say(text: &str) {
 
 fn json(value: &impl serde::Serialize) -> Result<String, PlanError> {
     serde_json::to_string_pretty(value)
-        .map_err(|e| fail(format!("the answer could not be written as JSON: {e}"), "standard output", "report this"))
+        .map_err(|e| fail(say!("the-answer-could-not-be-written", e), "standard output", say!("report-this")))
 }
 
 fn run(cli: Cli) -> Result<ExitCode, PlanError> {
     match cli.command {
-        None => open(cli.plan.as_deref()),
-        Some(Command::Demo) => open_demo(),
+        None => open(cli.plan.as_deref(), cli.language),
+        Some(Command::Demo) => open_demo(cli.language),
         Some(Command::Facts { plan, shot, at, json: as_json }) => {
             let plan = files::read(&plan)?;
             let all: Vec<ShotFacts> =
                 shots(&plan, shot.as_deref())?.into_iter().map(|s| shot_facts(&plan, s, at)).collect();
             if as_json {
-                say(&if shot.is_some() { json(&all[0])? } else { json(&all)? });
+                tell(&if shot.is_some() { json(&all[0])? } else { json(&all)? });
             } else {
                 for facts in &all {
-                    say(&facts_text(&plan, facts));
+                    tell(&facts_text(&plan, facts));
                 }
             }
             Ok(ExitCode::SUCCESS)
@@ -83,7 +87,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 plan.exposure.receptor = r;
             }
             let r = one_reading(&plan, &rig, point, toward)?;
-            say(&if as_json { json(&r)? } else { reading_text(&r) });
+            tell(&if as_json { json(&r)? } else { reading_text(&r) });
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Sheet {
@@ -119,7 +123,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         Some(Command::Phone { plan, shot, output }) => {
             let plan = files::read(&plan)?;
             for name in write_phones(&plan, shot.as_deref(), &output)? {
-                say(&name.display().to_string());
+                tell(&name.display().to_string());
             }
             Ok(ExitCode::SUCCESS)
         }
@@ -134,23 +138,27 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let plan = files::read(&plan)?;
             let shot = shots(&plan, Some(&shot))?[0];
             if !(0.02..=5.0).contains(&cell) {
-                return Err(fail("that is no size of a cell", "--cell", "write metres from 0.02 to 5"));
+                return Err(fail(say!("that-is-no-size-of-a"), "--cell", say!("write-metres-from-0-02-to")));
             }
             let moments = Moments::of(&plan, shot);
             let map = clear_map(&plan, shot, &moments, cell).ok_or_else(|| {
-                fail("there is nothing to look at", format!("shot {}", shot.name), "place a camera and want a face")
+                fail(
+                    say!("there-is-nothing-to-look-at"),
+                    say!("shot-named", shot = shot.name),
+                    say!("place-a-camera-and-want-a"),
+                )
             })?;
             if as_json {
-                say(&json(&map)?);
+                tell(&json(&map)?);
             } else {
-                say(&clear_text(&plan, &map));
+                tell(&clear_text(&plan, &map));
             }
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Cover { plan, shot, json: as_json }) => {
             let plan = files::read(&plan)?;
             let found = cover(&plan, shots(&plan, shot.as_deref())?);
-            say(&if as_json { json(&found)? } else { cover_lines(&plan, &found).join("\n") });
+            tell(&if as_json { json(&found)? } else { cover_lines(&plan, &found).join("\n") });
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Suggest { plan, shot, share, size, person, output, json: as_json }) => {
@@ -158,7 +166,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let shot = shots(&plan, Some(&shot))?[0];
             let share = share.unwrap_or(plan.limits.face_share);
             if !(0.0..=1.0).contains(&share) {
-                return Err(fail("that is no share", "--share", "write a number from 0 to 1"));
+                return Err(fail(say!("that-is-no-share"), "--share", say!("write-a-number-from-0-to")));
             }
             let moments = Moments::of(&plan, shot);
             let scene = Scene::of(&plan, shot, 0.0);
@@ -166,19 +174,25 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 None => {
                     let list = suggest(&plan, shot, &moments, share);
                     let words = if list.is_empty() {
-                        "nothing is hidden that a small shift would clear".into()
+                        say!("nothing-is-hidden-that-a-small").into()
                     } else {
-                        let line = |s: &Suggestion| format!("{}: {:.0} % seen", s.what, s.least_clear_share * 100.0);
+                        let line = |s: &Suggestion| {
+                            say!(
+                                "what-least-clear-share-seen",
+                                what = s.what,
+                                least_clear_share = figure(s.least_clear_share * 100.0, 0)
+                            )
+                        };
                         list.iter().map(line).collect::<Vec<_>>().join("\n")
                     };
                     let text = if as_json { json(&list)? } else { words };
                     (list.into_iter().map(|s| s.edit).collect::<Vec<_>>(), text)
                 }
                 Some(size) => {
-                    let who: PersonId = person
-                        .map(Into::into)
-                        .or_else(|| shot.faces.first().cloned())
-                        .ok_or_else(|| fail("no face is wanted", "--person", "name a person of the shot"))?;
+                    let who: PersonId =
+                        person.map(Into::into).or_else(|| shot.faces.first().cloned()).ok_or_else(|| {
+                            fail(say!("no-face-is-wanted"), "--person", say!("name-a-person-of-the-shot"))
+                        })?;
                     let list: Vec<Framing> = [
                         lens_for_size(&plan, shot, &scene, &who, size),
                         place_for_size(&plan, shot, &scene, &moments, &who, size),
@@ -188,9 +202,16 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                     .collect();
                     let l = |m: f64| format_length(m, plan.length_unit);
                     let line = |f: &Framing| {
-                        let no = f.refused.as_ref().map_or(String::new(), |w| format!(", not possible: {w}"));
+                        let no = f.refused.as_ref().map_or(String::new(), |w| say!("not-possible-w", w));
                         let [x, y] = f.position_m;
-                        format!("{:.1} mm from {} at {}, {}{no}", f.focal_mm, l(f.distance_m), l(x), l(y))
+                        say!(
+                            "focal-mm-mm-from-distance-m",
+                            focal_mm = figure(f.focal_mm, 1),
+                            distance_m = l(f.distance_m),
+                            x = l(x),
+                            y = l(y),
+                            no
+                        )
                     };
                     let text =
                         if as_json { json(&list)? } else { list.iter().map(line).collect::<Vec<_>>().join("\n") };
@@ -199,11 +220,15 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             };
             if let Some(file) = output {
                 let first = edits.first().ok_or_else(|| {
-                    fail("there is no suggestion to carry out", format!("shot {}", shot.name), "leave -o away")
+                    fail(
+                        say!("there-is-no-suggestion-to-carry"),
+                        say!("shot-named", shot = shot.name),
+                        say!("leave-o-away"),
+                    )
                 })?;
                 files::write(&file, &changed(&plan, first)?)?;
             }
-            say(&text);
+            tell(&text);
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Daylight { plan, shot, json: as_json }) => {
@@ -213,9 +238,9 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 .map(|s| shot_daylight(&plan, s))
                 .collect::<Result<_, _>>()?;
             if as_json {
-                say(&json(&list)?);
+                tell(&json(&list)?);
             } else {
-                list.iter().for_each(|d| say(&daylight_text(d)));
+                list.iter().for_each(|d| tell(&daylight_text(d)));
             }
             Ok(ExitCode::SUCCESS)
         }
@@ -228,14 +253,14 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 .map(Into::into)
                 .or_else(|| shot.faces.first().cloned())
                 .or_else(|| scene.people.first().map(|p| p.person.clone()))
-                .ok_or_else(|| fail("nobody is in the shot", "--person", "put a person's mark in the shot"))?;
+                .ok_or_else(|| fail(say!("nobody-is-in-the-shot"), "--person", say!("put-a-persons-mark-in-the")))?;
             let goal = Goal { person: who, t_stop: stop, ratio, background_stops: background };
             let found = reach(&plan, shot, &scene, &transport, &goal)
-                .map_err(|why| fail(why, format!("shot {}", shot.name), "change the plan or the wish"))?;
+                .map_err(|why| fail(why, say!("shot-named", shot = shot.name), say!("change-the-plan-or-the-wish")))?;
             if let Some(file) = output {
                 files::write(&file, &changed(&plan, &found.edit())?)?;
             }
-            say(&if as_json { json(&found)? } else { goal_lines(&plan, &found).join("\n") });
+            tell(&if as_json { json(&found)? } else { goal_lines(&plan, &found).join("\n") });
             Ok(if found.met { ExitCode::SUCCESS } else { ExitCode::from(1) })
         }
         Some(Command::Spot { plan, shot, through, json: as_json }) => {
@@ -243,19 +268,16 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let shot = shots(&plan, Some(&shot))?[0];
             let scene = Scene::of(&plan, shot, 0.0);
             let transport = Transport::of(&plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
-            let eye = scene
-                .view
-                .as_ref()
-                .map(|v| v.eye)
-                .ok_or_else(|| fail("the shot has no camera", format!("shot {}", shot.name), "place its camera"))?;
+            let eye = scene.view.as_ref().map(|v| v.eye).ok_or_else(|| {
+                fail(say!("the-shot-has-no-camera"), say!("shot-named", shot = shot.name), say!("place-its-camera"))
+            })?;
             let found = match through {
                 Some(p) => tapemark_core::light::spot(&plan, &scene, &transport, eye, p - eye),
                 None => tapemark_core::light::background(&plan, shot, &scene, &transport),
             };
-            let found = found.ok_or_else(|| {
-                fail("there is no surface in that direction", "--through", "look at a wall or a piece")
-            })?;
-            say(&if as_json { json(&found)? } else { spot_text(&found) });
+            let found = found
+                .ok_or_else(|| fail(say!("there-is-no-surface-in-that"), "--through", say!("look-at-a-wall-or-a")))?;
+            tell(&if as_json { json(&found)? } else { spot_text(&found) });
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Attach { plan: path, fixture, candela, spectrum, gel }) => {
@@ -264,9 +286,9 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let Some(f) = found else {
                 let have: Vec<&str> = plan.rigs.iter().flat_map(|r| &r.fixtures).map(|f| f.id.as_str()).collect();
                 return Err(fail(
-                    format!("there is no fixture \"{fixture}\""),
+                    say!("there-is-no-fixture", fixture),
                     "--fixture",
-                    format!("name one of: {}", have.join(", ")),
+                    say!("name-one-of-have", have = have.join(", ")),
                 ));
             };
             if let Some(file) = candela {
@@ -285,22 +307,23 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let plan = files::read(&plan)?;
             let list = notices::of_plan(&plan);
             if as_json {
-                say(&json(&list)?);
+                tell(&json(&list)?);
             } else {
                 for n in &list {
                     let shot = n
                         .shot
                         .as_ref()
                         .and_then(|s| plan.shot(s))
-                        .map(|s| format!("shot {}: ", s.name))
+                        .map(|s| say!("shot-name", name = s.name))
                         .unwrap_or_default();
-                    say(&format!(
-                        "{}: {shot}{} [{}]\n  at: {}\n  remedy: {}",
-                        severity(n.severity),
-                        n.what,
-                        n.code,
-                        n.item,
-                        n.remedy
+                    tell(&say!(
+                        "severity-shot-what-code-at-item",
+                        severity = severity(n.severity),
+                        shot,
+                        what = n.what,
+                        code = n.code,
+                        item = n.item,
+                        remedy = n.remedy
                     ));
                 }
             }
@@ -324,15 +347,15 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         }
         Some(Command::Lists { plan, output, kit }) => day::lists(&plan, &output, kit.as_deref()),
         Some(Command::Schema { kit }) => {
-            say(&json(&if kit { kit_schema() } else { schema() })?);
+            tell(&json(&if kit { kit_schema() } else { schema() })?);
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::New { output }) => {
             if output.exists() {
                 return Err(fail(
-                    "there is a file of that name",
+                    say!("there-is-a-file-of-that"),
                     output.display().to_string(),
-                    "choose another name, or move the file away",
+                    say!("choose-another-name-or-move-the"),
                 ));
             }
             files::write(&output, &Plan::empty())?;
@@ -352,7 +375,7 @@ fn shots<'a>(plan: &'a Plan, wanted: Option<&str>) -> Result<Vec<&'a Shot>, Plan
             .map(|s| vec![s])
             .ok_or_else(|| {
                 let have: Vec<&str> = plan.shots.iter().map(|s| s.id.as_str()).collect();
-                fail(format!("there is no shot \"{w}\""), "--shot", format!("name one of: {}", have.join(", ")))
+                fail(say!("there-is-no-shot", w), "--shot", say!("name-one-of-have", have = have.join(", ")))
             }),
     }
 }
@@ -365,11 +388,11 @@ fn one_reading(plan: &Plan, rig: &str, point: DVec3, toward: DVec3) -> Result<Re
         .or_else(|| plan.rigs.iter().find(|r| r.name == rig))
         .ok_or_else(|| {
             let have: Vec<&str> = plan.rigs.iter().map(|r| r.id.as_str()).collect();
-            fail(format!("there is no rig \"{rig}\""), "--rig", format!("name one of: {}", have.join(", ")))
+            fail(say!("there-is-no-rig", rig), "--rig", say!("name-one-of-have", have = have.join(", ")))
         })?;
     let toward = toward
         .try_normalize()
-        .ok_or_else(|| fail("the direction has no length", "--toward", "write a direction like 0,-1,0"))?;
+        .ok_or_else(|| fail(say!("the-direction-has-no-length"), "--toward", say!("write-a-direction-like-0-1")))?;
     // The rig in its rooms with nobody there: a meter is read before the cast arrives.
     let empty = Shot::new("meter", "meter", found.id.clone());
     let scene = Scene::of(plan, &empty, 0.0);
@@ -401,9 +424,9 @@ pub fn write_sheet(
 ) -> Result<(), PlanError> {
     let ending = exchange::ending(output);
     let list = shots(plan, shot)?;
-    let first = list.first().copied().ok_or_else(|| fail("the plan has no shot", "shots", "add a shot"))?;
+    let first = list.first().copied().ok_or_else(|| fail(say!("the-plan-has-no-shot"), "shots", say!("add-a-shot")))?;
     let bad = |e: tapemark_sheet::SheetError| {
-        fail(e.to_string(), output.display().to_string(), "choose another paper, scale or resolution")
+        fail(e.to_string(), output.display().to_string(), say!("choose-another-paper-scale-or-resolution"))
     };
     let bytes = match ending.as_str() {
         "pdf" if shot.is_none() => to_pdf(&day::pages(plan, &with.kit, spec, with.beside.as_deref())).map_err(bad)?,
@@ -412,9 +435,9 @@ pub fn write_sheet(
         "png" => to_png(&compose(plan, first, spec), dpi).map_err(bad)?,
         _ => {
             return Err(fail(
-                format!("\"{ending}\" is no kind of sheet"),
+                say!("is-no-kind-of-sheet", ending),
                 output.display().to_string(),
-                "end the name in .pdf, .svg or .png",
+                say!("end-the-name-in-pdf-svg"),
             ));
         }
     };
@@ -433,17 +456,17 @@ fn frame_png(
     over: &[Overlay],
     levels: bool,
 ) -> Result<Vec<u8>, PlanError> {
-    let place = format!("shot {}", shot.name);
+    let place = say!("shot-named", shot = shot.name);
     let scene = Scene::of(plan, shot, at);
     let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else {
-        return Err(fail("the shot has no camera", place, "place its camera"));
+        return Err(fail(say!("the-shot-has-no-camera"), place, say!("place-its-camera")));
     };
     let rig = plan.shot_rig(shot);
     let rig = rig.as_deref();
     let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
     let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
     let picture = picture(plan, &scene, rig, &transport, spec)
-        .ok_or_else(|| fail("the shot has no camera", place.clone(), "place its camera"))?;
+        .ok_or_else(|| fail(say!("the-shot-has-no-camera"), place.clone(), say!("place-its-camera")))?;
     let developed = if levels {
         picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
     } else {
@@ -453,7 +476,7 @@ fn frame_png(
     let lines: Vec<_> = over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
     let page = tapemark_sheet::frame_page(&developed, &lines);
     to_png(&page, developed.width as f64 / tapemark_sheet::FRAME_WIDTH_MM * 25.4)
-        .map_err(|e| fail(e.to_string(), place, "ask for fewer pixels"))
+        .map_err(|e| fail(e.to_string(), place, say!("ask-for-fewer-pixels")))
 }
 
 #[derive(serde::Serialize)]
@@ -466,13 +489,8 @@ pub(crate) struct ShotDaylight {
 
 fn shot_daylight(plan: &Plan, shot: &Shot) -> Result<ShotDaylight, PlanError> {
     let scene = Scene::of(plan, shot, 0.0);
-    let now = tapemark_core::facts::daylight_facts(plan, &scene).ok_or_else(|| {
-        fail(
-            "the plan has no daylight",
-            "daylight",
-            "write the plan's daylight, and the location's latitude_deg and longitude_deg",
-        )
-    })?;
+    let now = tapemark_core::facts::daylight_facts(plan, &scene)
+        .ok_or_else(|| fail(say!("the-plan-has-no-daylight"), "daylight", say!("write-the-plans-daylight-and-the")))?;
     Ok(ShotDaylight { shot: shot.name.clone(), now, direct_sun: sun_spells(plan, shot) })
 }
 
@@ -481,13 +499,20 @@ fn display_exists() -> bool {
         || ["DISPLAY", "WAYLAND_DISPLAY"].iter().any(|v| std::env::var_os(v).is_some_and(|v| !v.is_empty()))
 }
 
-fn open(path: Option<&Path>) -> Result<ExitCode, PlanError> {
+/// What the editor remembers; from here on the language of the person at the window is spoken.
+fn remembered(asked: Option<Language>) -> files::Memory {
     let memory = files::Memory::load();
+    speak(language_of(asked, &memory, sys_locale::get_locale().as_deref()));
+    memory
+}
+
+fn open(path: Option<&Path>, language: Option<Language>) -> Result<ExitCode, PlanError> {
+    let memory = remembered(language);
     let (plan, path) = match path {
         Some(p) => (files::read(p)?, Some(p.to_path_buf())),
         None => match memory.recent.first().and_then(|p| files::read(p).ok().map(|plan| (plan, p.clone()))) {
             Some((plan, p)) => (plan, Some(p)),
-            None => return open_demo(),
+            None => return open_demo(language),
         },
     };
     if !display_exists() {
@@ -496,26 +521,19 @@ fn open(path: Option<&Path>) -> Result<ExitCode, PlanError> {
     crate::editor::run(plan, path, memory)
 }
 
-fn open_demo() -> Result<ExitCode, PlanError> {
-    if display_exists() {
-        crate::editor::run(files::demo(), None, files::Memory::load())
-    } else {
-        without_display(&files::demo())
-    }
+fn open_demo(language: Option<Language>) -> Result<ExitCode, PlanError> {
+    let memory = remembered(language);
+    if display_exists() { crate::editor::run(files::demo(), None, memory) } else { without_display(&files::demo()) }
 }
 
 fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
     let output = PathBuf::from("tapemark-sheet.pdf");
     write_sheet(plan, None, &output, &SheetSpec::default(), 150.0, &With::default())?;
-    say(&format!(
-        "There is no display here, so the editor cannot open. The sheet of \"{}\" is in {}.",
-        plan.title,
-        output.display()
-    ));
+    tell(&say!("there-is-no-display-here-so", title = plan.title, output = output.display()));
     Ok(ExitCode::SUCCESS)
 }
 
 /// A plan after an edit.
 fn changed(plan: &Plan, edit: &Edit) -> Result<Plan, PlanError> {
-    apply(plan, edit).map_err(|e| fail(e.to_string(), "the change asked for", "change the plan, or ask for less"))
+    apply(plan, edit).map_err(|e| fail(e.to_string(), say!("the-change-asked-for"), say!("change-the-plan-or-ask-for")))
 }

@@ -12,6 +12,7 @@ use tapemark_core::cover::{Cover, cover as all_shots};
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::geometry::bearing_dir;
 use tapemark_core::plan::{PersonId, ShotSize};
+use tapemark_words::{figure, say};
 
 /// Cell of the clear-view map, metres.
 const CELL_M: f64 = 0.1;
@@ -119,13 +120,13 @@ impl Editor {
         let shot = self.current_shot().clone();
         let Some(camera) = self.plan.shot_camera(&shot).cloned() else { return false };
         let Some(places) = Places::of(&self.plan, &shot, &self.moments) else {
-            self.tell("No face is wanted in this shot: nothing to aim at");
+            self.tell(say!("no-face-is-wanted-in-this"));
             return false;
         };
         let aim = places.aim(at);
         if let Some(ruled) = places.ruled_out(at, aim) {
             let why = places.why(at, ruled);
-            self.tell(format!("Not here: {why}"));
+            self.tell(say!("not-here-why", why));
             return false;
         }
         self.edit(&Edit::Put(Item::Camera(moved(&camera, at, aim))))
@@ -136,7 +137,7 @@ impl Editor {
         let map = self.blocking.map.as_ref()?;
         let i = map.cell(at)?;
         Some(match map.ruled_out[i] {
-            None => format!("faces at worst {:.0} % seen", map.least[i] * 100.0),
+            None => say!("faces-at-worst-seen", least = figure(map.least[i] * 100.0, 0)),
             Some(r) => {
                 let shot = self.current_shot();
                 Places::of(&self.plan, shot, &self.moments).map_or(r.label().into(), |p| p.why(at, r))
@@ -168,54 +169,58 @@ impl Editor {
         }
         let hidden = !self.facts.hidden.is_empty();
         let mut taken: Option<Edit> = None;
-        egui::CollapsingHeader::new("Keep the faces clear").default_open(true).show(ui, |ui| {
+        egui::CollapsingHeader::new(say!("keep-the-faces-clear")).default_open(true).show(ui, |ui| {
             let share = self.blocking.share;
             egui::Grid::new("keep clear").num_columns(2).show(ui, |ui| {
                 let mut percent = share * 100.0;
-                if super::fields::number(ui, "Seen at least", &mut percent, 5.0..=100.0, 1.0, " %") {
+                if super::fields::number(ui, say!("seen-at-least"), &mut percent, 5.0..=100.0, 1.0, " %") {
                     self.blocking.share = percent / 100.0;
                     self.blocking.suggestions = None;
                 }
             });
             let busy = self.blocking.suggest_job.is_some();
-            if ui.add_enabled(!busy, egui::Button::new("Find the smallest shift")).clicked() {
+            if ui.add_enabled(!busy, egui::Button::new(say!("find-the-smallest-shift"))).clicked() {
                 let (plan, shot, moments) = (self.plan.clone(), self.current_shot().clone(), self.moments.clone());
                 self.blocking.suggestions = None;
                 self.blocking.suggest_job = Job::start(ui.ctx(), move || suggest(&plan, &shot, &moments, share));
             }
             if busy {
-                ui.weak("looking…");
+                ui.weak(say!("looking"));
             }
             let Some(list) = self.blocking.suggestions.clone() else { return };
             if list.is_empty() {
-                ui.label(if hidden { "No small shift does it: move several marks." } else { "All is clear already." });
+                ui.label(if hidden { say!("no-small-shift-does-it-move") } else { say!("all-is-clear-already") });
             }
             for (i, s) in list.iter().enumerate() {
                 ui.horizontal_wrapped(|ui| {
                     let on = self.blocking.ghost == Some(i);
-                    let text = format!("{}: {:.0} % seen", s.what, s.least_clear_share * 100.0);
-                    if ui.selectable_label(on, text).on_hover_text("Shows it on the plan").clicked() {
+                    let text = say!(
+                        "what-least-clear-share-seen",
+                        what = s.what,
+                        least_clear_share = figure(s.least_clear_share * 100.0, 0)
+                    );
+                    if ui.selectable_label(on, text).on_hover_text(say!("shows-it-on-the-plan")).clicked() {
                         self.blocking.ghost = Some(i);
                     }
-                    if ui.button("Do it").clicked() {
+                    if ui.button(say!("do-it")).clicked() {
                         taken = Some(s.edit.clone());
                     }
                 });
             }
         });
-        egui::CollapsingHeader::new("Frame at a size").show(ui, |ui| {
+        egui::CollapsingHeader::new(say!("frame-at-a-size")).show(ui, |ui| {
             let people: Vec<_> = self.facts.people.iter().map(|p| (p.person.clone(), p.name.clone())).collect();
             let mut person = match &self.blocking.person {
                 Some(p) if people.iter().any(|q| &q.0 == p) => p.clone(),
                 _ => people[0].0.clone(),
             };
             egui::Grid::new("frame at").num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
-                if let Some(p) = super::fields::choice(ui, "Whom", &person, &people) {
+                if let Some(p) = super::fields::choice(ui, say!("whom"), &person, &people) {
                     person = p;
                     self.blocking.framing = None;
                 }
                 let sizes: Vec<_> = ShotSize::ALL.iter().map(|s| (*s, s.label().to_string())).collect();
-                if let Some(s) = super::fields::choice(ui, "Size", &self.blocking.size, &sizes) {
+                if let Some(s) = super::fields::choice(ui, say!("size"), &self.blocking.size, &sizes) {
                     self.blocking.size = s;
                     self.blocking.framing = None;
                 }
@@ -223,22 +228,22 @@ impl Editor {
             self.blocking.person = Some(person.clone());
             let (size, shot) = (self.blocking.size, self.current_shot().clone());
             ui.horizontal(|ui| {
-                if ui.button("Lens from here").clicked() {
+                if ui.button(say!("lens-from-here")).clicked() {
                     self.blocking.framing = lens_for_size(&self.plan, &shot, &self.scene, &person, size);
                 }
-                if ui.button("Place with this lens").clicked() {
+                if ui.button(say!("place-with-this-lens")).clicked() {
                     self.blocking.framing =
                         place_for_size(&self.plan, &shot, &self.scene, &self.moments, &person, size);
                 }
             });
             if let Some(f) = self.blocking.framing.clone() {
                 let far = tapemark_core::units::format_length(f.distance_m, self.plan.length_unit);
-                ui.label(format!("{:.0} mm from {far}", f.focal_mm));
+                ui.label(say!("focal-mm-from-far", focal_mm = figure(f.focal_mm, 0), far));
                 match &f.refused {
                     Some(why) => {
-                        ui.colored_label(colour(self.look.palette().wrong), format!("Not possible: {why}"));
+                        ui.colored_label(colour(self.look.palette().wrong), say!("not-possible-why", why));
                     }
-                    None if ui.button("Set it so").clicked() => taken = Some(f.edit),
+                    None if ui.button(say!("set-it-so")).clicked() => taken = Some(f.edit),
                     None => {}
                 }
             }
@@ -252,13 +257,13 @@ impl Editor {
     /// Black cloth over what the lens sees.
     fn cover_fields(&mut self, ui: &mut Ui) {
         let Some(cover) = self.facts.cover.clone() else { return };
-        egui::CollapsingHeader::new("Cloth over what the lens sees").show(ui, |ui| {
-            ui.checkbox(&mut self.cover, "Draw it on the plan");
+        egui::CollapsingHeader::new(say!("cloth-over-what-the-lens-sees")).show(ui, |ui| {
+            ui.checkbox(&mut self.cover, say!("draw-it-on-the-plan"));
             let mut s = tapemark_core::edit::Settings::of(&self.plan);
             let unit = self.plan.length_unit;
             let mut changed = false;
             egui::Grid::new("roll").num_columns(2).show(ui, |ui| {
-                changed = super::fields::length(ui, "Width of the roll", &mut s.limits.cloth_roll_m, unit);
+                changed = super::fields::length(ui, say!("width-of-the-roll"), &mut s.limits.cloth_roll_m, unit);
             });
             if changed {
                 self.edit(&Edit::Settings(Box::new(s)));
@@ -267,7 +272,7 @@ impl Editor {
                 ui.label(line);
             }
             let all = self.blocking.all_cover.get_or_insert_with(|| all_shots(&self.plan, &self.plan.shots));
-            ui.weak("All shots together");
+            ui.weak(say!("all-shots-together"));
             for line in crate::words::cover_lines(&self.plan, all).iter().take(2) {
                 ui.label(line);
             }

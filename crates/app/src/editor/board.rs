@@ -18,6 +18,7 @@ use tapemark_core::frame::{FrameSpec, picture};
 use tapemark_core::plan::{Plan, Shot, ShotId};
 use tapemark_core::units::{format_length, format_stop};
 use tapemark_sheet::{Mark, Palette, PlanLook, plan_marks, shot_extent};
+use tapemark_words::{figure, say, signed};
 
 /// What was made of the shots in the background.
 struct Made {
@@ -48,6 +49,11 @@ pub(crate) struct Board {
 }
 
 impl Board {
+    /// Makes everything anew.
+    pub fn touch(&mut self) {
+        self.asked = None;
+    }
+
     /// Whether everything shown is of the plan as it is.
     pub fn is_ready(&self) -> bool {
         self.job.is_none() && self.asked.is_some()
@@ -83,25 +89,42 @@ fn make(plan: Plan, compared: &[ShotId], palette: Palette) -> Made {
         let l = |m: f64| format_length(m, plan.length_unit);
         let mut rows: Vec<(String, String)> = Vec::new();
         if let Some(c) = &w.facts.camera {
-            rows.push(("lens".into(), format!("{:.0} mm T{:.1}, {} up", c.focal_mm, c.t_stop, l(c.position_m[2]))));
             rows.push((
-                "angle of view".into(),
-                format!("{:.1}° × {:.1}°", c.horizontal_angle_deg, c.vertical_angle_deg),
+                say!("lens").into(),
+                say!(
+                    "focal-mm-t-stop-word",
+                    focal_mm = figure(c.focal_mm, 0),
+                    t_stop = figure(c.t_stop, 1),
+                    position_m = l(c.position_m[2])
+                ),
             ));
-            let far = c.far_m.map_or("infinity".into(), l);
-            rows.push(("in focus".into(), format!("{} to {far}", l(c.near_m))));
+            rows.push((
+                say!("angle-of-view").into(),
+                format!("{}° × {}°", figure(c.horizontal_angle_deg, 1), figure(c.vertical_angle_deg, 1)),
+            ));
+            let far = c.far_m.map_or(say!("infinity-word").into(), l);
+            rows.push((say!("in-focus").into(), say!("near-m-to-far", near_m = l(c.near_m), far)));
             let behind = c.background.as_ref().and_then(|b| b.falls_at_stops);
-            rows.push(("wall behind".into(), behind.map_or("nothing lit".into(), |s| format!("{s:+.1} stops"))));
+            rows.push((
+                say!("wall-behind-word").into(),
+                behind.map_or(say!("nothing-lit").into(), |s| say!("s-stops-word", s = signed(s, 1))),
+            ));
         }
         for p in &w.facts.people {
-            let light = p.reading.as_ref().map_or("no light".into(), |r| {
-                let stops = p.exposure_stops.map_or(String::new(), |s| format!(" ({s:+.1})"));
-                let k = r.cct_k.map_or(String::new(), |k| format!(", {k:.0} K"));
-                format!("{:.0} lx, {}{stops}{k}", r.illuminance_lx, format_stop(r.t_stop))
+            let light = p.reading.as_ref().map_or(say!("no-light").into(), |r| {
+                let stops = p.exposure_stops.map_or(String::new(), |s| format!(" ({})", signed(s, 1)));
+                let k = r.cct_k.map_or(String::new(), |k| format!(", {} K", figure(k, 0)));
+                say!(
+                    "illuminance-lx-t-stop-stops-word",
+                    illuminance_lx = figure(r.illuminance_lx, 0),
+                    t_stop = format_stop(r.t_stop),
+                    stops,
+                    k
+                )
             });
             rows.push((p.name.clone(), light));
         }
-        rows.push(("notices".into(), w.facts.notices.len().to_string()));
+        rows.push((say!("notices-word").into(), w.facts.notices.len().to_string()));
         lines.insert(shot.id.clone(), rows);
     }
     let pair = match compared {
@@ -172,7 +195,7 @@ impl Editor {
                 self.reorder(&id, to);
             }
             ui.add_space(8.0);
-            ui.weak("Drag a card to put it elsewhere; drop a photo on a card to make it the storyboard picture.");
+            ui.weak(say!("drag-a-card-to-put-it"));
         });
     }
 
@@ -200,10 +223,10 @@ impl Editor {
                 let (rect, response) = ui.allocate_exact_size(vec2(CARD_W, PICTURE_H), Sense::click_and_drag());
                 self.card_picture(ui, rect, shot);
                 response.widget_info(|| {
-                    egui::WidgetInfo::labeled(egui::Role::Button, true, format!("Picture of shot {}", shot.name))
+                    egui::WidgetInfo::labeled(egui::Role::Button, true, say!("picture-of-shot", shot = shot.name))
                 });
                 response.dnd_set_drag_payload(shot.id.clone());
-                if response.on_hover_text("Click to open the shot, drag to put it elsewhere").clicked() {
+                if response.on_hover_text(say!("click-to-open-the-shot-drag")).clicked() {
                     action = Some(CardAction::Open);
                 }
                 let family = bold_family();
@@ -214,15 +237,21 @@ impl Editor {
                 }
                 ui.label(title);
                 let camera = self.plan.shot_camera(shot);
-                let lens = camera.map_or("no camera yet".into(), |c| {
-                    format!("{}, {:.0} mm T{:.1}", c.name, c.lens.focal_mm, c.lens.t_stop)
+                let lens = camera.map_or(say!("no-camera-yet").into(), |c| {
+                    say!(
+                        "name-focal-mm-t-word",
+                        name = c.name,
+                        focal_mm = figure(c.lens.focal_mm, 0),
+                        t_stop = figure(c.lens.t_stop, 1)
+                    )
                 });
                 let rig = self.plan.rig(&shot.rig).map_or("", |r| r.name.as_str());
-                let own = if shot.lamps.is_empty() { String::new() } else { format!(" + {} own", shot.lamps.len()) };
-                ui.add(egui::Label::new(format!("{lens}; {:.0} s", shot.length_s)).truncate());
+                let own =
+                    if shot.lamps.is_empty() { String::new() } else { say!("lamps-own", lamps = shot.lamps.len()) };
+                ui.add(egui::Label::new(format!("{}; {} s", lens, figure(shot.length_s, 0))).truncate());
                 ui.add(egui::Label::new(RichText::new(format!("{rig}{own}")).weak()).truncate());
                 if let Some(of) = shot.variant_of.as_ref().and_then(|id| self.plan.shot(id)) {
-                    ui.add(egui::Label::new(format!("another way of {}", of.name)).truncate());
+                    ui.add(egui::Label::new(say!("another-way-of", of = of.name)).truncate());
                 }
                 let words = if shot.notes.is_empty() { &shot.description } else { &shot.notes };
                 ui.add(egui::Label::new(words.as_str()).truncate());
@@ -236,14 +265,14 @@ impl Editor {
                         }
                     };
                     let n = &shot.name;
-                    button(ui, "←", format!("Shot {n} earlier"), i > 0, CardAction::Earlier);
-                    button(ui, "→", format!("Shot {n} later"), i + 1 < self.plan.shots.len(), CardAction::Later);
-                    button(ui, "Variant", format!("Another way of shot {n}"), true, CardAction::Variant);
+                    button(ui, "←", say!("shot-n-earlier", n), i > 0, CardAction::Earlier);
+                    button(ui, "→", say!("shot-n-later", n), i + 1 < self.plan.shots.len(), CardAction::Later);
+                    button(ui, say!("variant"), say!("another-way-of-shot", n), true, CardAction::Variant);
                     let on = self.board.compared.contains(&shot.id);
                     button(
                         ui,
-                        if on { "✓ Side by side" } else { "Side by side" },
-                        format!("Compare shot {n}"),
+                        if on { say!("side-by-side") } else { say!("side-by-side-label") },
+                        say!("compare-shot-n", n),
                         true,
                         CardAction::Compare,
                     );
@@ -305,7 +334,7 @@ impl Editor {
         let mut ids: Vec<ShotId> = self.plan.shots.iter().map(|s| s.id.clone()).collect();
         ids.insert(at + 1, id.clone());
         edits.push(Edit::OrderShots(ids));
-        if self.edit(&Edit::Together { label: format!("variant of shot {name}"), edits }) {
+        if self.edit(&Edit::Together { label: say!("variant-of-shot-name", name), edits }) {
             self.go_to_shot(id);
         }
     }
@@ -344,7 +373,7 @@ impl Editor {
             }
             (Some(t), None) | (None, Some(t)) => paint(t, rect),
             (None, None) => {
-                let text = if shot.camera.is_none() { "no camera yet" } else { "…" };
+                let text = if shot.camera.is_none() { say!("no-camera-yet") } else { "…" };
                 painter.text(rect.center(), Align2::CENTER_CENTER, text, FontId::proportional(13.0), Color32::GRAY);
             }
         }
@@ -363,7 +392,7 @@ impl Editor {
             for shot in [a, b] {
                 ui.vertical(|ui| {
                     ui.set_width(width);
-                    ui.strong(format!("Shot {} — {}", shot.name, shot.size.label()));
+                    ui.strong(say!("shot-size", shot = shot.name, size = shot.size.label()));
                     let (rect, _) = ui.allocate_exact_size(vec2(width, width * 0.5), Sense::hover());
                     self.card_picture(ui, rect, shot);
                     self.compared_plan(ui, &shot.id, vec2(width, width * 0.6));
@@ -386,10 +415,14 @@ impl Editor {
         match &self.board.pair {
             Some((x, y, found)) if *x == a.id && *y == b.id => {
                 if found.is_empty() {
-                    ui.weak("No face is turned to the lens in both: there is no light to compare.");
+                    ui.weak(say!("no-face-is-turned-to-the"));
                 }
                 for m in found {
-                    ui.strong(format!("{}: light {}", m.name, if m.matches { "matches" } else { "does not match" }));
+                    ui.strong(say!(
+                        "name-light-matches",
+                        name = m.name,
+                        matches = if m.matches { "matches" } else { "does not match" }
+                    ));
                     for d in &m.differences {
                         let ink = if d.within { palette.ink } else { palette.wrong };
                         ui.label(RichText::new(difference_text(d)).color(colour(ink)));
@@ -397,16 +430,16 @@ impl Editor {
                 }
             }
             _ => {
-                ui.weak("Comparing…");
+                ui.weak(say!("comparing"));
             }
         }
         ui.horizontal(|ui| {
-            if ui.button("Put away").clicked() {
+            if ui.button(say!("put-away")).clicked() {
                 self.board.compared.clear();
             }
             let variant = b.variant_of.as_ref() == Some(&a.id) || a.variant_of.as_ref() == Some(&b.id);
             for (keep, drop) in [(a, b), (b, a)] {
-                if variant && ui.button(format!("Keep {}, delete {}", keep.name, drop.name)).clicked() {
+                if variant && ui.button(say!("keep-delete-drop", keep = keep.name, drop = drop.name)).clicked() {
                     self.keep_variant(keep.clone(), drop);
                 }
             }
@@ -432,7 +465,7 @@ impl Editor {
         keep.variant_of = None;
         self.board.compared.clear();
         let edits = vec![Edit::Remove(vec![ItemRef::Shot(drop.id.clone())]), Edit::Put(Item::Shot(keep.clone()))];
-        if self.edit(&Edit::Together { label: format!("keep shot {}", keep.name), edits }) {
+        if self.edit(&Edit::Together { label: say!("keep-shot-keep", keep = keep.name), edits }) {
             self.go_to_shot(keep.id);
         }
     }
@@ -440,7 +473,7 @@ impl Editor {
     /// Keeps a picture as a shot's storyboard.
     pub(crate) fn set_storyboard(&mut self, shot: &ShotId, from: &Path) {
         let Some(plan) = self.path.clone() else {
-            self.tell("Save the plan first: the picture is kept beside it");
+            self.tell(say!("save-the-plan-first-the-picture"));
             return;
         };
         match files::keep_picture(&plan, shot.as_str(), from) {
@@ -458,7 +491,7 @@ impl Editor {
     /// Asks for a shot's storyboard picture.
     pub(crate) fn choose_storyboard(&mut self) {
         if self.path.is_none() {
-            self.tell("Save the plan first: the picture is kept beside it");
+            self.tell(say!("save-the-plan-first-the-picture"));
             return;
         }
         if let Some(from) = (self.chooser)(Wanted::Picture, "") {

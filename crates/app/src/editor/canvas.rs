@@ -13,10 +13,11 @@ use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::MapFacing;
 use tapemark_core::optics::stops_between;
 use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{Layer, MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend};
+use tapemark_sheet::{MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend};
+use tapemark_words::{figure, say, signed};
 
 /// Where the window looks at the plan.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 pub(crate) struct Camera2d {
     pub centre: DVec2,
     pub px_per_m: f64,
@@ -82,7 +83,8 @@ impl Editor {
     pub(crate) fn canvas(&mut self, ui: &mut egui::Ui) {
         let rect = ui.available_rect_before_wrap();
         let response = ui.allocate_rect(rect, Sense::click_and_drag());
-        let words = format!("plan: {} rooms, shot {}", self.plan.location.rooms.len(), self.current_shot().name);
+        let words =
+            say!("plan-rooms-shot-name", rooms = self.plan.location.rooms.len(), name = self.current_shot().name);
         // The drawing in words, for who hears it read.
         response.widget_info(|| egui::WidgetInfo {
             current_text_value: Some(crate::words::facts_text(&self.plan, &self.facts)),
@@ -216,7 +218,6 @@ impl Editor {
         let palette = self.look.palette();
         painter.rect_filled(self.view.rect, 0.0, colour(palette.paper));
         self.paint_grid(painter);
-        let shot = self.current_shot().clone();
         let look = PlanLook {
             palette,
             text_mm: 2.7,
@@ -227,10 +228,11 @@ impl Editor {
             underlay: None,
             mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
         };
-        let marks = self.drawn(&shot, &look);
-        let split = marks.partition_point(|m| m.layer < Layer::Light);
-        let view = self.view;
-        draw::paint(painter, &marks[..split], |p| view.to_screen(p));
+        self.paint_marks(painter, &look, |editor| editor.paint_floor(painter));
+    }
+
+    /// What lies over the floors: the picture under the plan, light, clear view.
+    fn paint_floor(&mut self, painter: &egui::Painter) {
         self.paint_underlay(painter);
         if self.light.on
             && let Some(map) = self.map.as_ref().filter(|m| m.nx > 0)
@@ -251,7 +253,6 @@ impl Editor {
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
             draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
         }
-        draw::paint(painter, &marks[split..], |p| view.to_screen(p));
     }
 
     fn paint_grid(&self, painter: &egui::Painter) {
@@ -296,9 +297,9 @@ impl Editor {
         self.paint_opening_ghost(painter, response, chosen);
         if self.plan.location.rooms.is_empty() && self.room_draft.points.is_empty() {
             let text = if self.tool == Tool::Room {
-                "Click the first corner of the room."
+                say!("click-the-first-corner-of-the")
             } else {
-                "An empty floor. Take the Room tool (R) and click its corners, or type each wall's length."
+                say!("an-empty-floor-take-the-room")
             };
             draw::label(
                 painter,
@@ -329,15 +330,15 @@ impl Editor {
     pub(crate) fn level_text(&self, at: DVec2) -> Option<String> {
         let map = self.map.as_ref()?;
         if let Some(stops) = map.key_fill_at(at) {
-            return Some(format!("{:.1}:1 key to fill", stops.exp2()));
+            return Some(say!("stops-1-key-to-fill", stops = figure(stops.exp2(), 1)));
         }
         let lx = map.at(at)?;
         let stops = stops_between(lx, self.wanted_lx());
         Some(match self.light.unit {
-            LevelUnit::Lux => format!("{lx:.0} lx"),
-            LevelUnit::FootCandles => format!("{:.1} fc", lx / LX_PER_FC),
-            LevelUnit::Stops if stops.is_finite() => format!("{stops:+.1} stops"),
-            LevelUnit::Stops => "dark".into(),
+            LevelUnit::Lux => say!("lx", lx = figure(lx, 0)),
+            LevelUnit::FootCandles => say!("lx-per-fc", lx_per_fc = figure(lx / LX_PER_FC, 1)),
+            LevelUnit::Stops if stops.is_finite() => say!("stops-stops", stops = signed(stops, 1)),
+            LevelUnit::Stops => say!("dark").into(),
         })
     }
 
@@ -379,11 +380,11 @@ impl Editor {
         }
         let legend = light_legend(self.light.shows, self.wanted_lx(), &[self.light.unit]);
         let facing = match self.light.facing {
-            MapFacing::Lens => "dome to the lens",
-            MapFacing::Up => "flat, facing up",
+            MapFacing::Lens => say!("dome-to-the-lens"),
+            MapFacing::Up => say!("flat-facing-up"),
         };
         let height = format_length(self.light.height_m, self.plan.length_unit);
-        self.paint_map_legend(painter, &legend, &format!(" at {height}, {facing}, with bounces"));
+        self.paint_map_legend(painter, &legend, &say!("at-height-facing-with-bounces", height, facing));
     }
 
     fn paint_map_legend(&self, painter: &egui::Painter, legend: &MapLegend, more: &str) {

@@ -6,6 +6,7 @@ use egui::{Key, KeyboardShortcut, Modifiers};
 use glam::DVec2;
 use tapemark_core::edit::{Edit, Item, ItemRef};
 use tapemark_core::plan::{HeadClass, Plan, Shot};
+use tapemark_words::say;
 
 /// Something a person can ask the editor to do.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -144,47 +145,47 @@ impl Command {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            Command::Find => "Do…",
-            Command::New => "New plan",
-            Command::Open => "Open…",
-            Command::Save => "Save",
-            Command::SaveAs => "Save as…",
-            Command::Export => "Export sheet…",
-            Command::Demo => "Open the demo",
-            Command::Quit => "Quit",
-            Command::Undo => "Undo",
-            Command::Redo => "Redo",
-            Command::Cut => "Cut",
-            Command::Copy => "Copy",
-            Command::Paste => "Paste",
-            Command::Duplicate => "Duplicate",
-            Command::Delete => "Delete",
-            Command::SelectAll => "Select all",
-            Command::Release => "Release",
-            Command::ZoomIn => "Zoom in",
-            Command::ZoomOut => "Zoom out",
-            Command::Fit => "Show the whole plan",
-            Command::Snap => "Snap to 5 cm and right angles",
-            Command::Light => "Light over the floor",
-            Command::ClearView => "Clear view over the floor",
-            Command::Taping => "Distances to tape",
-            Command::NewShot => "New shot like this",
-            Command::NextShot => "Next shot",
-            Command::PreviousShot => "Previous shot",
-            Command::Play => "Run the move",
-            Command::ShowPlan => "Floor plan",
-            Command::ShowBoard => "Storyboard",
-            Command::ShowDay => "Shooting day",
-            Command::BringIn => "Bring in a drawing…",
-            Command::HandOn => "Hand on to another program…",
-            Command::Underlay => "Picture under the plan…",
-            Command::Lists => "Write the lists as CSV…",
-            Command::Phone => "Write phone pictures…",
-            Command::Variant => "Another way of this shot",
-            Command::NextThing => "Select the next thing",
-            Command::PreviousThing => "Select the thing before",
-            Command::LargerType => "Larger type",
-            Command::SmallerType => "Smaller type",
+            Command::Find => say!("do"),
+            Command::New => say!("new-plan"),
+            Command::Open => say!("open-ask"),
+            Command::Save => say!("save"),
+            Command::SaveAs => say!("save-as"),
+            Command::Export => say!("export-sheet"),
+            Command::Demo => say!("open-the-demo"),
+            Command::Quit => say!("quit"),
+            Command::Undo => say!("undo"),
+            Command::Redo => say!("redo"),
+            Command::Cut => say!("cut"),
+            Command::Copy => say!("copy"),
+            Command::Paste => say!("paste"),
+            Command::Duplicate => say!("duplicate"),
+            Command::Delete => say!("delete"),
+            Command::SelectAll => say!("select-all"),
+            Command::Release => say!("release"),
+            Command::ZoomIn => say!("zoom-in"),
+            Command::ZoomOut => say!("zoom-out"),
+            Command::Fit => say!("show-the-whole-plan"),
+            Command::Snap => say!("snap-to-5-cm-and-right"),
+            Command::Light => say!("light-over-the-floor"),
+            Command::ClearView => say!("clear-view-over-the-floor"),
+            Command::Taping => say!("distances-to-tape"),
+            Command::NewShot => say!("new-shot-like-this"),
+            Command::NextShot => say!("next-shot"),
+            Command::PreviousShot => say!("previous-shot"),
+            Command::Play => say!("run-the-move"),
+            Command::ShowPlan => say!("floor-plan"),
+            Command::ShowBoard => say!("storyboard"),
+            Command::ShowDay => say!("shooting-day"),
+            Command::BringIn => say!("bring-in-a-drawing"),
+            Command::HandOn => say!("hand-on-to-another-program"),
+            Command::Underlay => say!("picture-under-the-plan"),
+            Command::Lists => say!("write-the-lists-as-csv"),
+            Command::Phone => say!("write-phone-pictures"),
+            Command::Variant => say!("another-way-of-this-shot"),
+            Command::NextThing => say!("select-the-next-thing"),
+            Command::PreviousThing => say!("select-the-thing-before"),
+            Command::LargerType => say!("larger-type"),
+            Command::SmallerType => say!("smaller-type"),
         }
     }
 
@@ -238,18 +239,18 @@ impl Command {
 const TYPE_SIZES: (f32, f32) = (0.75, 2.5);
 const TYPE_STEP: f32 = 0.125;
 
-/// Keys that pick a tool.
+/// Keys that pick a tool, and what it is called.
 pub(crate) const TOOL_KEYS: [(Key, Tool, &str); 10] = [
-    (Key::V, Tool::Select, "Select"),
-    (Key::R, Tool::Room, "Room"),
-    (Key::D, Tool::Door, "Door"),
-    (Key::W, Tool::Window, "Window"),
-    (Key::O, Tool::Passage, "Passage"),
-    (Key::F, Tool::Piece, "Piece"),
-    (Key::B, Tool::Board, "Bounce"),
-    (Key::P, Tool::Person, "Person"),
-    (Key::C, Tool::Camera, "Camera"),
-    (Key::U, Tool::Outlet, "Outlet"),
+    (Key::V, Tool::Select, "select"),
+    (Key::R, Tool::Room, "room-label"),
+    (Key::D, Tool::Door, "door-label"),
+    (Key::W, Tool::Window, "window-label"),
+    (Key::O, Tool::Passage, "passage-label"),
+    (Key::F, Tool::Piece, "piece-label"),
+    (Key::B, Tool::Board, "bounce"),
+    (Key::P, Tool::Person, "person-label"),
+    (Key::C, Tool::Camera, "camera-label"),
+    (Key::U, Tool::Outlet, "outlet-label"),
 ];
 
 impl Editor {
@@ -434,7 +435,7 @@ impl Editor {
             None => n - 1,
         };
         let item = all[next as usize].clone();
-        self.tell(format!("Selected: {}", crate::words::item_name(&self.plan, &item)));
+        self.tell(say!("selected-item", item = crate::words::item_name(&self.plan, &item)));
         self.selected = [item].into();
     }
 
@@ -485,7 +486,7 @@ impl Editor {
             let letter = char::from(b'A' + (self.plan.cameras.len() % 26) as u8);
             let new = tapemark_core::plan::Camera {
                 id: self.plan.fresh_id("camera").into(),
-                name: format!("Cam {letter}"),
+                name: say!("cam-letter", letter),
                 ..camera
             };
             shot.camera = Some(new.id.clone());
@@ -498,7 +499,7 @@ impl Editor {
         copy.shots.push(shot);
         self.commit();
         if self.may_change() && tapemark_core::plan::validate(&copy).is_empty() {
-            self.history.note("new shot".into(), &self.plan, &copy);
+            self.history.note(say!("new-shot").into(), &self.plan, &copy);
             self.plan = copy;
             self.go_to_shot(id);
         }

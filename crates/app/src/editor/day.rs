@@ -14,6 +14,7 @@ use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::kit::{KitFile, KitItem, KitList, Thing, Way, kit_list, kit_to_json};
 use tapemark_core::order::{DayOrder, order, pins_of, tasks_in_words};
 use tapemark_core::plan::{Clock, PersonId, Pin, Plan, ShotId};
+use tapemark_words::{figure, say};
 
 /// What was worked out of the whole plan in the background.
 struct Worked {
@@ -35,6 +36,11 @@ pub(crate) struct DayPage {
 }
 
 impl DayPage {
+    /// Works everything out anew.
+    pub fn touch(&mut self) {
+        self.asked = None;
+    }
+
     /// Whether what is shown is of the plan as it is.
     pub fn is_ready(&self) -> bool {
         self.job.is_none() && self.found.is_some()
@@ -75,11 +81,11 @@ impl Editor {
             ui.add_space(8.0);
             // Taken out while it is shown, so that buttons may change the plan.
             let Some(found) = self.day.found.take() else {
-                ui.label("Working out the day…");
+                ui.label(say!("working-out-the-day"));
                 return;
             };
             if found.plan != self.plan || found.kit_file != self.kit {
-                ui.weak("Working it out again…");
+                ui.weak(say!("working-it-out-again"));
             }
             self.order_part(ui, &found);
             ui.separator();
@@ -93,12 +99,17 @@ impl Editor {
     }
 
     fn order_part(&mut self, ui: &mut Ui, found: &Worked) {
-        super::panels::heading(ui, "Order of the day");
+        super::panels::heading(ui, say!("order-of-the-day"));
         let d = &found.order;
-        let proved = if d.exact { "no order costs less" } else { "the best found" };
-        ui.label(format!(
-            "{} to {}, {:.0} min before the wrap; cost {:.0} min against {:.0} in the order of the storyboard ({proved})",
-            found.plan.day.start, d.ends, d.slack_min, d.cost, d.storyboard_cost
+        let proved = if d.exact { say!("no-order-costs-less") } else { say!("the-best-found") };
+        ui.label(say!(
+            "to-min-before-the-wrap-cost",
+            start = found.plan.day.start,
+            ends = d.ends,
+            slack_min = figure(d.slack_min, 0),
+            cost = figure(d.cost, 0),
+            storyboard_cost = figure(d.storyboard_cost, 0),
+            proved
         ));
         let wrong = colour(self.look.palette().wrong);
         for t in &d.troubles {
@@ -107,19 +118,28 @@ impl Editor {
         let mut pins: Option<Vec<Pin>> = None;
         let now = self.plan.day.pins.clone();
         Grid::new("order of the day").num_columns(8).spacing([14.0, 4.0]).striped(true).show(ui, |ui| {
-            for h in ["", "change", "shooting", "shots", "rig and camera", "cast", "lamps at the change", ""] {
+            for h in [
+                "",
+                say!("change-word"),
+                say!("shooting"),
+                say!("shots-word"),
+                say!("rig-and-camera"),
+                say!("cast-word"),
+                say!("lamps-at-the-change-word"),
+                "",
+            ] {
                 ui.weak(h);
             }
             ui.end_row();
             for c in &d.calls {
                 ui.label(format!("{}.", c.place));
-                ui.label(format!("{} {:.0} min", c.change_at, c.change_min));
-                let slack = c.slack_min.map_or(String::new(), |s| format!(" ({s:.0} min slack)"));
-                ui.label(format!("{} to {}{slack}", c.from, c.to));
+                ui.label(say!("change-at-change-min", change_at = c.change_at, change_min = figure(c.change_min, 0)));
+                let slack = c.slack_min.map_or(String::new(), |s| say!("s-min-slack", s = figure(s, 0)));
+                ui.label(say!("from-to-slack", from = c.from, to = c.to, slack));
                 ui.strong(c.setup.names.join(", "));
                 let rig = found.plan.rig(&c.setup.rig).map_or("", |r| r.name.as_str());
                 let camera =
-                    c.setup.camera.as_ref().and_then(|id| found.plan.camera(id)).map_or("no camera", |k| &k.name);
+                    c.setup.camera.as_ref().and_then(|id| found.plan.camera(id)).map_or(say!("no-camera"), |k| &k.name);
                 ui.label(format!("{rig}, {camera}"));
                 let cast: Vec<&str> =
                     c.setup.cast.iter().filter_map(|id| found.plan.person(id)).map(|p| p.name.as_str()).collect();
@@ -129,8 +149,8 @@ impl Editor {
                     let id = c.setup.shots.first().cloned();
                     let n = c.setup.names.join(", ");
                     let mut pinned = c.pinned;
-                    let tip = format!("Keep shot {n} at place {}", c.place);
-                    let tick = ui.checkbox(&mut pinned, "pin").on_hover_text(&tip);
+                    let tip = say!("keep-shot-at-place", n, place = c.place);
+                    let tick = ui.checkbox(&mut pinned, say!("pin")).on_hover_text(&tip);
                     tick.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, pinned, &tip));
                     if tick.changed()
                         && let Some(id) = &id
@@ -144,7 +164,7 @@ impl Editor {
                     }
                     for (text, to) in [("↑", c.place.wrapping_sub(1)), ("↓", c.place + 1)] {
                         let on = (1..=d.calls.len()).contains(&to);
-                        let tip = format!("Keep shot {n} at place {to}");
+                        let tip = say!("keep-shot-at-place-label", n, to);
                         let b = ui.add_enabled(on, egui::Button::new(text).small());
                         b.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, on, &tip));
                         if b.on_hover_text(tip).clicked()
@@ -161,42 +181,57 @@ impl Editor {
             }
         });
         ui.horizontal(|ui| {
-            if ui.button("Pin the day as it is").clicked() {
+            if ui.button(say!("pin-the-day-as-it-is")).clicked() {
                 pins = Some(pins_of(d, d.calls.len()));
             }
-            if ui.add_enabled(!now.is_empty(), egui::Button::new("Take all pins out")).clicked() {
+            if ui.add_enabled(!now.is_empty(), egui::Button::new(say!("take-all-pins-out"))).clicked() {
                 pins = Some(Vec::new());
             }
         });
         for p in &d.people {
-            ui.label(format!("{}: called {}, free {}, waits {:.0} min", p.name, p.call, p.release, p.waits_min));
+            ui.label(say!(
+                "called-free-waits-min",
+                name = p.name,
+                call = p.call,
+                release = p.release,
+                waits_min = figure(p.waits_min, 0)
+            ));
         }
         let mut day = self.plan.day.clone();
         let mut changed = false;
-        ui.collapsing("What changes cost", |ui| {
+        ui.collapsing(say!("what-changes-cost"), |ui| {
             Grid::new("costs").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
-                changed |= clock(ui, "Day starts", &mut day.start);
-                changed |= clock(ui, "Wrap", &mut day.wrap);
-                changed |= number(ui, "Another rig", &mut day.rig_change_min, 0.0..=240.0, 1.0, " min");
-                changed |= number(ui, "A lamp", &mut day.lamp_min, 0.0..=60.0, 0.5, " min");
-                changed |= number(ui, "Another camera place", &mut day.camera_move_min, 0.0..=120.0, 1.0, " min");
-                changed |= number(ui, "Rehearsal", &mut day.rehearse_min, 0.0..=240.0, 1.0, " min");
+                changed |= clock(ui, say!("day-starts"), &mut day.start);
+                changed |= clock(ui, say!("wrap"), &mut day.wrap);
+                changed |= number(ui, say!("another-rig"), &mut day.rig_change_min, 0.0..=240.0, 1.0, say!("min-word"));
+                changed |= number(ui, say!("a-lamp"), &mut day.lamp_min, 0.0..=60.0, 0.5, say!("min-word"));
+                changed |= number(
+                    ui,
+                    say!("another-camera-place"),
+                    &mut day.camera_move_min,
+                    0.0..=120.0,
+                    1.0,
+                    say!("min-word"),
+                );
+                changed |= number(ui, say!("rehearsal"), &mut day.rehearse_min, 0.0..=240.0, 1.0, say!("min-word"));
                 let mut takes = f64::from(day.takes);
-                if number(ui, "Takes", &mut takes, 1.0..=100.0, 1.0, "") {
+                if number(ui, say!("takes"), &mut takes, 1.0..=100.0, 1.0, "") {
                     day.takes = takes.round() as u32;
                     changed = true;
                 }
-                changed |= number(ui, "Between takes", &mut day.between_takes_min, 0.0..=60.0, 0.5, " min");
-                changed |= number(ui, "A shot's hour, within", &mut day.window_min, 0.0..=600.0, 5.0, " min");
-                changed |= number(ui, "A waiting minute weighs", &mut day.waiting_weight, 0.0..=10.0, 0.05, "");
+                changed |=
+                    number(ui, say!("between-takes"), &mut day.between_takes_min, 0.0..=60.0, 0.5, say!("min-word"));
+                changed |=
+                    number(ui, say!("a-shots-hour-within"), &mut day.window_min, 0.0..=600.0, 5.0, say!("min-word"));
+                changed |= number(ui, say!("a-waiting-minute-weighs"), &mut day.waiting_weight, 0.0..=10.0, 0.05, "");
             });
-            ui.label("Hours of the cast");
+            ui.label(say!("hours-of-the-cast"));
             for p in self.plan.cast.clone() {
                 let mut next = p.clone();
                 let mut own = false;
                 Grid::new(("hours", p.id.as_str())).num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
-                    own |= hour(ui, &format!("{} comes", p.name), &mut next.from, day.start);
-                    own |= hour(ui, &format!("{} leaves", p.name), &mut next.until, day.wrap);
+                    own |= hour(ui, &say!("name-comes", name = p.name), &mut next.from, day.start);
+                    own |= hour(ui, &say!("name-leaves", name = p.name), &mut next.until, day.wrap);
                 });
                 if own {
                     self.edit(&Edit::Put(tapemark_core::edit::Item::Person(next)));
@@ -212,17 +247,17 @@ impl Editor {
     }
 
     fn cuts_part(&mut self, ui: &mut Ui, found: &Worked) {
-        super::panels::heading(ui, "Shots that cut together");
+        super::panels::heading(ui, say!("shots-that-cut-together"));
         if found.matches.is_empty() {
-            ui.weak("None, or none with a face turned to the lens in both. Say in a shot's fields what it cuts with.");
+            ui.weak(say!("none-or-none-with-a-face"));
         }
         let palette = self.look.palette();
         let name = |id: &ShotId| found.plan.shot(id).map_or(String::new(), |s| s.name.clone());
         let mut carry: Option<(ShotId, ShotId, PersonId)> = None;
         for m in &found.matches {
             let (a, b) = (name(&m.first.shot), name(&m.second.shot));
-            let verdict = if m.matches { "matches" } else { "does not match" };
-            ui.strong(format!("{a} to {b}, {}: {verdict}", m.name));
+            let verdict = if m.matches { say!("matches") } else { say!("does-not-match-verdict") };
+            ui.strong(say!("a-to-b-name-verdict", a, b, name = m.name, verdict));
             ui.horizontal_wrapped(|ui| {
                 for d in &m.differences {
                     let ink = if d.within { palette.quiet } else { palette.wrong };
@@ -232,7 +267,7 @@ impl Editor {
             });
             ui.horizontal(|ui| {
                 for (from, to) in [(&m.first.shot, &m.second.shot), (&m.second.shot, &m.first.shot)] {
-                    let text = format!("Carry {}'s light from {} over to {}", m.name, name(from), name(to));
+                    let text = say!("carry-s-light-from-over-to", name = m.name, from = name(from), to = name(to));
                     if ui.button(text).clicked() {
                         carry = Some((from.clone(), to.clone(), m.person.clone()));
                     }
@@ -253,7 +288,7 @@ impl Editor {
                 for line in carry_lines(&self.plan, c) {
                     ui.label(line);
                 }
-                if ui.button("Place the lamps so").clicked() {
+                if ui.button(say!("place-the-lamps-so")).clicked() {
                     apply.clone_from(&c.edit);
                 }
             }
@@ -265,15 +300,18 @@ impl Editor {
         let mut limits = self.plan.limits.clone();
         let m = &mut limits.matching;
         let mut changed = false;
-        ui.collapsing("What is tolerated at a cut", |ui| {
+        ui.collapsing(say!("what-is-tolerated-at-a-cut"), |ui| {
             Grid::new("tolerated").num_columns(2).spacing([10.0, 4.0]).show(ui, |ui| {
-                changed |= number(ui, "Key direction", &mut m.key_angle_deg, 0.0..=180.0, 1.0, "°");
-                changed |= number(ui, "Key:fill", &mut m.key_fill_stops, 0.0..=6.0, 0.1, " stops");
-                changed |= number(ui, "Face level", &mut m.face_stops, 0.0..=6.0, 0.1, " stops");
-                changed |= number(ui, "Colour (CIEDE2000)", &mut m.delta_e, 0.0..=50.0, 0.5, "");
-                changed |= number(ui, "Colour temperature", &mut m.mired, 0.0..=200.0, 1.0, " mired");
-                changed |= number(ui, "Background", &mut m.background_stops, 0.0..=8.0, 0.1, " stops");
-                changed |= number(ui, "Hair light", &mut m.hair_stops, 0.0..=8.0, 0.1, " stops");
+                changed |= number(ui, say!("key-direction-label"), &mut m.key_angle_deg, 0.0..=180.0, 1.0, "°");
+                changed |=
+                    number(ui, say!("key-fill-label"), &mut m.key_fill_stops, 0.0..=6.0, 0.1, say!("stops-word"));
+                changed |= number(ui, say!("face-level-label"), &mut m.face_stops, 0.0..=6.0, 0.1, say!("stops-word"));
+                changed |= number(ui, say!("colour-ciede2000-label"), &mut m.delta_e, 0.0..=50.0, 0.5, "");
+                changed |=
+                    number(ui, say!("colour-temperature-label"), &mut m.mired, 0.0..=200.0, 1.0, say!("mired-word"));
+                changed |=
+                    number(ui, say!("background-label"), &mut m.background_stops, 0.0..=8.0, 0.1, say!("stops-word"));
+                changed |= number(ui, say!("hair-light-label"), &mut m.hair_stops, 0.0..=8.0, 0.1, say!("stops-word"));
             });
         });
         if changed {
@@ -282,14 +320,14 @@ impl Editor {
     }
 
     fn kit_part(&mut self, ui: &mut Ui, found: &Worked) {
-        super::panels::heading(ui, "Kit");
+        super::panels::heading(ui, say!("kit"));
         ui.horizontal(|ui| {
-            if ui.button("Open a kit file…").clicked()
+            if ui.button(say!("open-a-kit-file")).clicked()
                 && let Some(path) = (self.chooser)(Wanted::Kit, "")
             {
                 self.open_kit(&path);
             }
-            if ui.button("Save the kit file…").clicked()
+            if ui.button(say!("save-the-kit-file")).clicked()
                 && let Some(path) = (self.chooser)(Wanted::KitSave, "bag.tapemark-kit.json")
             {
                 match files::write_atomically(&path, kit_to_json(&self.kit).as_bytes()) {
@@ -297,41 +335,55 @@ impl Editor {
                         self.kit_saved = self.kit.clone();
                         self.memory.kit = Some(path.clone());
                         self.memory.write();
-                        self.tell(format!("Saved {}", path.display()));
+                        self.tell(say!("saved-path", path = path.display()));
                     }
                     Err(e) => self.ask = Some(Ask::Trouble(e)),
                 }
             }
-            let name = ui.label("currency");
+            let name = ui.label(say!("currency"));
             ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0)).labelled_by(name.id);
         });
         if self.memory.kit.is_none() && self.kit != KitFile::default() {
-            ui.label(RichText::new("Not kept yet: save the kit file").color(colour(self.look.palette().selected)));
+            ui.label(RichText::new(say!("not-kept-yet-save-the-kit")).color(colour(self.look.palette().selected)));
         }
         let k = &found.kit;
-        ui.label(format!(
-            "to carry {:.0} kg, {:.0} l; rent {:.2}, buy {:.2} {}; {} lines without a price",
-            k.weight_kg, k.volume_l, k.rent_cost, k.buy_cost, k.currency, k.unpriced
+        ui.label(say!(
+            "to-carry-kg-l-rent-buy-word",
+            weight_kg = figure(k.weight_kg, 0),
+            volume_l = figure(k.volume_l, 0),
+            rent_cost = figure(k.rent_cost, 2),
+            buy_cost = figure(k.buy_cost, 2),
+            currency = k.currency,
+            unpriced = k.unpriced
         ));
         let wrong = colour(self.look.palette().wrong);
         Grid::new("kit").num_columns(8).spacing([14.0, 4.0]).striped(true).show(ui, |ui| {
-            for h in ["needed", "what", "where", "owned", "rent each", "buy each", "missing", "kg"] {
+            for h in [
+                say!("needed"),
+                say!("what-word"),
+                say!("where-word"),
+                say!("owned"),
+                say!("rent-each"),
+                say!("buy-each"),
+                say!("missing-word"),
+                "kg",
+            ] {
                 ui.weak(h);
             }
             ui.end_row();
             for l in &k.lines {
                 ui.label(count_text(l.needed, l.unit));
                 ui.label(&l.name);
-                ui.label(if l.only_if_wanted { format!("{} (if wanted)", l.why) } else { l.why.clone() });
+                ui.label(if l.only_if_wanted { say!("why-if-wanted", why = l.why) } else { l.why.clone() });
                 self.kit_numbers(ui, &l.thing, &l.name);
                 if l.missing > 0.0 {
-                    let price = l.cost.map_or(String::new(), |c| format!(", {c:.2}"));
-                    let word = if l.way == Way::Unpriced { "to find" } else { l.way.label() };
+                    let price = l.cost.map_or(String::new(), |c| format!(", {}", figure(c, 2)));
+                    let word = if l.way == Way::Unpriced { say!("to-find") } else { l.way.label() };
                     ui.label(RichText::new(format!("{} {word}{price}", count_text(l.missing, l.unit))).color(wrong));
                 } else {
                     ui.label("—");
                 }
-                ui.label(format!("{:.1}", l.weight_kg));
+                ui.label(figure(l.weight_kg, 1));
                 ui.end_row();
             }
         });
@@ -359,11 +411,11 @@ impl Editor {
         if thing.unit() != "m" {
             count = count.max_decimals(0).speed(0.05);
         }
-        ui.add(count).on_hover_text(format!("{name}: owned"));
-        for (price, tip) in [(&mut item.rent_price, "rent a day"), (&mut item.buy_price, "to buy")] {
+        ui.add(count).on_hover_text(say!("name-owned", name));
+        for (price, tip) in [(&mut item.rent_price, say!("rent-a-day")), (&mut item.buy_price, say!("to-buy"))] {
             let mut v = price.unwrap_or(0.0);
             let field = egui::DragValue::new(&mut v).range(0.0..=1e6).speed(0.1).max_decimals(2);
-            if ui.add(field).on_hover_text(format!("{name}: price {tip}, 0: none known")).changed() {
+            if ui.add(field).on_hover_text(say!("name-price-tip-0-none-known", name, tip)).changed() {
                 *price = (v > 0.0).then_some(v);
             }
         }
@@ -399,7 +451,7 @@ fn hour(ui: &mut Ui, label: &str, value: &mut Option<Clock>, usual: Clock) -> bo
         *value = set.then_some(usual);
     }
     if let Some(c) = value {
-        changed |= clock(ui, "at", c);
+        changed |= clock(ui, say!("at"), c);
     }
     changed
 }

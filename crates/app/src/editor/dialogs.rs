@@ -7,6 +7,7 @@ use crate::journal::Found;
 use std::path::PathBuf;
 use tapemark_core::plan::{Plan, PlanError};
 use tapemark_sheet::{Paper, Scale, SheetSpec};
+use tapemark_words::say;
 
 /// What the editor is asking or about to do.
 #[derive(Debug, Clone)]
@@ -78,18 +79,22 @@ pub(crate) fn system_chooser() -> Chooser {
     Box::new(|wanted, name| {
         let dialog = rfd::FileDialog::new();
         match wanted {
-            Wanted::Open => dialog.add_filter("Tapemark plan", &["json"]).pick_file(),
-            Wanted::Save => dialog.add_filter("Tapemark plan", &["json"]).set_file_name(name).save_file(),
-            Wanted::Candela => dialog.add_filter("LM-63 candela file", &["ies", "IES", "txt"]).pick_file(),
-            Wanted::Spectrum | Wanted::Gel => dialog.add_filter("Table", &["csv", "txt", "tsv"]).pick_file(),
-            Wanted::Picture => dialog.add_filter("Picture", &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file(),
-            Wanted::Underlay => dialog.add_filter("Picture", &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file(),
-            Wanted::Kit => dialog.add_filter("Tapemark kit", &["json"]).pick_file(),
-            Wanted::KitSave => dialog.add_filter("Tapemark kit", &["json"]).set_file_name(name).save_file(),
-            Wanted::Drawing => dialog.add_filter("Drawing", &["dxf", "svg", "DXF", "SVG"]).pick_file(),
+            Wanted::Open => dialog.add_filter(say!("tapemark-plan"), &["json"]).pick_file(),
+            Wanted::Save => dialog.add_filter(say!("tapemark-plan"), &["json"]).set_file_name(name).save_file(),
+            Wanted::Candela => dialog.add_filter(say!("lm-63-candela-file"), &["ies", "IES", "txt"]).pick_file(),
+            Wanted::Spectrum | Wanted::Gel => dialog.add_filter(say!("table"), &["csv", "txt", "tsv"]).pick_file(),
+            Wanted::Picture => {
+                dialog.add_filter(say!("picture"), &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file()
+            }
+            Wanted::Underlay => {
+                dialog.add_filter(say!("picture"), &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file()
+            }
+            Wanted::Kit => dialog.add_filter(say!("tapemark-kit"), &["json"]).pick_file(),
+            Wanted::KitSave => dialog.add_filter(say!("tapemark-kit"), &["json"]).set_file_name(name).save_file(),
+            Wanted::Drawing => dialog.add_filter(say!("drawing"), &["dxf", "svg", "DXF", "SVG"]).pick_file(),
             Wanted::HandOn => dialog
-                .add_filter("glTF scene", &["glb"])
-                .add_filter("DXF drawing", &["dxf"])
+                .add_filter(say!("gltf-scene"), &["glb"])
+                .add_filter(say!("dxf-drawing"), &["dxf"])
                 .set_file_name(name)
                 .save_file(),
             Wanted::Folder => dialog.pick_folder(),
@@ -128,7 +133,7 @@ impl Editor {
         match (self.chooser)(Wanted::Save, &name) {
             Some(path) => self.save_to(&path),
             None => {
-                self.tell("Not saved: no file was chosen");
+                self.tell(say!("not-saved-no-file-was-chosen"));
                 false
             }
         }
@@ -172,8 +177,8 @@ impl Editor {
                     ui.set_max_width(480.0);
                     ui.heading(&e.what);
                     ui.label(&e.place);
-                    ui.label(format!("What to do: {}", e.remedy));
-                    if ui.button("Close").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                    ui.label(say!("what-to-do-remedy", remedy = e.remedy));
+                    if ui.button(say!("close")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                         open = false;
                     }
                 });
@@ -192,13 +197,13 @@ impl Editor {
         let mut next = Some(Ask::Unsaved(then.clone()));
         let mut save = false;
         egui::Modal::new(egui::Id::unique("unsaved")).show(ctx, |ui| {
-            ui.heading("The plan has changes that are not saved");
+            ui.heading(say!("the-plan-has-changes-that-are"));
             ui.horizontal(|ui| {
-                save = ui.button("Save").clicked();
-                if ui.button("Discard changes").clicked() {
+                save = ui.button(say!("save")).clicked();
+                if ui.button(say!("discard-changes")).clicked() {
                     next = Some(*then.clone());
                 }
-                if ui.button("Keep editing").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                if ui.button(say!("keep-editing")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                     next = None;
                 }
             });
@@ -232,33 +237,34 @@ impl Editor {
         });
         let (mut keep, mut go) = (true, false);
         egui::Modal::new(egui::Id::unique("export")).show(ctx, |ui| {
-            ui.heading("Export the crew's sheet");
+            ui.heading(say!("export-the-crews-sheet"));
             egui::Grid::new("export").num_columns(2).spacing([12.0, 6.0]).show(ui, |ui| {
-                ui.label("Paper");
+                ui.label(say!("paper"));
                 ui.horizontal(|ui| {
-                    for (p, name) in [(Paper::A4, "A4"), (Paper::A3, "A3"), (Paper::Letter, "Letter")] {
+                    for (p, name) in [(Paper::A4, "A4"), (Paper::A3, "A3"), (Paper::Letter, say!("letter"))] {
                         ui.radio_value(&mut wish.paper, p, name);
                     }
                 });
                 ui.end_row();
-                ui.label("Scale");
+                ui.label(say!("scale"));
                 ui.horizontal(|ui| {
-                    for (s, name) in [(Scale::Fit, "fit"), (Scale::OneTo(50), "1:50"), (Scale::OneTo(25), "1:25")] {
+                    for (s, name) in [(Scale::Fit, say!("fit")), (Scale::OneTo(50), "1:50"), (Scale::OneTo(25), "1:25")]
+                    {
                         ui.radio_value(&mut wish.scale, s, name);
                     }
                 });
                 ui.end_row();
-                ui.label("Show");
+                ui.label(say!("show"));
                 ui.vertical(|ui| {
-                    ui.checkbox(&mut wish.light, "light over the floor, as on the screen");
-                    ui.checkbox(&mut wish.clear_view, "where the camera sees every face");
-                    ui.checkbox(&mut wish.every, "the whole day (PDF): rigs, shots, kit, power, order");
+                    ui.checkbox(&mut wish.light, say!("light-over-the-floor-as-on"));
+                    ui.checkbox(&mut wish.clear_view, say!("where-the-camera-sees-every-face"));
+                    ui.checkbox(&mut wish.every, say!("the-whole-day-pdf-rigs-shots"));
                 });
                 ui.end_row();
             });
             ui.horizontal(|ui| {
-                go = ui.button("Choose the file…").clicked();
-                if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                go = ui.button(say!("choose-the-file")).clicked();
+                if ui.button(say!("cancel")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                     keep = false;
                 }
             });
@@ -298,7 +304,7 @@ impl Editor {
             150.0,
             &With { kit: self.kit.clone(), beside: self.path.clone() },
         ) {
-            Ok(()) => self.tell(format!("Wrote {}", path.display())),
+            Ok(()) => self.tell(say!("wrote-path", path = path.display())),
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
     }

@@ -1,13 +1,16 @@
 //! The sheet's marks on screen.
 
+use super::canvas::Camera2d;
 use super::state::Editor;
 use super::theme::{bold_family, colour};
 use egui::{Align2, Color32, FontId, Mesh, Painter, Pos2, Rect, Shape as Paint, Stroke, pos2, vec2};
 use glam::DVec2;
 use std::collections::BTreeSet;
+use std::sync::Arc;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::plan::{Location, Shot};
-use tapemark_sheet::{Align, Line, Mark, PlaceDrawn, PlanLook, Shape, Weight, plan_marks};
+use tapemark_core::units::LengthUnit;
+use tapemark_sheet::{Align, Layer, Line, Mark, PlaceDrawn, PlanLook, Shape, Weight, plan_marks};
 
 /// Points on screen a millimetre of paper takes.
 pub const PX_PER_MM: f32 = 4.6;
@@ -15,102 +18,137 @@ pub const PX_PER_MM: f32 = 4.6;
 /// Paints marks given in plan metres.
 pub fn paint(painter: &Painter, marks: &[Mark], place: impl Fn(DVec2) -> Pos2) {
     let seen = painter.clip_rect().expand(4.0);
-    let off = |points: &[Pos2]| !seen.intersects(Rect::from_points(points));
     for mark in marks {
-        match &mark.shape {
-            Shape::Polyline { points, line } => {
-                let points: Vec<Pos2> = points.iter().map(|p| place(*p)).collect();
-                if !off(&points) {
-                    stroke(painter, points, line);
-                }
-            }
-            Shape::Polygon { points, fill, line } => {
-                let points: Vec<Pos2> = points.iter().map(|p| place(*p)).collect();
-                if off(&points) {
-                    continue;
-                }
-                if let Some(ink) = fill {
-                    painter.add(filled(&points, colour(*ink)));
-                }
-                if let Some(line) = line {
-                    let mut ring = points;
-                    if let Some(first) = ring.first().copied() {
-                        ring.push(first);
-                    }
-                    stroke(painter, ring, line);
-                }
-            }
-            Shape::Text { at, text, size_mm, ink, weight, align, turn_deg, halo } => {
-                let words = Words {
-                    text,
-                    size: (*size_mm as f32 * PX_PER_MM).max(9.0),
-                    ink: colour(*ink),
-                    weight: *weight,
-                    align: *align,
-                    turn_deg: *turn_deg as f32,
-                    halo: halo.map(colour),
-                };
-                write(painter, place(*at), &words);
-            }
-            Shape::Raster { .. } => {}
+        if let Shape::Text { .. } = mark.shape {
+            write(painter, mark, &place);
+        } else {
+            lines(mark, seen, &place, &mut |shape| {
+                painter.add(shape);
+            });
         }
     }
 }
 
-struct Words<'a> {
-    text: &'a str,
-    size: f32,
-    ink: Color32,
-    weight: Weight,
-    align: Align,
-    turn_deg: f32,
-    halo: Option<Color32>,
+/// The fills and strokes of a mark, if any of it is seen.
+fn lines(mark: &Mark, seen: Rect, place: &impl Fn(DVec2) -> Pos2, add: &mut impl FnMut(Paint)) {
+    let (points, fill, line, closed) = match &mark.shape {
+        Shape::Polyline { points, line } => (points, &None, Some(line), false),
+        Shape::Polygon { points, fill, line } => (points, fill, line.as_ref(), true),
+        Shape::Text { .. } | Shape::Raster { .. } => return,
+    };
+    let mut points: Vec<Pos2> = points.iter().map(|p| place(*p)).collect();
+    if !seen.intersects(Rect::from_points(&points)) {
+        return;
+    }
+    if let Some(ink) = fill {
+        add(filled(&points, colour(*ink)));
+    }
+    if let Some(line) = line {
+        if closed && let Some(first) = points.first().copied() {
+            points.push(first);
+        }
+        stroke(points, line, add);
+    }
 }
 
-fn write(painter: &Painter, at: Pos2, w: &Words<'_>) {
-    let family = if w.weight == Weight::Bold { bold_family() } else { egui::FontFamily::Proportional };
+/// A drawing as it was painted: fills and strokes as meshes, words to be written anew.
+pub(crate) struct Painted {
+    runs: Vec<(Layer, Run)>,
+}
+
+enum Run {
+    Mesh(Arc<Mesh>),
+    Words(usize),
+}
+
+impl Painted {
+    /// Paints marks without putting them on the screen.
+    fn of(painter: &Painter, marks: &[Mark], place: impl Fn(DVec2) -> Pos2) -> Painted {
+        let seen = painter.clip_rect().expand(4.0);
+        let ctx = painter.ctx();
+        // Nothing here samples the font's texture: words are left out, and there are no discs.
+        let mut to_mesh = egui::epaint::Tessellator::new(
+            ctx.pixels_per_point(),
+            ctx.tessellation_options(|o| *o),
+            [1, 1],
+            Vec::new(),
+        );
+        to_mesh.set_clip_rect(seen);
+        let mut runs: Vec<(Layer, Run)> = Vec::new();
+        let mut mesh = Mesh::default();
+        for (i, mark) in marks.iter().enumerate() {
+            let words = matches!(mark.shape, Shape::Text { .. });
+            if !words {
+                lines(mark, seen, &place, &mut |shape| to_mesh.tessellate_shape(shape, &mut mesh));
+            }
+            let ends = words || marks.get(i + 1).is_none_or(|next| next.layer != mark.layer);
+            if ends && !mesh.is_empty() {
+                runs.push((mark.layer, Run::Mesh(Arc::new(std::mem::take(&mut mesh)))));
+            }
+            if words {
+                runs.push((mark.layer, Run::Words(i)));
+            }
+        }
+        Painted { runs }
+    }
+
+    /// Puts on the screen what lies in some layers.
+    fn paint(&self, painter: &Painter, marks: &[Mark], layer: Layer, place: &impl Fn(DVec2) -> Pos2) {
+        for (of, run) in &self.runs {
+            match run {
+                _ if *of != layer => {}
+                Run::Mesh(mesh) => {
+                    painter.add(mesh.clone());
+                }
+                Run::Words(i) => write(painter, &marks[*i], place),
+            }
+        }
+    }
+}
+
+/// Writes the words of a mark.
+fn write(painter: &Painter, mark: &Mark, place: &impl Fn(DVec2) -> Pos2) {
+    let Shape::Text { at, text, size_mm, ink, weight, align, turn_deg, halo } = &mark.shape else { return };
+    let (at, ink, halo) = (place(*at), colour(*ink), halo.map(colour));
+    let family = if *weight == Weight::Bold { bold_family() } else { egui::FontFamily::Proportional };
     let known = painter.ctx().fonts(|f| f.families().contains(&family));
-    let font = FontId::new(w.size, if known { family } else { egui::FontFamily::Proportional });
-    let galley = painter.layout_no_wrap(w.text.to_string(), font, w.ink);
+    let size = (*size_mm as f32 * PX_PER_MM).max(9.0);
+    let font = FontId::new(size, if known { family } else { egui::FontFamily::Proportional });
+    let galley = painter.layout_no_wrap(text.clone(), font, ink);
     let size = galley.size();
-    let left = match w.align {
+    let left = match align {
         Align::Left => 0.0,
         Align::Middle => -size.x * 0.5,
         Align::Right => -size.x,
     };
-    if w.turn_deg == 0.0 {
+    if *turn_deg == 0.0 {
         let rect = Rect::from_min_size(at + vec2(left, -size.y * 0.5), size);
-        if let Some(h) = w.halo {
+        if let Some(h) = halo {
             painter.rect_filled(rect.expand2(vec2(2.0, -1.0)), 3.0, h.gamma_multiply(0.72));
         }
-        painter.galley(rect.min, galley, w.ink);
+        painter.galley(rect.min, galley, ink);
         return;
     }
-    let angle = w.turn_deg.to_radians();
+    let angle = (*turn_deg as f32).to_radians();
     let turned = egui::emath::Rot2::from_angle(angle);
     let offset = turned * vec2(left, -size.y * 0.5);
-    if let Some(h) = w.halo {
+    if let Some(h) = halo {
         let corners =
             [vec2(-2.0, 1.0), vec2(size.x + 2.0, 1.0), vec2(size.x + 2.0, size.y - 1.0), vec2(-2.0, size.y - 1.0)]
                 .map(|c| at + turned * (vec2(left, -size.y * 0.5) + c));
         painter.add(Paint::convex_polygon(corners.to_vec(), h.gamma_multiply(0.72), Stroke::NONE));
     }
-    painter.add(egui::epaint::TextShape::new(at + offset, galley, w.ink).with_angle(angle));
+    painter.add(egui::epaint::TextShape::new(at + offset, galley, ink).with_angle(angle));
 }
 
-fn stroke(painter: &Painter, points: Vec<Pos2>, line: &Line) {
+fn stroke(points: Vec<Pos2>, line: &Line, add: &mut impl FnMut(Paint)) {
     let stroke = Stroke::new((line.width_mm as f32 * PX_PER_MM).max(1.0), colour(line.ink));
     match line.dash_mm {
-        None => {
-            painter.add(Paint::line(points, stroke));
-        }
+        None => add(Paint::line(points, stroke)),
         Some([dash, gap]) => {
-            painter.extend(Paint::dashed_line(
-                &points,
-                stroke,
-                (dash as f32 * PX_PER_MM).max(2.0),
-                (gap as f32 * PX_PER_MM).max(2.0),
-            ));
+            Paint::dashed_line(&points, stroke, (dash as f32 * PX_PER_MM).max(2.0), (gap as f32 * PX_PER_MM).max(2.0))
+                .into_iter()
+                .for_each(add);
         }
     }
 }
@@ -173,14 +211,55 @@ pub fn label(painter: &Painter, at: Pos2, anchor: Align2, text: &str, ink: Color
     painter.galley(rect.min, galley, ink);
 }
 
+/// The place as drawn for a gesture that leaves it as it is.
+pub(crate) struct KeptPlace {
+    look: PlanLook,
+    unit: LengthUnit,
+    location: Location,
+    drawn: PlaceDrawn,
+    /// As painted, and where the window looked.
+    painted: Option<(Camera2d, f32, Painted)>,
+}
+
 impl Editor {
-    /// The marks of the plan. In a gesture that leaves the place as it is, or moves pieces in it, the place is drawn
-    /// once.
-    pub(super) fn drawn(&mut self, shot: &Shot, look: &PlanLook) -> Vec<Mark> {
+    /// Paints the plan: `between` comes over the floors and under all else. In a gesture that leaves the place as it
+    /// is, or moves pieces in it, the place is drawn and painted once.
+    pub(super) fn paint_marks(&mut self, painter: &Painter, look: &PlanLook, between: impl FnOnce(&mut Editor)) {
+        let shot = self.current_shot().clone();
+        let view = self.view;
+        let place = |p| view.to_screen(p);
         if !self.moving() {
             self.place = None;
-            return plan_marks(&self.plan, shot, &self.scene, &self.facts, look);
+            let marks = plan_marks(&self.plan, &shot, &self.scene, &self.facts, look);
+            let split = marks.partition_point(|m| m.layer < Layer::Light);
+            paint(painter, &marks[..split], place);
+            between(self);
+            paint(painter, &marks[split..], place);
+            return;
         }
+        let mut kept = self.kept_place(&shot, look);
+        let over = kept.drawn.shot_over((&self.plan, &shot), &self.scene, &self.facts, look);
+        let per_point = painter.ctx().pixels_per_point();
+        if !kept.painted.as_ref().is_some_and(|(at, scale, _)| *at == view && *scale == per_point) {
+            kept.painted = Some((view, per_point, Painted::of(painter, kept.drawn.marks(), place)));
+        }
+        let mut between = Some(between);
+        for layer in Layer::ALL {
+            if layer == Layer::Light
+                && let Some(between) = between.take()
+            {
+                between(self);
+            }
+            if let Some((.., painted)) = &kept.painted {
+                painted.paint(painter, kept.drawn.marks(), layer, &place);
+            }
+            let (from, to) = (over.partition_point(|m| m.layer < layer), over.partition_point(|m| m.layer <= layer));
+            paint(painter, &over[from..to], place);
+        }
+        self.place = Some(kept);
+    }
+
+    fn kept_place(&mut self, shot: &Shot, look: &PlanLook) -> KeptPlace {
         let apart: BTreeSet<ItemRef> =
             self.selected.iter().filter(|i| matches!(i, ItemRef::Piece(_))).cloned().collect();
         let stays = |then: &Location, now: &Location| {
@@ -190,15 +269,20 @@ impl Editor {
                 && then.pieces.len() == now.pieces.len()
                 && all.all(|(a, b)| a == b || apart.contains(&ItemRef::Piece(a.id.clone())))
         };
-        let current = self.place.as_ref().is_some_and(|(l, unit, at, place)| {
-            l == look && *unit == self.plan.length_unit && place.apart() == &apart && stays(at, &self.plan.location)
-        });
-        let what = (&self.plan, shot);
-        if !current {
-            let place = PlaceDrawn::of(what, &self.scene, &self.facts, look, &apart);
-            self.place = Some((look.clone(), self.plan.length_unit, self.plan.location.clone(), place));
+        if let Some(k) = self.place.take()
+            && k.look == *look
+            && k.unit == self.plan.length_unit
+            && k.drawn.apart() == &apart
+            && stays(&k.location, &self.plan.location)
+        {
+            return k;
         }
-        let place = &self.place.as_ref().expect("just drawn").3;
-        place.with_shot(what, &self.scene, &self.facts, look)
+        KeptPlace {
+            look: look.clone(),
+            unit: self.plan.length_unit,
+            location: self.plan.location.clone(),
+            drawn: PlaceDrawn::of((&self.plan, shot), &self.scene, &self.facts, look, &apart),
+            painted: None,
+        }
     }
 }

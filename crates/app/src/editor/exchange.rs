@@ -9,6 +9,7 @@ use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::plan::Underlay;
 use tapemark_core::units::parse_length_m;
+use tapemark_words::say;
 
 /// The picture under the plan and how it is being scaled.
 #[derive(Default)]
@@ -54,7 +55,7 @@ impl Editor {
                 self.kit = kit;
                 self.memory.kit = Some(path.to_path_buf());
                 self.memory.write();
-                self.tell(format!("Opened {}", path.display()));
+                self.tell(say!("opened-path", path = path.display()));
             }
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
@@ -83,7 +84,9 @@ impl Editor {
         match read_outlines(path, None) {
             Ok(found) => self.take_outlines(path, &found),
             // A drawing without a unit is asked for one.
-            Err(e) if e.what.contains("unit") => self.ask = Some(Ask::Unit(path.to_path_buf())),
+            Err(e) if tapemark_exchange::ExchangeError::is_of_no_unit(&e.what) => {
+                self.ask = Some(Ask::Unit(path.to_path_buf()));
+            }
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
     }
@@ -92,38 +95,38 @@ impl Editor {
         let left = if found.left_out.is_empty() {
             String::new()
         } else {
-            format!("; left out: {}", found.left_out.join(", "))
+            say!("left-out-left-out", left_out = found.left_out.join(", "))
         };
         match found.edit(&self.plan) {
             Some(edit) => {
                 if self.edit(&edit) {
-                    self.tell(format!("{} rooms brought in{left}", found.rooms.len()));
+                    self.tell(say!("rooms-brought-in-left", rooms = found.rooms.len(), left));
                     self.view.fitted = false;
                 }
             }
-            None => self.tell(format!("No room outline was found in {}{left}", path.display())),
+            None => self.tell(say!("no-room-outline-was-found-in", path = path.display(), left)),
         }
     }
 
     pub(crate) fn ask_unit(&mut self, ctx: &egui::Context, path: PathBuf) {
         let (mut chosen, mut keep) = (None, true);
         egui::Modal::new(egui::Id::unique("unit")).show(ctx, |ui| {
-            ui.heading("How long is a unit of the drawing?");
+            ui.heading(say!("how-long-is-a-unit-of"));
             ui.horizontal(|ui| {
                 for (name, m) in [
-                    ("1 mm", 0.001),
-                    ("1 cm", 0.01),
+                    (say!("n-1-mm"), 0.001),
+                    (say!("n-1-cm"), 0.01),
                     ("1 m", 1.0),
-                    ("1 in", 0.0254),
-                    ("1 ft", 0.3048),
-                    ("1 px (1/96 in)", 0.0254 / 96.0),
+                    (say!("n-1-in"), 0.0254),
+                    (say!("n-1-ft"), 0.3048),
+                    (say!("n-1-px-1-96-in"), 0.0254 / 96.0),
                 ] {
                     if ui.button(name).clicked() {
                         chosen = Some(m);
                     }
                 }
             });
-            if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+            if ui.button(say!("cancel")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                 keep = false;
             }
         });
@@ -141,7 +144,7 @@ impl Editor {
         let name = format!("shot-{}.glb", self.current_shot().name);
         if let Some(path) = (self.chooser)(Wanted::HandOn, &name) {
             match write_on(&self.plan, self.current_shot(), self.seconds, &path) {
-                Ok(()) => self.tell(format!("Wrote {}", path.display())),
+                Ok(()) => self.tell(say!("wrote-path", path = path.display())),
                 Err(e) => self.ask = Some(Ask::Trouble(e)),
             }
         }
@@ -150,7 +153,7 @@ impl Editor {
     pub(crate) fn write_lists(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
             match write_lists(&self.plan, &self.kit, &folder) {
-                Ok(()) => self.tell(format!("Wrote the lists into {}", folder.display())),
+                Ok(()) => self.tell(say!("wrote-the-lists-into", folder = folder.display())),
                 Err(e) => self.ask = Some(Ask::Trouble(e)),
             }
         }
@@ -159,7 +162,9 @@ impl Editor {
     pub(crate) fn write_phones(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
             match write_phones(&self.plan, None, &folder) {
-                Ok(names) => self.tell(format!("Wrote {} pictures into {}", names.len(), folder.display())),
+                Ok(names) => {
+                    self.tell(say!("wrote-names-pictures-into-folder", names = names.len(), folder = folder.display()));
+                }
                 Err(e) => self.ask = Some(Ask::Trouble(e)),
             }
         }
@@ -168,7 +173,7 @@ impl Editor {
     /// Lays a picture under the plan, then asks for a length known in it.
     pub(crate) fn choose_underlay(&mut self) {
         let Some(plan) = self.path.clone() else {
-            self.tell("Save the plan first: the picture is kept beside it");
+            self.tell(say!("save-the-plan-first-the-picture"));
             return;
         };
         let Some(from) = (self.chooser)(Wanted::Underlay, "") else { return };
@@ -196,7 +201,7 @@ impl Editor {
     pub(crate) fn start_scaling(&mut self) {
         self.underlay.points = Some(Vec::new());
         self.page = super::state::Page::Plan;
-        self.tell("Click both ends of a length you know in the picture");
+        self.tell(say!("click-both-ends-of-a-length"));
     }
 
     /// A click while a known length is being shown; whether it was one.
@@ -217,15 +222,15 @@ impl Editor {
         let (mut keep, mut set) = (true, false);
         let unit = self.plan.length_unit;
         egui::Modal::new(egui::Id::unique("scale")).show(ctx, |ui| {
-            let name = ui.heading("How long is it?");
-            let field = egui::TextEdit::singleline(&mut self.underlay.typed).hint_text("3.6, 360cm, 11'10\"");
+            let name = ui.heading(say!("how-long-is-it"));
+            let field = egui::TextEdit::singleline(&mut self.underlay.typed).hint_text(say!("n-3-6-360cm-1110"));
             ui.add(field).labelled_by(name.id).request_focus();
             if let Err(e) = parse_length_m(&self.underlay.typed, unit) {
                 ui.weak(e.to_string());
             }
             ui.horizontal(|ui| {
-                set = ui.button("Scale the picture").clicked() || ui.input(|i| i.key_pressed(egui::Key::Enter));
-                if ui.button("Cancel").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
+                set = ui.button(say!("scale-the-picture")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Enter));
+                if ui.button(say!("cancel")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                     keep = false;
                 }
             });
@@ -258,7 +263,7 @@ impl Editor {
                 painter.ctx().load_texture("underlay", image, egui::TextureOptions::LINEAR)
             });
             if texture.is_none() {
-                self.tell(format!("The picture under the plan is missing: {}", file.display()));
+                self.tell(say!("the-picture-under-the-plan-is", file = file.display()));
             }
             self.underlay.loaded = Some((file, texture));
         }
@@ -278,7 +283,7 @@ impl Editor {
 
     /// Fields of the picture under the plan.
     pub(crate) fn underlay_fields(&mut self, ui: &mut egui::Ui) {
-        let mut choose = ui.button("Picture under the plan…").clicked();
+        let mut choose = ui.button(say!("picture-under-the-plan")).clicked();
         let Some(mut u) = self.plan.location.underlay.clone() else {
             if choose {
                 self.choose_underlay();
@@ -288,13 +293,13 @@ impl Editor {
         let (mut changed, mut away, mut scale) = (false, false, false);
         let unit = self.plan.length_unit;
         egui::Grid::new("underlay").num_columns(2).spacing([8.0, 4.0]).show(ui, |ui| {
-            changed |= super::fields::length(ui, "Left edge at", &mut u.origin_m[0], unit);
-            changed |= super::fields::length(ui, "Lower edge at", &mut u.origin_m[1], unit);
-            changed |= super::fields::number(ui, "Strength", &mut u.opacity, 0.0..=1.0, 0.01, "");
+            changed |= super::fields::length(ui, say!("left-edge-at"), &mut u.origin_m[0], unit);
+            changed |= super::fields::length(ui, say!("lower-edge-at"), &mut u.origin_m[1], unit);
+            changed |= super::fields::number(ui, say!("strength"), &mut u.opacity, 0.0..=1.0, 0.01, "");
         });
         ui.horizontal(|ui| {
-            scale = ui.button("Scale by a known length").clicked();
-            away = ui.button("Take the picture away").clicked();
+            scale = ui.button(say!("scale-by-a-known-length")).clicked();
+            away = ui.button(say!("take-the-picture-away")).clicked();
         });
         if std::mem::take(&mut choose) {
             self.choose_underlay();

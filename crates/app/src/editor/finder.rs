@@ -1,9 +1,11 @@
 //! Everything that can be done, found by its name.
 
 use super::command::{Command, TOOL_KEYS};
+use super::language::keys;
 use super::state::{Editor, Tool};
 use egui::{Key, Modal, ScrollArea, TextEdit, Ui};
 use tapemark_core::plan::HeadClass;
+use tapemark_words::say;
 
 /// What a line of the list does.
 #[derive(Clone, Copy, PartialEq)]
@@ -19,22 +21,12 @@ fn deeds() -> Vec<(String, String, Deed)> {
         out.push((c.label().trim_end_matches('…').to_string(), key, Deed::Run(c)));
     }
     for (key, tool, name) in TOOL_KEYS {
-        out.push((format!("Tool: {name}"), key.name().to_string(), Deed::Take(tool)));
+        out.push((say!("tool-name", name = say!(name)), key.name().to_string(), Deed::Take(tool)));
     }
     for class in HeadClass::ALL {
-        out.push((format!("Tool: lamp, {}", class.label()), String::new(), Deed::Take(Tool::Lamp(class))));
+        out.push((say!("tool-lamp-class", class = class.label()), String::new(), Deed::Take(Tool::Lamp(class))));
     }
     out
-}
-
-fn keys(m: egui::Modifiers, key: Key) -> String {
-    let mut out = String::new();
-    for (held, name) in [(m.command || m.ctrl, "Ctrl+"), (m.shift, "Shift+"), (m.alt, "Alt+")] {
-        if held {
-            out += name;
-        }
-    }
-    out + key.name()
 }
 
 /// Whether every word typed is in a name.
@@ -50,8 +42,8 @@ impl Editor {
         let (mut chosen, mut close) = (None, false);
         Modal::new(egui::Id::unique("finder")).show(ctx, |ui: &mut Ui| {
             ui.set_width(420.0);
-            let name = ui.heading("What to do");
-            let field = TextEdit::singleline(&mut typed).hint_text("part of its name").desired_width(400.0);
+            let name = ui.heading(say!("what-to-do"));
+            let field = TextEdit::singleline(&mut typed).hint_text(say!("part-of-its-name")).desired_width(400.0);
             let field = ui.add(field).labelled_by(name.id);
             field.request_focus();
             let list: Vec<_> = deeds().into_iter().filter(|d| answers(&d.0, &typed)).collect();
@@ -66,7 +58,7 @@ impl Editor {
                     }
                 }
                 if list.is_empty() {
-                    ui.weak("Nothing is called that.");
+                    ui.weak(say!("nothing-is-called-that"));
                 }
             });
         });

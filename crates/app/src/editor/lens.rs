@@ -14,6 +14,7 @@ use tapemark_core::light::Transport;
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{guide_marks, stops_colour};
+use tapemark_words::{figure, say, signed};
 
 /// Pixels folded into one, each way, in the finished picture.
 const FOLD: usize = 2;
@@ -214,8 +215,8 @@ impl Editor {
     pub(crate) fn lens_view(&mut self, ui: &mut Ui) {
         ui.horizontal_wrapped(|ui| {
             let before = self.lens.levels;
-            ui.toggle_value(&mut self.lens.levels, "levels")
-                .on_hover_text("False colours: stops over and under middle grey at this stop");
+            ui.toggle_value(&mut self.lens.levels, say!("levels"))
+                .on_hover_text(say!("false-colours-stops-over-and-under"));
             if before != self.lens.levels {
                 self.lens.touch();
             }
@@ -229,13 +230,13 @@ impl Editor {
                     }
                 }
             }
-            let word = if self.lens.large { "smaller" } else { "larger" };
+            let word = if self.lens.large { say!("smaller") } else { say!("larger") };
             if ui.button(word).clicked() {
                 self.lens.large = !self.lens.large;
             }
         });
         let Some(view) = self.scene.view.clone() else {
-            ui.weak("This shot has no camera yet.");
+            ui.weak(say!("this-shot-has-no-camera-yet"));
             return;
         };
         let aspect = (view.sensor_mm.0 / view.sensor_mm.1) as f32;
@@ -245,7 +246,7 @@ impl Editor {
             size = vec2((room.y - 60.0).max(60.0) * aspect, (room.y - 60.0).max(60.0));
         }
         let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
-        let words = format!("what the lens sees in shot {}", self.current_shot().name);
+        let words = say!("what-the-lens-sees-in-shot", name = self.current_shot().name);
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, words.clone()));
         self.tend_lens(ui.ctx(), (size.x * ui.ctx().pixels_per_point()) as usize);
         let painter = ui.painter_at(rect);
@@ -261,7 +262,7 @@ impl Editor {
             guide_marks(&lines, DVec2::ZERO, DVec2::new(f64::from(size.x / per_mm), f64::from(size.y / per_mm)));
         draw::paint(&painter, &marks, |p| rect.min + vec2(p.x as f32, p.y as f32) * per_mm);
         let under = response.hover_pos().and_then(|at| self.under_lens((at - rect.min) / size));
-        ui.label(under.unwrap_or_else(|| "Point at the picture to read its level like a spot meter.".into()));
+        ui.label(under.unwrap_or_else(|| say!("point-at-the-picture-to-read").into()));
         self.storyboard_fields(ui);
     }
 
@@ -281,17 +282,21 @@ impl Editor {
         let far = if depth.is_finite() {
             tapemark_core::units::format_length(f64::from(depth), self.plan.length_unit)
         } else {
-            "outside".into()
+            say!("outside").into()
         };
         let stops = falls_at_stops(l, camera, &self.plan.exposure);
-        let falls = if stops.is_finite() { format!("{stops:+.1} stops from middle grey") } else { "black".into() };
-        Some(format!("{far}, {l:.1} cd/m², {falls}"))
+        let falls = if stops.is_finite() {
+            say!("stops-from-middle-grey-word", stops = signed(stops, 1))
+        } else {
+            say!("black").into()
+        };
+        Some(say!("far-l-cd-m-falls", far, l = figure(l, 1), falls))
     }
 
     /// The small picture over the numbers.
     pub(crate) fn lens_small(&mut self, ui: &mut Ui) {
         let mut shown = self.lens.shown;
-        ui.checkbox(&mut shown, "What the lens sees");
+        ui.checkbox(&mut shown, say!("what-the-lens-sees"));
         self.lens.shown = shown;
         if shown && !self.lens.large {
             self.lens_view(ui);
@@ -303,7 +308,7 @@ impl Editor {
     pub(crate) fn lens_large(&mut self, ui: &mut Ui) {
         let ink = colour(self.look.palette().ink);
         ui.add_space(6.0);
-        ui.colored_label(ink, format!("What the lens sees in shot {}", self.current_shot().name));
+        ui.colored_label(ink, say!("what-the-lens-sees-in-shot-label", name = self.current_shot().name));
         self.lens_view(ui);
     }
 }

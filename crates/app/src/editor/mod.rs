@@ -1,5 +1,6 @@
 //! The editor's window: it shows what the core computes and turns gestures into edits.
 
+mod answers;
 mod blocking_panel;
 mod board;
 mod canvas;
@@ -13,6 +14,7 @@ mod fields;
 mod finder;
 mod glossary;
 mod hit;
+mod language;
 mod lens;
 mod panels;
 mod properties;
@@ -27,6 +29,7 @@ mod tools;
 
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
+pub use language::language_of;
 pub use state::{Editor, LightShown, Page, Tool};
 pub use theme::{Shade, fonts as load_fonts};
 pub use timeline::span_text;
@@ -35,6 +38,7 @@ use crate::files::Memory;
 use std::path::PathBuf;
 use std::process::ExitCode;
 use tapemark_core::plan::{Plan, PlanError};
+use tapemark_words::say;
 
 impl Editor {
     /// One frame of the whole window.
@@ -44,8 +48,8 @@ impl Editor {
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
-        egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
-        egui::Panel::bottom("time and status").show(ui, |ui| {
+        egui::Panel::top(say!("menu-bar")).show(ui, |ui| self.menu_bar(ui));
+        egui::Panel::bottom(say!("time-and-status")).show(ui, |ui| {
             if self.page != Page::Day {
                 self.time_bar(ui);
             }
@@ -54,7 +58,7 @@ impl Editor {
         match self.page {
             Page::Plan => self.show_plan(ui),
             Page::Board => {
-                egui::Panel::right("shot").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
+                egui::Panel::right(say!("shot")).default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
                     self.right_panel(ui);
                 });
                 let fill = egui::Frame::NONE.fill(ui.visuals().panel_fill).inner_margin(10.0);
@@ -71,13 +75,16 @@ impl Editor {
     }
 
     fn show_plan(&mut self, ui: &mut egui::Ui) {
-        egui::Panel::left("tools and shots").exact_size(176.0).resizable(false).show(ui, |ui| {
+        egui::Panel::left(say!("tools-and-shots")).exact_size(192.0).resizable(false).show(ui, |ui| {
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| self.left_panel(ui));
         });
-        egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
+        egui::Panel::right(say!("numbers"))
+            .default_size(338.0)
+            .size_range(280.0..=520.0)
+            .show(ui, |ui| self.right_panel(ui));
         if self.lens.shown && self.lens.large {
             let half = ui.available_width() * 0.55;
-            egui::Panel::right("what the lens sees")
+            egui::Panel::right(say!("what-the-lens-sees-word"))
                 .default_size(half)
                 .size_range(240.0..=2000.0)
                 .show(ui, |ui| self.lens_large(ui));
@@ -136,8 +143,8 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
     )
     .map(|()| ExitCode::SUCCESS)
     .map_err(|e| PlanError {
-        what: format!("the window could not be opened: {e}"),
-        place: "the display".into(),
-        remedy: "check the graphics driver; `tapemark sheet` and the other commands work without a window".into(),
+        what: say!("the-window-could-not-be-opened", e),
+        place: say!("the-display").into(),
+        remedy: say!("check-the-graphics-driver-tapemark-sheet").into(),
     })
 }

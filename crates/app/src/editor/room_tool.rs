@@ -10,6 +10,7 @@ use tapemark_core::edit::Item;
 use tapemark_core::geometry::closest_on_segment;
 use tapemark_core::plan::Room;
 use tapemark_core::units::{format_length, parse_length_m};
+use tapemark_words::say;
 
 /// A room being drawn.
 #[derive(Debug, Clone, Default)]
@@ -62,7 +63,7 @@ impl Editor {
                             self.by_key = Some(last + dir * length);
                         }
                     }
-                    Ok(_) => self.tell("A wall is longer than nothing"),
+                    Ok(_) => self.tell(say!("a-wall-is-longer-than-nothing")),
                     Err(e) => self.tell(e.to_string()),
                 }
             }
@@ -139,11 +140,11 @@ impl Editor {
     fn close_room(&mut self) {
         let points = std::mem::take(&mut self.room_draft).points;
         if points.len() < 3 {
-            self.tell("A room needs at least three corners");
+            self.tell(say!("a-room-needs-at-least-three"));
             return;
         }
         let id = self.plan.fresh_id("room");
-        let name = format!("Room {}", self.plan.location.rooms.len() + 1);
+        let name = say!("room-rooms", rooms = self.plan.location.rooms.len() + 1);
         let first = self.plan.location.rooms.is_empty();
         let room = Room::new(id, &name, points.iter().map(|p| p.to_array()).collect());
         if self.add(Item::Room(room)) && first {
@@ -183,7 +184,7 @@ impl Editor {
         let text = if typed.is_empty() {
             format_length(last.distance(next), self.plan.length_unit)
         } else {
-            format!("{typed}| Enter")
+            say!("typed-enter", typed)
         };
         label(painter, to(next) + vec2(18.0, -18.0), Align2::LEFT_BOTTOM, &text, words, behind);
         if points.len() >= 3 {
@@ -191,7 +192,7 @@ impl Editor {
                 painter,
                 to(points[0]) + vec2(0.0, 12.0),
                 Align2::CENTER_TOP,
-                "click here or Enter closes the room",
+                say!("click-here-or-enter-closes-the"),
                 words,
                 behind,
             );

@@ -7,6 +7,7 @@ use crate::journal::{self, Found, Keeper, Kept};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 use tapemark_core::plan::Plan;
+use tapemark_words::say;
 
 /// The editor's care for the plan's file.
 #[derive(Default)]
@@ -67,7 +68,7 @@ impl Editor {
                 self.replace(opened.plan, Some(path.to_path_buf()));
                 self.safety.on_disk = Some(opened.fingerprint);
                 self.memory.note(path);
-                self.tell(opened.read_only.clone().unwrap_or_else(|| format!("Opened {}", path.display())));
+                self.tell(opened.read_only.clone().unwrap_or_else(|| say!("opened-path", path = path.display())));
                 self.safety.read_only = opened.read_only;
                 self.warn_of_other_windows();
             }
@@ -79,7 +80,7 @@ impl Editor {
     pub fn save_to(&mut self, path: &Path) -> bool {
         self.commit();
         if let Some(why) = self.safety.read_only.clone().filter(|_| self.path.as_deref() == Some(path)) {
-            self.tell(format!("{why}; save it under another name"));
+            self.tell(say!("save-it-under-another-name", why));
             return false;
         }
         if self.changed_on_disk(path) {
@@ -94,7 +95,7 @@ impl Editor {
                 self.safety.read_only = None;
                 self.begin_journal();
                 self.memory.note(path);
-                self.tell(format!("Saved {}", path.display()));
+                self.tell(say!("saved-path", path = path.display()));
                 true
             }
             Err(e) => {
@@ -137,9 +138,10 @@ impl Editor {
         let Some(keeper) = &self.safety.keeper else { return };
         match keeper.told() {
             Some(Kept::Failed(why)) => {
-                self.safety.trouble = Some(format!(
-                    "Changes are not kept aside ({why}): save the plan, and make room or check the disk at {}",
-                    keeper.path().parent().unwrap_or(Path::new("")).display()
+                self.safety.trouble = Some(say!(
+                    "changes-are-not-kept-aside-save",
+                    why,
+                    keeper = keeper.path().parent().unwrap_or(Path::new("")).display()
                 ));
             }
             Some(Kept::Written) => self.safety.trouble = None,
@@ -185,7 +187,7 @@ impl Editor {
         let Some((folder, path)) = self.safety.folder.clone().zip(self.path.clone()) else { return };
         let own = self.safety.keeper.as_ref().map(|k| k.path().to_path_buf());
         if journal::open_elsewhere(&folder, &path, own.as_deref()) {
-            self.tell("Another window has this plan open: what one saves, the other will ask about");
+            self.tell(say!("another-window-has-this-plan-open"));
         }
     }
 
@@ -202,35 +204,35 @@ impl Editor {
         if self.safety.trouble.is_none() {
             let _ = std::fs::remove_file(&found.journal);
         }
-        self.tell("Brought back: save the plan to keep it");
+        self.tell(say!("brought-back-save-the-plan-to"));
     }
 
     pub(crate) fn ask_found(&mut self, ctx: &egui::Context, mut list: Vec<Found>) {
         let (mut back, mut away, mut later) = (None, None, false);
         egui::Modal::new(egui::Id::unique("left behind")).show(ctx, |ui| {
             ui.set_max_width(520.0);
-            ui.heading("Work that was not saved");
-            ui.label("The program ended before these plans were saved. Their changes are here.");
+            ui.heading(say!("work-that-was-not-saved"));
+            ui.label(say!("the-program-ended-before-these-plans"));
             ui.add_space(6.0);
             for (i, f) in list.iter().enumerate() {
                 ui.push_id(i, |ui| {
-                    ui.strong(if f.plan.title.is_empty() { "Untitled plan" } else { &f.plan.title });
-                    ui.weak(f.plan_file.as_ref().map_or("never saved".into(), |p| p.display().to_string()));
+                    ui.strong(if f.plan.title.is_empty() { say!("untitled-plan") } else { &f.plan.title });
+                    ui.weak(f.plan_file.as_ref().map_or(say!("never-saved").into(), |p| p.display().to_string()));
                     if let Some(ago) = f.when.and_then(|w| w.elapsed().ok()) {
-                        ui.weak(format!("last changed {} ago", ago_text(ago)));
+                        ui.weak(say!("last-changed-ago", ago = ago_text(ago)));
                     }
                     ui.horizontal(|ui| {
-                        if ui.button("Bring it back").clicked() {
+                        if ui.button(say!("bring-it-back")).clicked() {
                             back = Some(i);
                         }
-                        if ui.button("Throw it away").clicked() {
+                        if ui.button(say!("throw-it-away")).clicked() {
                             away = Some(i);
                         }
                     });
                     ui.add_space(4.0);
                 });
             }
-            later = ui.button("Ask again next time").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
+            later = ui.button(say!("ask-again-next-time")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
         });
         if let Some(i) = away {
             let _ = std::fs::remove_file(&list.remove(i).journal);
@@ -251,13 +253,13 @@ impl Editor {
         let (mut over, mut other, mut cancel) = (false, false, false);
         egui::Modal::new(egui::Id::unique("changed on disk")).show(ctx, |ui| {
             ui.set_max_width(480.0);
-            ui.heading("The file has changed since it was opened here");
+            ui.heading(say!("the-file-has-changed-since-it"));
             ui.label(path.display().to_string());
-            ui.label("Another window or program wrote it. Saving over it loses what that one wrote.");
+            ui.label(say!("another-window-or-program-wrote-it"));
             ui.horizontal(|ui| {
-                other = ui.button("Save under another name…").clicked();
-                over = ui.button("Save over it").clicked();
-                cancel = ui.button("Do not save").clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
+                other = ui.button(say!("save-under-another-name")).clicked();
+                over = ui.button(say!("save-over-it")).clicked();
+                cancel = ui.button(say!("do-not-save")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
             });
         });
         if over {
@@ -275,8 +277,8 @@ impl Editor {
 fn ago_text(ago: Duration) -> String {
     match ago.as_secs() {
         s @ ..120 => format!("{s} s"),
-        s @ ..7200 => format!("{} min", s / 60),
+        s @ ..7200 => say!("s-min", s = s / 60),
         s @ ..172_800 => format!("{} h", s / 3600),
-        s => format!("{} days", s / 86_400),
+        s => say!("s-days", s = s / 86_400),
     }
 }

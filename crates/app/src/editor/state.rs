@@ -15,10 +15,10 @@ use tapemark_core::edit::{Edit, History, Item, ItemRef, apply, touched};
 use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::kit::KitFile;
 use tapemark_core::light::{Detail, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map};
-use tapemark_core::plan::{HeadClass, Location, PersonId, Plan, Shot, ShotId};
+use tapemark_core::plan::{HeadClass, PersonId, Plan, Shot, ShotId};
 use tapemark_core::scene::Scene;
-use tapemark_core::units::{LengthUnit, LevelUnit};
-use tapemark_sheet::{PlaceDrawn, PlanLook};
+use tapemark_core::units::LevelUnit;
+use tapemark_words::say;
 
 /// What a click on the plan does.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
@@ -131,8 +131,8 @@ pub struct Editor {
     pub(crate) pointer: Option<DVec2>,
     /// Where the pointer is that arrow keys move, with a tool in hand.
     pub(crate) by_key: Option<DVec2>,
-    /// The place as drawn for a gesture: for which look, unit and location.
-    pub(crate) place: Option<(PlanLook, LengthUnit, Location, PlaceDrawn)>,
+    /// The place as drawn for a gesture.
+    pub(crate) place: Option<super::draw::KeptPlace>,
     /// Whether a finger or pen was the last to point.
     pub(crate) by_finger: bool,
     pub(crate) close_now: bool,
@@ -447,7 +447,7 @@ impl Editor {
         let all = touched(before, after);
         if all.iter().any(|id| *id != self.shot) && all.len() > 1 {
             let names: Vec<String> = all.iter().map(name).collect();
-            self.tell(format!("Seen in shots {}", names.join(", ")));
+            self.tell(say!("seen-in-shots-names", names = names.join(", ")));
         }
     }
 
@@ -455,7 +455,7 @@ impl Editor {
     pub fn undo(&mut self) {
         self.commit();
         if let Some(label) = self.history.undo(&mut self.plan) {
-            self.tell(format!("Undid: {label}"));
+            self.tell(say!("undid-label", label));
             self.after_jump();
         }
     }
@@ -464,7 +464,7 @@ impl Editor {
     pub fn redo(&mut self) {
         self.commit();
         if let Some(label) = self.history.redo(&mut self.plan) {
-            self.tell(format!("Redid: {label}"));
+            self.tell(say!("redid-label", label));
             self.after_jump();
         }
     }

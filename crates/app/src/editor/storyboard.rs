@@ -6,6 +6,7 @@ use egui::{Rect, Ui, pos2, vec2};
 use std::path::PathBuf;
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::plan::PlanError;
+use tapemark_words::say;
 
 /// The picture in hand and how it is shown.
 pub(crate) struct Storyboard {
@@ -73,13 +74,16 @@ impl Editor {
         let has = self.current_shot().picture.is_some();
         let mut choose = false;
         ui.horizontal_wrapped(|ui| {
-            choose = ui.button("Storyboard picture…").on_hover_text("PNG or JPEG, copied beside the plan").clicked();
+            choose =
+                ui.button(say!("storyboard-picture")).on_hover_text(say!("png-or-jpeg-copied-beside-the")).clicked();
             if has {
                 ui.spacing_mut().slider_width = 70.0;
-                ui.add(egui::Slider::new(&mut self.storyboard.over, 0.0..=1.0).show_value(false).text("over"))
-                    .on_hover_text("How much of it covers the picture");
-                ui.toggle_value(&mut self.storyboard.beside, "beside");
-                if ui.button("Take away").clicked() {
+                ui.add(
+                    egui::Slider::new(&mut self.storyboard.over, 0.0..=1.0).show_value(false).text(say!("drawn-over")),
+                )
+                .on_hover_text(say!("how-much-of-it-covers-the"));
+                ui.toggle_value(&mut self.storyboard.beside, say!("beside"));
+                if ui.button(say!("take-away")).clicked() {
                     let mut shot = self.current_shot().clone();
                     shot.picture = None;
                     self.edit(&Edit::Put(Item::Shot(shot)));

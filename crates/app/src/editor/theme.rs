@@ -1,9 +1,11 @@
 //! Type and colours of the window.
 
+use egui::style::NumberFormatter;
 use egui::{Color32, FontData, FontDefinitions, FontFamily, Stroke, Visuals};
 use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF};
+use tapemark_words::localized;
 
 /// Puts the drawing's typeface before the built-in ones.
 pub fn fonts(ctx: &egui::Context) {
@@ -48,13 +50,13 @@ pub enum Shade {
 }
 
 impl Shade {
-    /// All looks and their names.
+    /// All looks and what they are called.
     pub const ALL: [(Shade, &'static str); 5] = [
-        (Shade::System, "As the system"),
-        (Shade::Dark, "Dark"),
-        (Shade::Light, "Light"),
-        (Shade::Contrast, "High contrast"),
-        (Shade::Night, "Night on set"),
+        (Shade::System, "as-the-system"),
+        (Shade::Dark, "dark-label"),
+        (Shade::Light, "light-label"),
+        (Shade::Contrast, "high-contrast"),
+        (Shade::Night, "night-on-set"),
     ];
 
     /// The drawing's colours.
@@ -126,5 +128,6 @@ pub fn apply(ctx: &egui::Context, shade: Shade) {
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 4.0);
         s.spacing.button_padding = egui::vec2(7.0, 3.0);
+        s.number_formatter = NumberFormatter::new(|v, d| localized(egui::emath::format_with_decimals_in_range(v, d)));
     });
 }

@@ -5,18 +5,27 @@ use super::theme::colour;
 use egui::{Align2, FontId, Rect, Sense, Stroke, Ui, pos2, vec2};
 use tapemark_core::blocking::{Lane, Seen, Span};
 use tapemark_sheet::person_ink;
+use tapemark_words::{figure, say};
 
 const LANE_H: f32 = 17.0;
 const NAMES_W: f32 = 92.0;
 
 /// A stretch in words.
 pub fn span_text(lane: &Lane, s: &Span) -> String {
-    let by = s.by.as_ref().map_or(String::new(), |b| format!(" by {b}"));
+    let by = s.by.as_ref().map_or(String::new(), |b| say!("by-b", b));
     let share = match (s.seen, s.least_clear_share) {
-        (Seen::Hidden, Some(c)) => format!(", at worst {:.0} % seen", c * 100.0),
+        (Seen::Hidden, Some(c)) => say!("at-worst-c-seen", c = figure(c * 100.0, 0)),
         _ => String::new(),
     };
-    format!("{}: {}{by} from {:.1} s to {:.1} s{share}", lane.name, s.seen.label(), s.from_s, s.to_s)
+    say!(
+        "lane-seen-by-from",
+        lane = lane.name,
+        seen = s.seen.label(),
+        by,
+        from_s = figure(s.from_s, 1),
+        to_s = figure(s.to_s, 1),
+        share
+    )
 }
 
 impl Editor {
@@ -28,7 +37,7 @@ impl Editor {
         }
         let height = LANE_H * lanes.len() as f32 + 4.0;
         let (rect, response) = ui.allocate_exact_size(vec2(ui.available_width(), height), Sense::click_and_drag());
-        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Slider, true, "time bar"));
+        response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Slider, true, say!("time-bar")));
         let bar =
             Rect::from_min_max(pos2(rect.left() + NAMES_W, rect.top() + 2.0), rect.right_bottom() - vec2(8.0, 2.0));
         let at = |s: f64| bar.left() + (s / length) as f32 * bar.width();
@@ -63,7 +72,7 @@ impl Editor {
                 // A face nobody asked for is told quietly.
                 let fill = if lane.required { fill } else { fill.gamma_multiply(0.45) };
                 painter.rect_filled(part.shrink2(vec2(0.5, 0.0)), 2.0, fill);
-                let by = s.by.as_ref().map_or(String::new(), |b| format!(" by {b}"));
+                let by = s.by.as_ref().map_or(String::new(), |b| say!("by-b", b));
                 let words = format!("{}{by}", s.seen.label());
                 if part.width() > 7.0 * words.len() as f32 {
                     painter.text(part.center(), Align2::CENTER_CENTER, words, small.clone(), ink);

@@ -11,6 +11,7 @@ use tapemark_core::plan::{
     Build, Camera, Circuit, Fixture, Hinge, Mark, Opening, OpeningKind, Outlet, Person, Piece, Plan, Pose, RoomId,
     Swing, Unknown,
 };
+use tapemark_words::say;
 
 /// A drag under way.
 pub(crate) enum Drag {
@@ -279,7 +280,7 @@ impl Editor {
 
     fn place_opening(&mut self, p: DVec2) {
         let Some(o) = self.opening_at(p) else {
-            self.tell("Click on a wall: doors, windows and passages go in walls");
+            self.tell(say!("click-on-a-wall-doors-windows"));
             return;
         };
         self.add(Item::Opening(o));
@@ -288,9 +289,15 @@ impl Editor {
     fn opening_at(&self, p: DVec2) -> Option<Opening> {
         let wall = self.wall_near(p)?;
         let (name, width, sill, head, kind) = match self.tool {
-            Tool::Window => ("window", 1.2, 0.9, 2.1, OpeningKind::Window { transmittance: 0.82 }),
-            Tool::Passage => ("passage", 1.0, 0.0, 2.1, OpeningKind::Passage),
-            _ => ("door", 0.9, 0.0, 2.05, OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg: 90.0 }),
+            Tool::Window => (say!("window"), 1.2, 0.9, 2.1, OpeningKind::Window { transmittance: 0.82 }),
+            Tool::Passage => (say!("passage"), 1.0, 0.0, 2.1, OpeningKind::Passage),
+            _ => (
+                say!("door"),
+                0.9,
+                0.0,
+                2.05,
+                OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg: 90.0 },
+            ),
         };
         let width_m = f64::min(width, wall.length_m);
         let offset = ((wall.along_m - width_m * 0.5) / GRID_M).round() * GRID_M;
@@ -313,7 +320,7 @@ impl Editor {
         let waiting = self.plan.cast.iter().find(|c| !shot.marks.iter().any(|m| m.person == c.id)).cloned();
         let person = waiting.clone().unwrap_or_else(|| Person {
             id: self.plan.fresh_id("person").into(),
-            name: format!("Person {}", self.plan.cast.len() + 1),
+            name: say!("person-cast", cast = self.plan.cast.len() + 1),
             height_m: 1.72,
             build: Build::Medium,
             from: None,
@@ -357,7 +364,7 @@ impl Editor {
         }
         let letter = char::from(b'A' + (self.plan.cameras.len() % 26) as u8);
         let camera =
-            Camera::new(self.plan.fresh_id("camera"), &format!("Cam {letter}"), p.to_array(), self.toward_people(p));
+            Camera::new(self.plan.fresh_id("camera"), &say!("cam-letter", letter), p.to_array(), self.toward_people(p));
         let item = ItemRef::Camera(camera.id.clone());
         if self.edit(&Edit::PlaceCamera { camera, shot: shot.id }) {
             self.selected = [item].into();
@@ -373,7 +380,7 @@ impl Editor {
                 let id = self.plan.fresh_id("circuit");
                 let c = Circuit {
                     id: id.clone().into(),
-                    name: "circuit 1".into(),
+                    name: say!("circuit-1").into(),
                     breaker_a: 16.0,
                     feed: None,
                     unknown: Unknown::new(),

@@ -3,6 +3,8 @@
 #![allow(dead_code, reason = "each test program uses some of it")]
 
 pub mod paint;
+pub mod pictures;
+pub mod walk;
 
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};
 use egui_kittest::Harness;

@@ -11,6 +11,7 @@ use glam::DVec2;
 use rayon::prelude::*;
 use serde::Serialize;
 use std::sync::{Arc, OnceLock};
+use tapemark_words::say;
 
 /// Looks a second: half of 25 frames.
 pub const LOOKS_PER_S: f64 = 12.5;
@@ -177,12 +178,12 @@ impl Seen {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            Seen::InFrame => "in frame",
-            Seen::Cut => "cut by the frame's edge",
-            Seen::TurnedAway => "turned away",
-            Seen::Hidden => "hidden",
-            Seen::OutOfFrame => "out of frame",
-            Seen::Absent => "not there",
+            Seen::InFrame => say!("in-frame"),
+            Seen::Cut => say!("cut-by-the-frames-edge"),
+            Seen::TurnedAway => say!("turned-away"),
+            Seen::Hidden => say!("hidden"),
+            Seen::OutOfFrame => say!("out-of-frame"),
+            Seen::Absent => say!("not-there"),
         }
     }
 }

@@ -9,6 +9,7 @@ use crate::scene::{Placed, View, footprint, piece_label, turn_deg};
 use crate::units::format_length;
 use glam::{DVec2, DVec3};
 use serde::Serialize;
+use tapemark_words::say;
 
 /// Why the camera cannot stand somewhere.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
@@ -37,14 +38,14 @@ impl RuledOut {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            RuledOut::Outside => "outside the rooms",
-            RuledOut::InPiece => "furniture stands here",
-            RuledOut::InPerson => "somebody stands or walks here",
-            RuledOut::NoRoomBehind => "no room behind the camera",
-            RuledOut::TooClose => "nearer than the lens focuses",
-            RuledOut::DoesNotFit => "the faces do not fit in the frame",
-            RuledOut::LampInFrame => "a lamp or its stand is in frame",
-            RuledOut::TurnedAway => "a face wanted never looks this way",
+            RuledOut::Outside => say!("outside-the-rooms"),
+            RuledOut::InPiece => say!("furniture-stands-here"),
+            RuledOut::InPerson => say!("somebody-stands-or-walks-here"),
+            RuledOut::NoRoomBehind => say!("no-room-behind-the-camera"),
+            RuledOut::TooClose => say!("nearer-than-the-lens-focuses"),
+            RuledOut::DoesNotFit => say!("the-faces-do-not-fit-in"),
+            RuledOut::LampInFrame => say!("a-lamp-or-its-stand-is"),
+            RuledOut::TurnedAway => say!("a-face-wanted-never-looks-this"),
         }
     }
 }
@@ -317,15 +318,15 @@ impl<'a> Places<'a> {
         match ruled {
             RuledOut::InPiece => {
                 let piece = self.plan.location.pieces.iter().find(|x| point_in_polygon(p, &footprint(x)));
-                piece.map_or(ruled.label().into(), |x| format!("{} stands here", piece_label(x)))
+                piece.map_or(ruled.label().into(), |x| say!("stands-here", x = piece_label(x)))
             }
-            RuledOut::NoRoomBehind => format!(
-                "{} behind the camera where an operator wants {}",
-                l(self.room_behind_m(p, aim)),
-                l(self.plan.limits.room_behind_m)
+            RuledOut::NoRoomBehind => say!(
+                "behind-the-camera-where-an-operator",
+                aim = l(self.room_behind_m(p, aim)),
+                room_behind_m = l(self.plan.limits.room_behind_m)
             ),
             RuledOut::TooClose => {
-                format!("a face is nearer than the close focus of {}", l(self.camera.lens.close_focus_m))
+                say!("a-face-is-nearer-than-the", close_focus_m = l(self.camera.lens.close_focus_m))
             }
             _ => ruled.label().into(),
         }

@@ -15,6 +15,7 @@ use crate::units::format_length;
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// Candidates lie this far apart, metres; the best is then drawn nearer.
 pub const STEP_M: f64 = 0.05;
@@ -120,9 +121,9 @@ fn camera_shift(plan: &Plan, shot: &Shot, camera: &Camera, moments: &Moments, sh
     let least = places.least_share(to, aim, 0.0);
     let l = |m: f64| format_length(m, plan.length_unit);
     let what = if by.length() < 1e-6 {
-        format!("keep {} where it is and turn it to the faces", camera.name)
+        say!("keep-where-it-is-and-turn", camera = camera.name)
     } else {
-        format!("move {} by {}", camera.name, l(by.length()))
+        say!("move-camera-by", camera = camera.name, by = l(by.length()))
     };
     Some(Suggestion {
         item: camera.id.to_string(),
@@ -179,14 +180,14 @@ fn mark_shift(
     let to = here + by;
     let name = plan.person(&mark.person).map(|p| p.name.clone()).unwrap_or_default();
     let l = |m: f64| format_length(m, plan.length_unit);
-    let when = if mark.from_s > 0.0 { format!(" of {:.1} s", mark.from_s) } else { String::new() };
+    let when = if mark.from_s > 0.0 { say!("of-the-time", from_s = figure(mark.from_s, 1)) } else { String::new() };
     Some(Suggestion {
         item: mark.id.to_string(),
         from_m: here.to_array(),
         to_m: to.to_array(),
         distance_m: by.length(),
         least_clear_share: least,
-        what: format!("move {name}'s mark{when} by {}", l(by.length())),
+        what: say!("move-name-s-mark-when-by", name, when, by = l(by.length())),
         edit: Edit::Put(Item::Mark { shot: shot.id.clone(), mark: Mark { position_m: to.to_array(), ..mark.clone() } }),
     })
 }
@@ -291,9 +292,9 @@ pub fn lens_for_size(plan: &Plan, shot: &Shot, scene: &Scene, person: &PersonId,
     c.tilt_deg = tilt_for(p.crown_m, view.eye.z, d, view.sensor_mm.1, focal_mm);
     let refused = match camera.lens.zoom_mm {
         Some([short, long]) if focal_mm < short || focal_mm > long => {
-            Some(format!("the zoom goes from {short:.0} to {long:.0} mm"))
+            Some(say!("the-zoom-goes-from-to-mm", short = figure(short, 0), long = figure(long, 0)))
         }
-        _ if d < camera.lens.close_focus_m => Some("nearer than the lens focuses".into()),
+        _ if d < camera.lens.close_focus_m => Some(say!("nearer-than-the-lens-focuses").into()),
         _ => None,
     };
     Some(Framing {
@@ -338,7 +339,7 @@ pub fn place_for_size(
             let eye = DVec3::new(at.x, at.y, view.eye.z);
             scene.solids.blocked(eye.as_vec3(), face.as_vec3(), p.owner).then(|| {
                 match scene.solids.first_hit(eye.as_vec3(), face.as_vec3(), p.owner) {
-                    Some(h) => format!("{} is in the way", scene.name_of(plan, h.owner)),
+                    Some(h) => say!("is-in-the-way", owner = scene.name_of(plan, h.owner)),
                     None => scene.name_of(plan, OwnerIx::NONE),
                 }
             })

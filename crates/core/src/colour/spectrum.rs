@@ -6,6 +6,7 @@ use super::{CMF_1931, FIRST_NM, STEP_NM, Xyz, cct_duv};
 use crate::plan::Curve;
 use std::collections::BTreeMap;
 use std::sync::OnceLock;
+use tapemark_words::say;
 
 /// Wavelengths held.
 pub const BANDS: usize = CMF_1931.len();
@@ -280,66 +281,62 @@ pub fn read_curve(text: &str, name: &str, of: CurveOf) -> Result<Curve, CurveErr
                 continue;
             }
             let shown: String = line.chars().take(40).collect();
-            return Err(bad(
-                n + 1,
-                format!("\"{shown}\" is not a wavelength and a value"),
-                "write two numbers a line: 550, 0.82",
-            ));
+            return Err(bad(n + 1, say!("is-not-a-wavelength-and-a", shown), say!("write-two-numbers-a-line-550")));
         };
         if !w.is_finite() || !v.is_finite() {
-            return Err(bad(n + 1, "not a finite number".into(), "write a number"));
+            return Err(bad(n + 1, say!("not-a-finite-number").into(), say!("write-a-number")));
         }
         if v < 0.0 {
-            return Err(bad(n + 1, format!("{v} is negative"), "light and transmission are never below 0"));
+            return Err(bad(n + 1, say!("v-is-negative", v), say!("light-and-transmission-are-never-below")));
         }
         if !(100.0..=10_000.0).contains(&w) {
-            return Err(bad(n + 1, format!("{w} is no wavelength in nanometres"), "write wavelengths as 380 to 780"));
+            return Err(bad(n + 1, say!("is-no-wavelength-in-nanometres", w), say!("write-wavelengths-as-380-to-780")));
         }
         if let Some(last) = points.last() {
             if w <= last[0] {
                 return Err(bad(
                     n + 1,
-                    format!("{w} nm comes after {} nm", last[0]),
-                    "sort the lines by wavelength, each once",
+                    say!("nm-comes-after-nm", w, last = last[0]),
+                    say!("sort-the-lines-by-wavelength-each"),
                 ));
             }
             if w - last[0] > MAX_GAP_NM && last[0] < LAST_NM && w > FIRST_NM {
                 return Err(bad(
                     n + 1,
-                    format!("there is nothing from {} to {w} nm", last[0]),
-                    "give a value at least every 25 nm",
+                    say!("there-is-nothing-from-to-nm", last = last[0], w),
+                    say!("give-a-value-at-least-every"),
                 ));
             }
         }
         if points.len() == MAX_POINTS {
-            return Err(bad(n + 1, format!("more than {MAX_POINTS} points"), "give a value every 1 to 10 nm"));
+            return Err(bad(
+                n + 1,
+                say!("more-than-max-points", max_points = MAX_POINTS),
+                say!("give-a-value-every-1-to"),
+            ));
         }
         points.push([w, v]);
     }
     let (Some(first), Some(last)) = (points.first(), points.last()) else {
-        return Err(bad(0, "there is no number in it".into(), "write a wavelength and a value on each line"));
+        return Err(bad(0, say!("there-is-no-number-in-it").into(), say!("write-a-wavelength-and-a-value")));
     };
     if first[0] > 400.0 || last[0] < 700.0 {
         return Err(bad(
             0,
-            format!("it runs from {} to {} nm", first[0], last[0]),
-            "give the values from 380 to 780 nm, at least 400 to 700 nm",
+            say!("it-runs-from-to-nm", first = first[0], last = last[0]),
+            say!("give-the-values-from-380-to"),
         ));
     }
     let top = points.iter().map(|p| p[1]).fold(0.0, f64::max);
     if of == CurveOf::Gel && top > 1.0 {
         if top > 100.0 {
-            return Err(bad(
-                0,
-                format!("it lets {top} through"),
-                "write transmission as 0 to 1, or in per cent as 0 to 100",
-            ));
+            return Err(bad(0, say!("it-lets-top-through", top), say!("write-transmission-as-0-to-1")));
         }
         points.iter_mut().for_each(|p| p[1] /= 100.0);
     }
     let curve = Curve { name: name.into(), points };
     if Bands::of_curve(&curve).normalised().is_none() {
-        return Err(bad(0, "nothing of it can be seen: every value is 0".into(), "give a curve with light in it"));
+        return Err(bad(0, say!("nothing-of-it-can-be-seen").into(), say!("give-a-curve-with-light-in")));
     }
     Ok(curve)
 }

@@ -11,6 +11,7 @@ use crate::scene::{Scene, footprint, turn_deg};
 use crate::taping::room_at;
 use glam::{DVec2, DVec3};
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// One lamp's new place and level.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -106,18 +107,18 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
     let a = Lit::of(plan, from, from.length_s);
     let b = Lit::of(plan, to, 0.0);
     let at = |lit: &Lit<'_>| {
-        let view = lit.scene.view.clone().ok_or_else(|| format!("shot {} has no camera", lit.shot.name))?;
+        let view = lit.scene.view.clone().ok_or_else(|| say!("shot-has-no-camera", shot = lit.shot.name))?;
         let placed = lit.scene.placed(person);
-        let face = placed.map(|p| p.face()).ok_or_else(|| format!("the person is not in shot {}", lit.shot.name))?;
+        let face = placed.map(|p| p.face()).ok_or_else(|| say!("the-person-is-not-in-shot", shot = lit.shot.name))?;
         Ok::<_, String>((face, view.eye))
     };
     let ((face_a, eye_a), (face_b, eye_b)) = (at(&a)?, at(&b)?);
-    let wanted = face_light(plan, &a, person).ok_or("the first shot's face cannot be measured")?;
-    let now = face_light(plan, &b, person).ok_or("the second shot's face cannot be measured")?;
+    let wanted = face_light(plan, &a, person).ok_or(say!("the-first-shots-face-cannot-be"))?;
+    let now = face_light(plan, &b, person).ok_or(say!("the-second-shots-face-cannot-be"))?;
     let (_, parts) = face_readings(plan, &a.scene, &a.light)
         .into_iter()
         .find(|(id, _)| id == person)
-        .ok_or("the first shot's face cannot be measured")?;
+        .ok_or(say!("the-first-shots-face-cannot-be"))?;
     let lamps_a = plan.shot_fixtures(from);
     let lighting: Vec<(&Fixture, Role, f64, DVec3)> = parts
         .parts
@@ -130,7 +131,7 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
         })
         .collect();
     if lighting.is_empty() {
-        return Err("no lamp that can be carried lights this face in the first shot".into());
+        return Err(say!("no-lamp-that-can-be-carried").into());
     }
     let mut reasons = Vec::new();
     let mut work = plan.clone();
@@ -138,8 +139,8 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
     let mut targets = Vec::new();
     let mut free: Vec<Fixture> = plan.shot_fixtures(to).into_iter().filter(|f| carried(f)).cloned().collect();
     let mut edits = Vec::new();
-    let exposure = optics::wanted_lx(plan.shot_camera(to).ok_or("no camera")?, &plan.exposure)
-        / optics::wanted_lx(plan.shot_camera(from).ok_or("no camera")?, &plan.exposure);
+    let exposure = optics::wanted_lx(plan.shot_camera(to).ok_or(say!("no-camera"))?, &plan.exposure)
+        / optics::wanted_lx(plan.shot_camera(from).ok_or(say!("no-camera"))?, &plan.exposure);
     let mut order: Vec<usize> = (0..lighting.len()).collect();
     order.sort_by_key(|i| lighting[*i].1 != Role::Key);
     for i in order {
@@ -147,15 +148,12 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
         let ideal = out_of_lens_frame(face_b, eye_b, *offset);
         let (mut lamp, added) = partner(plan, from, to, like, &mut free);
         let Some((head, aside_m)) = free_place(&work, &b.scene, to, &lamp, face_b, ideal) else {
-            reasons.push(format!("there is no free place for {} near where it would stand", lamp.label()));
+            reasons.push(say!("there-is-no-free-place-for", lamp = lamp.label()));
             continue;
         };
         aim(&mut lamp, like, face_a, face_b, head);
         if aside_m > 0.05 {
-            reasons.push(format!(
-                "{} stands {aside_m:.1} m aside: a wall, a piece or the frame is in the way",
-                lamp.label()
-            ));
+            reasons.push(say!("stands-m-aside-a-wall-a", lamp = lamp.label(), aside_m = figure(aside_m, 1)));
         }
         targets.push((lamp.id.clone(), direct_lx * exposure));
         lamps.push(CarriedLamp {
@@ -177,7 +175,7 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
     for f in &free {
         let mut off = f.clone();
         off.on = false;
-        reasons.push(format!("{} is switched off: the first shot has nothing like it", f.label()));
+        reasons.push(say!("is-switched-off-the-first-shot", f = f.label()));
         put(&mut work, to, off);
     }
     level(&mut work, to, person, &targets, &mut reasons);
@@ -186,8 +184,8 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
             l.dimmer = f.dimmer;
         }
     }
-    let shot = work.shot(&to.id).ok_or("the shot is gone")?;
-    let after = face_light(&work, &Lit::of(&work, shot, 0.0), person).ok_or("the result cannot be measured")?;
+    let shot = work.shot(&to.id).ok_or(say!("the-shot-is-gone"))?;
+    let after = face_light(&work, &Lit::of(&work, shot, 0.0), person).ok_or(say!("the-result-cannot-be-measured"))?;
     let limits = &plan.limits.matching;
     let after = differences(limits, &wanted, &after);
     // The rig and the shot as they became, in one edit.
@@ -204,7 +202,7 @@ pub fn carry_over(plan: &Plan, from: &Shot, to: &Shot, person: &PersonId) -> Res
         wanted,
         reasons,
         edit: Some(Edit::Together {
-            label: format!("carry the light of shot {} over to {}", from.name, to.name),
+            label: say!("carry-the-light-of-shot-over", name = from.name, to = to.name),
             edits,
         }),
     })
@@ -389,10 +387,10 @@ fn level(plan: &mut Plan, to: &Shot, person: &PersonId, targets: &[(FixtureId, f
             let full = gain(&Fixture { dimmer: 1.0, ..f.clone() });
             let wanted = gain(&f) * target / got;
             if wanted > full * 1.01 && round == 1 {
-                reasons.push(format!(
-                    "{} at full is {:.1} stops too weak from there",
-                    f.label(),
-                    (wanted / full).log2()
+                reasons.push(say!(
+                    "at-full-is-stops-too-weak",
+                    f = f.label(),
+                    full = figure((wanted / full).log2(), 1)
                 ));
             }
             f.dimmer = ((wanted / full).clamp(0.001, 1.0) * 1000.0).round() / 1000.0;

@@ -13,6 +13,7 @@ use crate::scene::{Placed, Scene, View};
 use glam::{DVec2, DVec3};
 use palette::{Lab, white_point};
 use serde::Serialize;
+use tapemark_words::{figure, say, signed};
 
 /// The light on one face in one shot, as it is compared.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -70,13 +71,13 @@ impl Compared {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            Compared::KeyDirection => "key direction",
-            Compared::KeyFill => "key:fill",
-            Compared::Face => "face level",
-            Compared::Colour => "colour (CIEDE2000)",
-            Compared::ColourTemperature => "colour temperature",
-            Compared::Background => "background",
-            Compared::Hair => "hair light",
+            Compared::KeyDirection => say!("key-direction"),
+            Compared::KeyFill => say!("key-fill"),
+            Compared::Face => say!("face-level"),
+            Compared::Colour => say!("colour-ciede2000"),
+            Compared::ColourTemperature => say!("colour-temperature"),
+            Compared::Background => say!("background"),
+            Compared::Hair => say!("hair-light"),
         }
     }
     /// Unit of the difference.
@@ -85,8 +86,8 @@ impl Compared {
         match self {
             Compared::KeyDirection => "°",
             Compared::Colour => "",
-            Compared::ColourTemperature => "mired",
-            _ => "stops",
+            Compared::ColourTemperature => say!("mired"),
+            _ => say!("stops"),
         }
     }
     fn tolerance(self, m: &MatchLimits) -> f64 {
@@ -120,12 +121,12 @@ impl Difference {
     #[must_use]
     pub fn in_words(&self) -> String {
         let (what, unit) = (self.what.label(), self.what.unit());
-        let Some(v) = self.difference else { return format!("{what} cannot be measured in both") };
+        let Some(v) = self.difference else { return say!("cannot-be-measured-in-both", what) };
         match self.what {
-            Compared::KeyDirection => format!("{what} {v:.0}{unit}"),
-            Compared::Colour => format!("{what} {v:.1}"),
-            Compared::ColourTemperature => format!("{what} {v:+.0} {unit}"),
-            _ => format!("{what} {v:+.2} {unit}"),
+            Compared::KeyDirection => format!("{} {}{}", what, figure(v, 0), unit),
+            Compared::Colour => format!("{} {}", what, figure(v, 1)),
+            Compared::ColourTemperature => format!("{} {} {}", what, signed(v, 0), unit),
+            _ => format!("{} {} {}", what, signed(v, 2), unit),
         }
     }
 }

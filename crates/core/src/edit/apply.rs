@@ -4,6 +4,7 @@ use super::{Edit, Item, ItemRef, Refused, Required};
 use crate::geometry::room_edges;
 use crate::plan::{Fixture, OwnLamp, Plan, validate};
 use glam::DVec2;
+use tapemark_words::say;
 
 /// Carries out an edit on a plan.
 ///
@@ -69,23 +70,23 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
             }
         }
         Edit::MoveCorner { room, corner, to } => {
-            let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone("room"))?;
-            *r.outline_m.get_mut(*corner).ok_or_else(|| gone("corner"))? = to.to_array();
+            let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
+            *r.outline_m.get_mut(*corner).ok_or_else(|| gone(say!("corner")))? = to.to_array();
         }
         Edit::AddCorner { room, edge, at } => add_corner(plan, room, *edge, *at)?,
         Edit::RemoveCorner { room, corner } => remove_corner(plan, room, *corner)?,
         Edit::SetEdgeLength { room, edge, length_m } => set_edge_length(plan, room, *edge, *length_m)?,
         Edit::PlaceCamera { camera, shot } => {
             put_item(plan, Item::Camera(camera.clone()))?;
-            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone(say!("shot")))?;
             s.camera = Some(camera.id.clone());
         }
         Edit::UseCamera { shot, camera } => {
-            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone(say!("shot")))?;
             s.camera.clone_from(camera);
         }
         Edit::RequireFace { shot, person, required } => {
-            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone(say!("shot")))?;
             s.faces.retain(|p| p != person);
             if *required == Required::Yes {
                 s.faces.push(person.clone());
@@ -94,19 +95,19 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
         Edit::OrderShots(ids) => {
             let mut next = Vec::with_capacity(plan.shots.len());
             for id in ids {
-                let i = plan.shots.iter().position(|s| &s.id == id).ok_or_else(|| gone("shot"))?;
+                let i = plan.shots.iter().position(|s| &s.id == id).ok_or_else(|| gone(say!("shot")))?;
                 next.push(plan.shots.remove(i));
             }
             next.append(&mut plan.shots);
             plan.shots = next;
         }
         Edit::OwnLamp { shot, fixture } => {
-            let s = plan.shot(shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shot(shot).ok_or_else(|| gone(say!("shot")))?;
             let lamp = plan.rig(&s.rig).and_then(|r| r.fixtures.iter().find(|f| &f.id == fixture));
-            let mut copy = lamp.ok_or_else(|| gone("lamp"))?.clone();
+            let mut copy = lamp.ok_or_else(|| gone(say!("lamp")))?.clone();
             copy.id = plan.fresh_id(&format!("{fixture}-of-{shot}")).into();
             let own = OwnLamp { replaces: Some(fixture.clone()), fixture: copy };
-            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone(say!("shot")))?;
             s.lamps.push(own);
         }
         Edit::Settings(s) => {
@@ -129,7 +130,7 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
 }
 
 fn gone(kind: &str) -> Refused {
-    Refused(format!("the {kind} is no longer in the plan"))
+    Refused(say!("the-is-no-longer-in-the", kind))
 }
 
 fn put_item(plan: &mut Plan, item: Item) -> Result<(), Refused> {
@@ -173,7 +174,7 @@ fn put_item(plan: &mut Plan, item: Item) -> Result<(), Refused> {
                 own.fixture = fixture;
                 return Ok(());
             }
-            let r = plan.rigs.iter_mut().find(|r| r.id == rig).ok_or_else(|| gone("rig"))?;
+            let r = plan.rigs.iter_mut().find(|r| r.id == rig).ok_or_else(|| gone(say!("rig")))?;
             put(&mut r.fixtures, fixture, |y| y.id == id);
         }
         Item::Shot(x) => {
@@ -186,7 +187,7 @@ fn put_item(plan: &mut Plan, item: Item) -> Result<(), Refused> {
             put(&mut plan.shots, x, |y| y.id == id);
         }
         Item::Mark { shot, mark } => {
-            let s = plan.shots.iter_mut().find(|s| s.id == shot).ok_or_else(|| gone("shot"))?;
+            let s = plan.shots.iter_mut().find(|s| s.id == shot).ok_or_else(|| gone(say!("shot")))?;
             let id = mark.id.clone();
             put(&mut s.marks, mark, |y| y.id == id);
         }
@@ -235,7 +236,7 @@ fn remove(plan: &mut Plan, item: &ItemRef) -> Result<(), Refused> {
         }
         ItemRef::Rig(id) => {
             if let Some(s) = plan.shots.iter().find(|s| &s.rig == id) {
-                return Err(Refused(format!("shot {} is lit by this rig: give the shot another rig first", s.name)));
+                return Err(Refused(say!("shot-is-lit-by-this-rig", name = s.name)));
             }
             plan.rigs.retain(|x| &x.id != id);
         }
@@ -246,7 +247,7 @@ fn remove(plan: &mut Plan, item: &ItemRef) -> Result<(), Refused> {
         }
         ItemRef::Shot(id) => {
             if plan.shots.len() == 1 {
-                return Err(Refused("a plan keeps at least one shot".into()));
+                return Err(Refused(say!("a-plan-keeps-at-least-one").into()));
             }
             plan.shots.retain(|x| &x.id != id);
             for s in &mut plan.shots {
@@ -409,9 +410,9 @@ fn renamed(plan: &Plan, item: Item, rig: &crate::plan::RigId, shot: &crate::plan
 
 fn add_corner(plan: &mut Plan, room: &crate::plan::RoomId, edge: usize, at: DVec2) -> Result<(), Refused> {
     let l = &mut plan.location;
-    let r = l.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone("room"))?;
+    let r = l.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
     if edge >= r.outline_m.len() {
-        return Err(gone("wall"));
+        return Err(gone(say!("wall")));
     }
     let first = DVec2::from_array(r.outline_m[edge]).distance(at);
     r.outline_m.insert(edge + 1, at.to_array());
@@ -428,12 +429,12 @@ fn add_corner(plan: &mut Plan, room: &crate::plan::RoomId, edge: usize, at: DVec
 
 fn remove_corner(plan: &mut Plan, room: &crate::plan::RoomId, corner: usize) -> Result<(), Refused> {
     let l = &mut plan.location;
-    let r = l.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone("room"))?;
+    let r = l.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
     if r.outline_m.len() <= 3 {
-        return Err(Refused("a room keeps at least three corners".into()));
+        return Err(Refused(say!("a-room-keeps-at-least-three").into()));
     }
     if corner >= r.outline_m.len() {
-        return Err(gone("corner"));
+        return Err(gone(say!("corner")));
     }
     let n = r.outline_m.len();
     let before = (corner + n - 1) % n;
@@ -453,12 +454,12 @@ fn remove_corner(plan: &mut Plan, room: &crate::plan::RoomId, corner: usize) -> 
 
 fn set_edge_length(plan: &mut Plan, room: &crate::plan::RoomId, edge: usize, length_m: f64) -> Result<(), Refused> {
     if !(length_m.is_finite() && length_m >= 0.01) {
-        return Err(Refused("a wall is at least 1 cm long".into()));
+        return Err(Refused(say!("a-wall-is-at-least-1").into()));
     }
-    let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone("room"))?;
+    let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
     let n = r.outline_m.len();
     if edge >= n {
-        return Err(gone("wall"));
+        return Err(gone(say!("wall")));
     }
     let (a, b) = (DVec2::from_array(r.outline_m[edge]), DVec2::from_array(r.outline_m[(edge + 1) % n]));
     let dir = (b - a).normalize_or_zero();

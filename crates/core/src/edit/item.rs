@@ -7,6 +7,7 @@ use crate::plan::{
 use crate::scene::footprint;
 use glam::DVec2;
 use serde::{Deserialize, Serialize};
+use tapemark_words::say;
 
 /// An item by value.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
@@ -98,17 +99,17 @@ impl ItemRef {
     #[must_use]
     pub fn kind(&self) -> &'static str {
         match self {
-            ItemRef::Room(_) => "room",
-            ItemRef::Opening(_) => "opening",
-            ItemRef::Piece(_) => "piece",
-            ItemRef::Circuit(_) => "circuit",
-            ItemRef::Outlet(_) => "outlet",
-            ItemRef::Person(_) => "person",
-            ItemRef::Camera(_) => "camera",
-            ItemRef::Rig(_) => "rig",
-            ItemRef::Fixture(_) => "lamp",
-            ItemRef::Shot(_) => "shot",
-            ItemRef::Mark(_) => "mark",
+            ItemRef::Room(_) => say!("room"),
+            ItemRef::Opening(_) => say!("opening"),
+            ItemRef::Piece(_) => say!("piece"),
+            ItemRef::Circuit(_) => say!("circuit"),
+            ItemRef::Outlet(_) => say!("outlet"),
+            ItemRef::Person(_) => say!("person"),
+            ItemRef::Camera(_) => say!("camera"),
+            ItemRef::Rig(_) => say!("rig"),
+            ItemRef::Fixture(_) => say!("lamp"),
+            ItemRef::Shot(_) => say!("shot"),
+            ItemRef::Mark(_) => say!("mark"),
         }
     }
     /// The id as text.

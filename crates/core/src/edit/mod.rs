@@ -13,6 +13,7 @@ pub use touched::touched;
 use crate::plan::{CameraId, Exposure, FixtureId, Limits, PersonId, RigId, RoomId, ShotId};
 use crate::units::LengthUnit;
 use glam::DVec2;
+use tapemark_words::say;
 
 /// A change to a plan.
 #[derive(Debug, Clone, PartialEq)]
@@ -200,24 +201,30 @@ impl Edit {
     /// What undo calls it.
     #[must_use]
     pub fn label(&self) -> String {
-        let n = |items: usize, one: &str| if items == 1 { one.to_string() } else { format!("{items} items") };
+        let n = |items: usize, one: &str| if items == 1 { one.to_string() } else { say!("so-many-items", items) };
         match self {
-            Edit::Put(item) => format!("change {}", item.reference().kind()),
-            Edit::Remove(items) => format!("delete {}", n(items.len(), items.first().map_or("item", ItemRef::kind))),
-            Edit::Move { items, .. } => format!("move {}", n(items.len(), items.first().map_or("item", ItemRef::kind))),
-            Edit::Turn { items, .. } => format!("turn {}", n(items.len(), items.first().map_or("item", ItemRef::kind))),
-            Edit::Paste { items, .. } => format!("paste {}", n(items.len(), "item")),
-            Edit::MoveCorner { .. } => "move corner".into(),
-            Edit::AddCorner { .. } => "add corner".into(),
-            Edit::RemoveCorner { .. } => "delete corner".into(),
-            Edit::SetEdgeLength { .. } => "set wall length".into(),
-            Edit::PlaceCamera { .. } => "place camera".into(),
-            Edit::UseCamera { .. } => "choose camera".into(),
-            Edit::RequireFace { .. } => "required face".into(),
-            Edit::OrderShots(_) => "order of shots".into(),
-            Edit::OwnLamp { .. } => "lamp of this shot alone".into(),
+            Edit::Put(item) => say!("change-item", item = item.reference().kind()),
+            Edit::Remove(items) => {
+                say!("delete-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+            }
+            Edit::Move { items, .. } => {
+                say!("move-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+            }
+            Edit::Turn { items, .. } => {
+                say!("turn-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+            }
+            Edit::Paste { items, .. } => say!("paste-items", items = n(items.len(), "item")),
+            Edit::MoveCorner { .. } => say!("move-corner").into(),
+            Edit::AddCorner { .. } => say!("add-corner").into(),
+            Edit::RemoveCorner { .. } => say!("delete-corner").into(),
+            Edit::SetEdgeLength { .. } => say!("set-wall-length").into(),
+            Edit::PlaceCamera { .. } => say!("place-camera").into(),
+            Edit::UseCamera { .. } => say!("choose-camera").into(),
+            Edit::RequireFace { .. } => say!("required-face").into(),
+            Edit::OrderShots(_) => say!("order-of-shots").into(),
+            Edit::OwnLamp { .. } => say!("lamp-of-this-shot-alone").into(),
             Edit::Together { label, .. } => label.clone(),
-            Edit::Settings(_) => "plan settings".into(),
+            Edit::Settings(_) => say!("plan-settings").into(),
         }
     }
 }

@@ -5,6 +5,7 @@ use crate::plan::Shot;
 use crate::scene::{Scene, View};
 use glam::{DVec2, DVec3};
 use serde::{Deserialize, Serialize};
+use tapemark_words::{figure, say};
 
 /// A kind of line over the picture.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Serialize, Deserialize)]
@@ -31,11 +32,11 @@ impl Overlay {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            Overlay::Thirds => "thirds",
-            Overlay::SafeArea => "safe area",
-            Overlay::HeadRoom => "head-room",
-            Overlay::Horizon => "horizon",
-            Overlay::Focus => "focus",
+            Overlay::Thirds => say!("thirds"),
+            Overlay::SafeArea => say!("safe-area"),
+            Overlay::HeadRoom => say!("head-room"),
+            Overlay::Horizon => say!("horizon"),
+            Overlay::Focus => say!("focus"),
         }
     }
 }
@@ -72,11 +73,11 @@ pub fn guides(overlay: Overlay, shot: &Shot, scene: &Scene, facts: &ShotFacts) -
             .into_iter()
             .flat_map(|t| [line([t, -1.0], [t, 1.0], String::new()), line([-1.0, t], [1.0, t], String::new())])
             .collect(),
-        Overlay::SafeArea => vec![ring(0.93, "action"), ring(0.90, "titles")],
+        Overlay::SafeArea => vec![ring(0.93, say!("action")), ring(0.90, say!("titles"))],
         Overlay::HeadRoom => head_room(shot, scene, view)
             .map(|(y, name)| {
                 let share = ((1.0 - y) * 50.0).round();
-                line([-1.0, y], [1.0, y], format!("{share} % over {name}"))
+                line([-1.0, y], [1.0, y], say!("share-over-name", share, name))
             })
             .into_iter()
             .collect(),
@@ -86,18 +87,20 @@ pub fn guides(overlay: Overlay, shot: &Shot, scene: &Scene, facts: &ShotFacts) -
                 view.project(view.eye + d * 1e6).map(|p| p.0)
             };
             match (far(-30.0), far(30.0)) {
-                (Some(a), Some(b)) => clipped(a, b).map(|[a, b]| line(a, b, "horizon".into())).into_iter().collect(),
+                (Some(a), Some(b)) => {
+                    clipped(a, b).map(|[a, b]| line(a, b, say!("horizon").into())).into_iter().collect()
+                }
                 _ => Vec::new(),
             }
         }
         Overlay::Focus => {
             let Some(c) = &facts.camera else { return Vec::new() };
-            [(Some(c.near_m), "in focus from"), (c.far_m, "to")]
+            [(Some(c.near_m), say!("in-focus-from")), (c.far_m, say!("to"))]
                 .into_iter()
                 .filter_map(|(m, word)| {
                     let m = m?;
                     let [a, b] = floor_line(view, m)?;
-                    Some(line(a, b, format!("{word} {m:.2} m")))
+                    Some(line(a, b, format!("{} {} m", word, figure(m, 2))))
                 })
                 .collect()
         }

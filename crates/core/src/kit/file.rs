@@ -1,8 +1,10 @@
 //! The kit file: what a person owns and what the rest costs, shared between plans.
 
+use crate::plan::stock_name;
 use crate::plan::{HeadClass, LampType, PlanError, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::{figure, say};
 
 /// The value of a kit file's `format` key.
 pub const KIT_FORMAT: &str = "tapemark-kit";
@@ -140,29 +142,29 @@ impl Thing {
         match self {
             Thing::Lamp { class, lamp, watts } => {
                 let power = if *watts >= 1000.0 {
-                    format!("{} kW", (watts / 100.0).round() / 10.0)
+                    say!("watts-kw", watts = (watts / 100.0).round() / 10.0)
                 } else {
-                    format!("{watts:.0} W")
+                    format!("{} W", figure(watts, 0))
                 };
                 format!("{power} {} ({})", class.label(), lamp.label())
             }
-            Thing::Stand => "lamp stand".into(),
-            Thing::Clamp => "lamp clamp".into(),
-            Thing::Sandbag => "sandbag".into(),
-            Thing::Tripod => "tripod".into(),
+            Thing::Stand => say!("lamp-stand").into(),
+            Thing::Clamp => say!("lamp-clamp").into(),
+            Thing::Sandbag => say!("sandbag").into(),
+            Thing::Tripod => say!("tripod").into(),
             Thing::Cable { length_m, conductor_mm2 } => {
-                format!("extension cable {length_m:.0} m, 3 × {conductor_mm2} mm²")
+                say!("extension-cable-length-m-3", length_m = figure(length_m, 0), conductor_mm2)
             }
-            Thing::OutletBlock => "block of outlets".into(),
-            Thing::Gel { name } => format!("{name}, sheet"),
-            Thing::Diffusion { name } => format!("{name}, sheet"),
-            Thing::Scrims => "scrim set".into(),
-            Thing::Cloth { roll_width_m } => format!("black cloth off a {roll_width_m} m roll"),
-            Thing::SpareLamp { watts } => format!("spare lamp {watts:.0} W"),
-            Thing::Tape => "cloth tape".into(),
-            Thing::Foil => "black foil".into(),
-            Thing::Flag => "flag or frame".into(),
-            Thing::Board => "bounce board".into(),
+            Thing::OutletBlock => say!("block-of-outlets").into(),
+            Thing::Gel { name } => say!("name-sheet", name = stock_name(name)),
+            Thing::Diffusion { name } => say!("name-sheet", name = stock_name(name)),
+            Thing::Scrims => say!("scrim-set").into(),
+            Thing::Cloth { roll_width_m } => say!("black-cloth-off-a-m-roll", roll_width_m),
+            Thing::SpareLamp { watts } => say!("spare-lamp-watts-w", watts = figure(watts, 0)),
+            Thing::Tape => say!("cloth-tape").into(),
+            Thing::Foil => say!("black-foil").into(),
+            Thing::Flag => say!("flag-or-frame").into(),
+            Thing::Board => say!("bounce-board").into(),
             Thing::Other { name } => name.clone(),
         }
     }
@@ -171,9 +173,19 @@ impl Thing {
     pub fn unit(&self) -> &'static str {
         match self {
             Thing::Cloth { .. } => "m",
-            Thing::Tape | Thing::Foil => "rolls",
-            Thing::Gel { .. } | Thing::Diffusion { .. } => "sheets",
+            Thing::Tape | Thing::Foil => say!("rolls"),
+            Thing::Gel { .. } | Thing::Diffusion { .. } => say!("sheets"),
             _ => "",
+        }
+    }
+    /// As [`Thing::unit`], of so many.
+    #[must_use]
+    pub fn unit_of(unit: &str, count: f64) -> &str {
+        match unit {
+            _ if count != 1.0 => unit,
+            many if many == say!("rolls") => say!("roll-one"),
+            many if many == say!("sheets") => say!("sheet-one"),
+            other => other,
         }
     }
     /// Whether it does as another: longer and thicker cable and wider cloth do.
@@ -254,33 +266,37 @@ impl Thing {
 pub fn kit_from_json(bytes: &[u8]) -> Result<KitFile, PlanError> {
     let bad = |what: String, place: String, remedy: &str| PlanError { what, place, remedy: remedy.into() };
     if bytes.len() > MAX_KIT_BYTES {
-        return Err(bad("the kit file is too large".into(), "the file".into(), "choose a kit file under 4 MB"));
+        return Err(bad(
+            say!("the-kit-file-is-too-large").into(),
+            say!("the-file").into(),
+            say!("choose-a-kit-file-under-4"),
+        ));
     }
     let mut reader = serde_json::Deserializer::from_slice(bytes);
     let kit: KitFile = serde_path_to_error::deserialize(&mut reader).map_err(|e| {
         let place = e.path().to_string();
-        bad(
-            format!("the kit file could not be read: {}", e.inner()),
-            place,
-            "correct the file there, or start a new kit",
-        )
+        bad(say!("the-kit-file-could-not-be", e = e.inner()), place, say!("correct-the-file-there-or-start"))
     })?;
     if kit.format != KIT_FORMAT {
         return Err(bad(
-            format!("this is \"{}\", not a kit file", kit.format),
+            say!("this-is-not-a-kit-file", format = kit.format),
             "format".into(),
-            "choose a file whose format is tapemark-kit",
+            say!("choose-a-file-whose-format-is"),
         ));
     }
     if kit.version != KIT_VERSION {
         return Err(bad(
-            format!("the kit file has version {}", kit.version),
+            say!("the-kit-file-has-version", version = kit.version),
             "version".into(),
-            "this program reads version 1: use the program that wrote it",
+            say!("this-program-reads-version-1-use"),
         ));
     }
     if kit.items.len() > MAX_ITEMS {
-        return Err(bad(format!("{} items", kit.items.len()), "items".into(), "keep at most 5000 items"));
+        return Err(bad(
+            say!("so-many-items", items = kit.items.len()),
+            "items".into(),
+            say!("keep-at-most-5000-items"),
+        ));
     }
     for (i, item) in kit.items.iter().enumerate() {
         let numbers = [
@@ -293,9 +309,9 @@ pub fn kit_from_json(bytes: &[u8]) -> Result<KitFile, PlanError> {
         for (name, v) in numbers {
             if v.is_some_and(|v| !v.is_finite() || !(0.0..=1e9).contains(&v)) {
                 return Err(bad(
-                    "not a usable number".into(),
+                    say!("not-a-usable-number").into(),
                     format!("items[{i}].{name}"),
-                    "write a number from 0 up",
+                    say!("write-a-number-from-0-up"),
                 ));
             }
         }

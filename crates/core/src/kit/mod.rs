@@ -10,6 +10,7 @@ pub use stand_in::{Foil, StandIn, stand_ins};
 
 use crate::plan::Plan;
 use serde::Serialize;
+use tapemark_words::say;
 
 /// How a missing thing is best come by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -30,10 +31,10 @@ impl Way {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            Way::Owned => "owned",
-            Way::Rent => "rent",
-            Way::Buy => "buy",
-            Way::Unpriced => "to find",
+            Way::Owned => say!("owned"),
+            Way::Rent => say!("rent"),
+            Way::Buy => say!("buy"),
+            Way::Unpriced => say!("to-find"),
         }
     }
 }

@@ -6,6 +6,7 @@ use crate::plan::{Fixture, LampType, Mount, PieceKind, Plan, Shot};
 use crate::power::{CableRun, Floorway, cable_runs_on};
 use serde::Serialize;
 use std::collections::BTreeMap;
+use tapemark_words::say;
 
 /// Something needed.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -145,7 +146,7 @@ pub fn needs(plan: &Plan) -> Vec<Need> {
         .enumerate()
         .filter_map(|(i, thing)| {
             let m = most.get(&i)?;
-            Some(Need { thing, count: m.count, why: format!("shot {}", m.shot.name), only_if_wanted: false })
+            Some(Need { thing, count: m.count, why: say!("shot-named", shot = m.shot.name), only_if_wanted: false })
         })
         .collect();
     out.sort_by_key(|n| rank(&n.thing));
@@ -160,26 +161,26 @@ pub fn needs(plan: &Plan) -> Vec<Need> {
         out.push(Need {
             thing: Thing::SpareLamp { watts },
             count,
-            why: "one for every two that burn".into(),
+            why: say!("one-for-every-two-that-burn").into(),
             only_if_wanted: false,
         });
     }
     for (kind, thing) in [(PieceKind::Flag, Thing::Flag), (PieceKind::Board, Thing::Board)] {
         let count = plan.location.pieces.iter().filter(|p| p.kind == kind).count() as f64;
         if count > 0.0 {
-            out.push(Need { thing, count, why: "drawn on the plan".into(), only_if_wanted: false });
+            out.push(Need { thing, count, why: say!("drawn-on-the-plan").into(), only_if_wanted: false });
         }
     }
     if tape_m > 0.0 {
         let count = (tape_m * 1.33 / TAPE_ROLL_M).ceil();
-        out.push(Need { thing: Thing::Tape, count, why: "marks and cables".into(), only_if_wanted: false });
+        out.push(Need { thing: Thing::Tape, count, why: say!("marks-and-cables").into(), only_if_wanted: false });
     }
     let black = cover(plan, taken.iter().copied());
     if black.wall_cloth_m > 0.0 {
         out.push(Need {
             thing: Thing::Cloth { roll_width_m: black.roll_width_m },
             count: black.wall_cloth_m.ceil(),
-            why: "only to black out every wall in frame".into(),
+            why: say!("only-to-black-out-every-wall").into(),
             only_if_wanted: true,
         });
     }
@@ -205,9 +206,9 @@ fn longest(cables: &mut Vec<(f64, f64, String)>, runs: &[CableRun], shot: &str) 
     for (i, (m, mm2)) in here.into_iter().enumerate() {
         let sold = CABLE_LENGTHS_M.iter().copied().find(|l| *l >= m).unwrap_or(m.ceil());
         match cables.get_mut(i) {
-            Some(c) if sold > c.0 || mm2 > c.1 => *c = (sold.max(c.0), mm2.max(c.1), format!("shot {shot}")),
+            Some(c) if sold > c.0 || mm2 > c.1 => *c = (sold.max(c.0), mm2.max(c.1), say!("shot-named", shot)),
             Some(_) => {}
-            None => cables.push((sold, mm2, format!("shot {shot}"))),
+            None => cables.push((sold, mm2, say!("shot-named", shot))),
         }
     }
 }

@@ -8,6 +8,7 @@ use crate::scene::Scene;
 use crate::taping::room_at;
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// What light is wanted at a face.
 #[derive(Debug, Clone, PartialEq)]
@@ -69,7 +70,7 @@ impl Reached {
         let rig = &self.rig.id;
         let changed = self.rig.fixtures.iter().filter(|f| self.changes.iter().any(|c| c.fixture == f.id));
         let edits = changed.map(|f| Edit::Put(Item::Fixture { rig: rig.clone(), fixture: f.clone() })).collect();
-        Edit::Together { label: "set lamps for the light wanted".into(), edits }
+        Edit::Together { label: say!("set-lamps-for-the-light-wanted").into(), edits }
     }
 }
 
@@ -104,15 +105,13 @@ fn measure(
     key: Option<&FixtureId>,
 ) -> Result<Measured, String> {
     let readings = face_readings(plan, scene, light);
-    let (_, r) = readings
-        .iter()
-        .find(|(p, _)| p == person)
-        .ok_or_else(|| "the person is not in the shot at this moment".to_string())?;
+    let (_, r) =
+        readings.iter().find(|(p, _)| p == person).ok_or_else(|| say!("the-person-is-not-in-the").to_string())?;
     let key = r
         .parts
         .iter()
         .position(|p| key.map_or(p.role == Role::Key, |k| &p.fixture == k))
-        .ok_or_else(|| "no lamp lights this face from the front: put one there first".to_string())?;
+        .ok_or_else(|| say!("no-lamp-lights-this-face-from").to_string())?;
     let behind_all = background(plan, shot, scene, light);
     let behind = match &behind_all {
         None => vec![0.0; r.parts.len()],
@@ -145,9 +144,9 @@ fn measure(
 pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goal: &Goal) -> Result<Reached, String> {
     let sensible = goal.t_stop > 0.0 && goal.t_stop.is_finite() && goal.ratio > 1.0 && goal.ratio.is_finite();
     if !sensible {
-        return Err("ask for a stop above 0 and a ratio above 1 to 1".into());
+        return Err(say!("ask-for-a-stop-above-0").into());
     }
-    let rig = plan.shot_rig(shot).ok_or_else(|| "the shot has no rig".to_string())?;
+    let rig = plan.shot_rig(shot).ok_or_else(|| say!("the-shot-has-no-rig").to_string())?;
     let rig = &*rig;
     let mut work = plan.clone();
     set_rig(&mut work, rig);
@@ -204,7 +203,7 @@ pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goa
         let next = work.rig(&shot.rig).cloned().unwrap_or_else(|| rig.clone());
         light = Transport::of(&work, Some(&next), scene, light.patch_m(), Some(&light));
     }
-    best.ok_or_else(|| "nothing could be tried".into())
+    best.ok_or_else(|| say!("nothing-could-be-tried").into())
 }
 
 /// Sum of how far off the wishes are, stops.
@@ -351,35 +350,24 @@ fn judged(
     let key_name = &m.key_name;
     let stop_off = 2.0 * (out.t_stop / goal.t_stop).log2();
     if stop_off < -WITHIN_STOPS {
-        out.reasons.push(format!(
-            "{key_name} at full, as near as it may stand, leaves the face {:.1} stops short: open the lens, raise the EI or bring a stronger lamp",
-            -stop_off
-        ));
+        out.reasons.push(say!("at-full-as-near-as-it", key_name, stop_off = figure(-stop_off, 1)));
     } else if stop_off > WITHIN_STOPS {
-        out.reasons.push(format!("the face stays {stop_off:.1} stops over: what falls on it cannot be turned down"));
+        out.reasons.push(say!("the-face-stays-stops-over-what", stop_off = figure(stop_off, 1)));
     }
     let ratio_off = (out.ratio / goal.ratio).log2();
     if ratio_off < -WITHIN_STOPS {
-        out.reasons.push(format!(
-            "the fill stays {:.1} stops too strong with every other lamp down: it is {key_name}'s own bounce and daylight; hang black on the fill side",
-            -ratio_off
-        ));
+        out.reasons.push(say!("the-fill-stays-stops-too-strong", ratio_off = figure(-ratio_off, 1), key_name));
     } else if ratio_off > WITHIN_STOPS {
-        out.reasons.push(format!(
-            "the fill stays {ratio_off:.1} stops too weak with every other lamp at full: add a lamp or a board on the fill side"
-        ));
+        out.reasons.push(say!("the-fill-stays-stops-too-weak", ratio_off = figure(ratio_off, 1)));
     }
     if let (Some(wanted), Some(got)) = (goal.background_stops, out.background_stops) {
         if got - wanted > WITHIN_STOPS {
-            out.reasons.push(format!(
-                "the wall behind stays {:.1} stops too bright: flag the key off it or move the person from it",
-                got - wanted
-            ));
+            out.reasons.push(say!("the-wall-behind-stays-stops-too", wanted = figure(got - wanted, 1)));
         } else if wanted - got > WITHIN_STOPS {
-            out.reasons.push(format!("the wall behind stays {:.1} stops too dark: light it apart", wanted - got));
+            out.reasons.push(say!("the-wall-behind-stays-stops-too-word", got = figure(wanted - got, 1)));
         }
     } else if goal.background_stops.is_some() {
-        out.reasons.push("there is no lit wall behind the face".into());
+        out.reasons.push(say!("there-is-no-lit-wall-behind").into());
     }
     out.met = out.reasons.is_empty();
     out

@@ -4,6 +4,7 @@
 //! Written for this project: no permissively licensed library reads them.
 
 use crate::plan::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
+use tapemark_words::say;
 
 /// Why a file is no candela table.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -35,17 +36,16 @@ impl Numbers<'_> {
         let Some((line, word)) = self.words.next() else {
             return Err(fault(
                 self.last_line,
-                format!("the file ends where {of} should stand"),
-                "get the file again: it is cut short or its counts are wrong",
+                say!("the-file-ends-where-should-stand", of),
+                say!("get-the-file-again-it-is"),
             ));
         };
         self.last_line = line;
         let shown: String = word.chars().take(24).collect();
-        let value: f64 = word
-            .parse()
-            .map_err(|_| fault(line, format!("\"{shown}\" is no number for {of}"), "write a number there"))?;
+        let value: f64 =
+            word.parse().map_err(|_| fault(line, say!("is-no-number-for", shown, of), say!("write-a-number-there")))?;
         if !value.is_finite() || value.abs() > 1e12 {
-            return Err(fault(line, format!("{shown} is no measure for {of}"), "write a finite number there"));
+            return Err(fault(line, say!("is-no-measure-for", shown, of), say!("write-a-finite-number-there")));
         }
         Ok(value)
     }
@@ -54,8 +54,8 @@ impl Numbers<'_> {
         if v.fract() != 0.0 || v < 1.0 || v > most as f64 {
             return Err(fault(
                 self.last_line,
-                format!("{v} is no count for {of}"),
-                &format!("write a whole number from 1 to {most}"),
+                say!("is-no-count-for", v, of),
+                &say!("write-a-whole-number-from-1", most),
             ));
         }
         Ok(v as usize)
@@ -95,8 +95,8 @@ pub fn read_lm63(bytes: &[u8], name: &str) -> Result<CandelaTable, Lm63Error> {
     if bytes.len() > MAX_CANDELA_BYTES {
         return Err(fault(
             0,
-            format!("the file is {} MiB", bytes.len() >> 20),
-            &format!("choose an LM-63 file of at most {} MiB", MAX_CANDELA_BYTES >> 20),
+            say!("the-file-is-mib", bytes = bytes.len() >> 20),
+            &say!("choose-an-lm-63-file-of", max_candela_bytes = MAX_CANDELA_BYTES >> 20),
         ));
     }
     let text = decoded(bytes);
@@ -104,7 +104,7 @@ pub fn read_lm63(bytes: &[u8], name: &str) -> Result<CandelaTable, Lm63Error> {
     let tilt_at = lines
         .iter()
         .position(|l| l.get(..5).is_some_and(|k| k.eq_ignore_ascii_case("TILT=")))
-        .ok_or_else(|| fault(0, "it has no TILT= line", "choose an LM-63 file (usually named .ies)"))?;
+        .ok_or_else(|| fault(0, say!("it-has-no-tilt-line"), say!("choose-an-lm-63-file-usually")))?;
     let title = lines[..tilt_at]
         .iter()
         .find_map(|l| l.strip_prefix("[LUMINAIRE]").map(|t| t.trim().chars().take(60).collect::<String>()))
@@ -117,61 +117,61 @@ pub fn read_lm63(bytes: &[u8], name: &str) -> Result<CandelaTable, Lm63Error> {
     match lines[tilt_at][5..].trim().to_ascii_uppercase().as_str() {
         "NONE" => {}
         "INCLUDE" => {
-            n.next("the lamp's geometry")?;
-            let pairs = n.count("the pairs of the tilt", MAX_ANGLES)?;
-            n.list(pairs, "a tilt angle")?;
+            n.next(say!("the-lamps-geometry"))?;
+            let pairs = n.count(say!("the-pairs-of-the-tilt"), MAX_ANGLES)?;
+            n.list(pairs, say!("a-tilt-angle"))?;
             // The factors tell how output changes when the luminaire is tilted from the position it was
             // measured in; film heads are listed as measured, so they are read and not applied.
-            n.list(pairs, "a tilt factor")?;
+            n.list(pairs, say!("a-tilt-factor"))?;
         }
         other => {
             return Err(fault(
                 tilt_at + 1,
-                format!("its tilt is kept elsewhere: \"{}\"", other.chars().take(40).collect::<String>()),
-                "copy the tilt's numbers into the file after TILT=INCLUDE, or write TILT=NONE",
+                say!("its-tilt-is-kept-elsewhere", other = other.chars().take(40).collect::<String>()),
+                say!("copy-the-tilts-numbers-into-the"),
             ));
         }
     }
-    n.next("the number of lamps")?;
-    n.next("the lumens of a lamp")?;
-    let multiplier = n.next("the candela multiplier")?;
-    let verticals = n.count("the number of vertical angles", MAX_ANGLES)?;
-    let horizontals = n.count("the number of horizontal angles", MAX_ANGLES)?;
+    n.next(say!("the-number-of-lamps"))?;
+    n.next(say!("the-lumens-of-a-lamp"))?;
+    let multiplier = n.next(say!("the-candela-multiplier"))?;
+    let verticals = n.count(say!("the-number-of-vertical-angles"), MAX_ANGLES)?;
+    let horizontals = n.count(say!("the-number-of-horizontal-angles"), MAX_ANGLES)?;
     if verticals * horizontals > MAX_ENTRIES {
         return Err(fault(
             n.last_line,
-            format!("{verticals} × {horizontals} candelas are too many"),
-            &format!("choose a file with at most {MAX_ENTRIES}"),
+            say!("candelas-are-too-many", verticals, horizontals),
+            &say!("choose-a-file-with-at-most", max_entries = MAX_ENTRIES),
         ));
     }
-    let photometry = match n.next("the type of photometry")? {
+    let photometry = match n.next(say!("the-type-of-photometry"))? {
         1.0 => Photometry::C,
         2.0 => Photometry::B,
         3.0 => Photometry::A,
         other => {
-            return Err(fault(n.last_line, format!("{other} is no type of photometry"), "write 1 (C), 2 (B) or 3 (A)"));
+            return Err(fault(n.last_line, say!("is-no-type-of-photometry", other), say!("write-1-c-2-b-or")));
         }
     };
-    n.next("the type of units")?;
-    for side in ["the width", "the length", "the height"] {
+    n.next(say!("the-type-of-units"))?;
+    for side in [say!("the-width"), say!("the-length"), say!("the-height")] {
         n.next(side)?;
     }
-    let ballast = n.next("the ballast factor")?;
+    let ballast = n.next(say!("the-ballast-factor"))?;
     // Called "future use", the ballast-lamp factor before 1995, and the kind of file since 2019.
-    let next = n.next("the ballast-lamp factor")?;
-    n.next("the input watts")?;
+    let next = n.next(say!("the-ballast-lamp-factor"))?;
+    n.next(say!("the-input-watts"))?;
     let lamp_factor = if (0.05..1.0).contains(&next) { next } else { 1.0 };
     let factor = multiplier * ballast * lamp_factor;
     if factor <= 0.0 {
-        return Err(fault(n.last_line, format!("its candelas are multiplied by {factor}"), "write factors above 0"));
+        return Err(fault(n.last_line, say!("its-candelas-are-multiplied-by", factor), say!("write-factors-above-0")));
     }
-    let vertical_deg = n.list(verticals, "a vertical angle")?;
-    let horizontal_deg = n.list(horizontals, "a horizontal angle")?;
+    let vertical_deg = n.list(verticals, say!("a-vertical-angle"))?;
+    let horizontal_deg = n.list(horizontals, say!("a-horizontal-angle"))?;
     let mut candela = Vec::with_capacity(horizontals);
     for _ in 0..horizontals {
-        let mut row = n.list(verticals, "a candela")?;
+        let mut row = n.list(verticals, say!("a-candela"))?;
         if let Some(v) = row.iter().find(|v| **v < 0.0) {
-            return Err(fault(n.last_line, format!("{v} candelas are negative"), "light is never below 0"));
+            return Err(fault(n.last_line, say!("v-candelas-are-negative", v), say!("light-is-never-below-0")));
         }
         row.iter_mut().for_each(|v| *v *= factor);
         candela.push(row);
@@ -179,14 +179,14 @@ pub fn read_lm63(bytes: &[u8], name: &str) -> Result<CandelaTable, Lm63Error> {
     if let Some((line, _)) = n.words.next() {
         return Err(fault(
             line,
-            format!("more numbers follow than {verticals} × {horizontals} candelas"),
-            "get the file again: its counts are wrong",
+            say!("more-numbers-follow-than-candelas", verticals, horizontals),
+            say!("get-the-file-again-its-counts"),
         ));
     }
     let table =
         CandelaTable { name: title.unwrap_or_else(|| name.into()), photometry, vertical_deg, horizontal_deg, candela };
     match table.flaw() {
-        Some(what) => Err(fault(0, what, "get the file again from who measured the lamp")),
+        Some(what) => Err(fault(0, what, say!("get-the-file-again-from-who"))),
         None => Ok(table),
     }
 }

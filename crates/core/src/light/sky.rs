@@ -9,6 +9,7 @@ use glam::{DVec2, DVec3};
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
 use std::sync::Arc;
+use tapemark_words::say;
 
 /// Where the sun stands, as seen from the place.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -252,7 +253,7 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         .iter()
         .map(|(id, name, hole)| Emitter {
             fixture: FixtureId::from(format!("sky:{id}")),
-            name: format!("sky through {name}"),
+            name: say!("sky-through-name", name),
             shape: Shape::Sky { hole: *hole, sky: sky.clone() },
             gain: hole.passes,
             colour: blue,
@@ -260,8 +261,8 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         .collect();
     if direct_lx > 0.0 {
         out.push(Emitter {
-            fixture: FixtureId::from("sun".to_string()),
-            name: "sun".into(),
+            fixture: FixtureId::from(say!("sun").to_string()),
+            name: say!("sun").into(),
             shape: Shape::Sun { toward, holes: holes.into_iter().map(|h| h.2).collect() },
             gain: direct_lx,
             colour: sun_colour(toward.z),
@@ -392,9 +393,9 @@ pub enum Sunlit {
 impl std::fmt::Display for Sunlit {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
-            Sunlit::Face { name } => write!(f, "{name}'s face"),
-            Sunlit::Floor { name } => write!(f, "the floor of {name}"),
-            Sunlit::Lens => f.write_str("the lens"),
+            Sunlit::Face { name } => f.write_str(&say!("face-of", name)),
+            Sunlit::Floor { name } => f.write_str(&say!("floor-of", name)),
+            Sunlit::Lens => f.write_str(say!("the-lens")),
         }
     }
 }

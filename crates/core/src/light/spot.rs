@@ -8,6 +8,7 @@ use crate::scene::{Scene, Stage, footprint, piece_label};
 use crate::taping::room_at;
 use glam::{DVec2, DVec3};
 use serde::Serialize;
+use tapemark_words::say;
 
 /// Reflected-light calibration constant, cd/m²·s·ISO (ISO 2720 allows 10.6 to 13.4; 12.5 is common practice).
 pub const CALIBRATION_K: f64 = 12.5;
@@ -52,22 +53,22 @@ const REACH_M: f64 = 200.0;
 
 fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
     // People are looked through: the meter is read before they are asked to stand.
-    let scene = Stage::of(plan).scene(plan, &Shot::new("spot", "spot", ""), 0.0);
+    let scene = Stage::of(plan).scene(plan, &Shot::new("spot", say!("spot"), ""), 0.0);
     let to = from + direction * REACH_M;
     let wall = scene.solids.first_hit(from.as_vec3(), to.as_vec3(), OwnerIx::NONE);
     let mut best = wall.map_or(REACH_M, |h| f64::from(h.t) * REACH_M);
     let mut level = None;
     for room in &plan.location.rooms {
         for (z, normal, finish, part) in [
-            (0.0, DVec3::Z, room.finishes.floor, "floor"),
-            (room.ceiling_m, DVec3::NEG_Z, room.finishes.ceiling, "ceiling"),
+            (0.0, DVec3::Z, room.finishes.floor, say!("floor")),
+            (room.ceiling_m, DVec3::NEG_Z, room.finishes.ceiling, say!("ceiling")),
         ] {
             let t = (z - from.z) / direction.z;
             if t > 1e-6 && t < best && normal.dot(direction) < 0.0 {
                 let at = from + direction * t;
                 if room_at(plan, at.truncate()).is_some_and(|r| r.id == room.id) {
                     best = t;
-                    level = Some(Met { at, normal, name: format!("{part} of {}", room.name), finish });
+                    level = Some(Met { at, normal, name: say!("part-of-room", part, room = room.name), finish });
                 }
             }
         }
@@ -113,7 +114,7 @@ fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
                 })?;
             let normal = across(w.a, w.b);
             let room = room_at(plan, p + normal * 0.05)?;
-            (normal.extend(0.0), format!("wall of {}", room.name), room.finishes.walls)
+            (normal.extend(0.0), say!("wall-of-room", room = room.name), room.finishes.walls)
         }
     };
     Some(Met { at, normal, name, finish })

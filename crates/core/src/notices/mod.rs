@@ -15,6 +15,7 @@ use crate::plan::{Mount, Plan, Shot, ShotId};
 use crate::scene::{Scene, footprint, piece_label};
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// How bad it is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -48,7 +49,10 @@ pub struct Notice {
 }
 
 /// Cables, hot heads and mains: said on every sheet.
-pub const CAUTION: &str = "Tungsten heads burn skin and scorch cloth: keep clear, never leave them alone. Sandbag every stand, tape every cable, keep exits free. Mains and overhead rigging: local code and a licensed practitioner decide.";
+#[must_use]
+pub fn caution() -> &'static str {
+    say!("hot-heads-and-mains")
+}
 
 struct Collector<'a> {
     shot: &'a Shot,
@@ -99,14 +103,14 @@ pub fn of_cuts(matches: &[crate::continuity::Match], plan: &Plan) -> Vec<Notice>
                 shot: Some(m.second.shot.clone()),
                 item: m.person.to_string(),
                 place_m: None,
-                what: format!(
-                    "{}'s light does not match from shot {} to {}: {}",
-                    m.name,
-                    name(&m.first.shot),
-                    name(&m.second.shot),
-                    off.join(", ")
+                what: say!(
+                    "light-does-not-match",
+                    name = m.name,
+                    shot = name(&m.first.shot),
+                    shot_2 = name(&m.second.shot),
+                    off = off.join(", ")
                 ),
-                remedy: "carry the light over, or widen what is tolerated".into(),
+                remedy: say!("carry-the-light-over-or-widen").into(),
             }
         })
         .collect()
@@ -140,8 +144,8 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Hint,
             c.shot.id.clone().as_str(),
             None,
-            format!("shot {} has no camera yet", c.shot.name),
-            "place a camera on the plan",
+            say!("shot-has-no-camera-yet", shot = c.shot.name),
+            say!("place-a-camera-on-the-plan"),
         );
         return;
     };
@@ -153,8 +157,8 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Problem,
             id,
             Some(at),
-            "the camera stands outside every room".into(),
-            "move it inside, or draw the room it stands in",
+            say!("the-camera-stands-outside-every-room").into(),
+            say!("move-it-inside-or-draw-the"),
         );
     }
     if let Some(piece) = plan
@@ -168,8 +172,8 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Problem,
             id,
             Some(at),
-            format!("the camera stands inside {}", piece_label(piece)),
-            "move the camera or the piece",
+            say!("the-camera-stands-inside", piece = piece_label(piece)),
+            say!("move-the-camera-or-the-piece"),
         );
     }
     if let Some(behind) = camera.room_behind_m
@@ -180,8 +184,12 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Problem,
             id,
             Some(at),
-            format!("{behind:.2} m behind the camera; an operator wants {:.2} m", plan.limits.room_behind_m),
-            "move the camera forward and use a wider lens, or shoot from a monitor beside it",
+            say!(
+                "m-behind-the-camera-an-operator",
+                behind = figure(behind, 2),
+                room_behind_m = figure(plan.limits.room_behind_m, 2)
+            ),
+            say!("move-the-camera-forward-and-use"),
         );
     }
     if camera.focus_m < camera.close_focus_m {
@@ -190,11 +198,12 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Problem,
             id,
             Some(at),
-            format!(
-                "focus at {:.2} m is nearer than the lens's close focus of {:.2} m",
-                camera.focus_m, camera.close_focus_m
+            say!(
+                "focus-at-m-is-nearer-than",
+                focus_m = figure(camera.focus_m, 2),
+                close_focus_m = figure(camera.close_focus_m, 2)
             ),
-            "move the camera back, or use a longer lens from further away",
+            say!("move-the-camera-back-or-use"),
         );
     }
 }
@@ -208,17 +217,17 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
         let name = plan.person(&h.person).map(|p| p.name.clone()).unwrap_or_default();
         let place = scene.placed(&h.person).map(|p| p.position);
         let when = if h.from_s <= 0.0 && h.to_s >= c.shot.length_s {
-            "the whole shot".to_string()
+            say!("the-whole-shot").to_string()
         } else {
-            format!("{:.1} s to {:.1} s", h.from_s, h.to_s)
+            say!("from-s-to", from_s = figure(h.from_s, 1), to_s = figure(h.to_s, 1))
         };
         c.say(
             "face-hidden",
             Severity::Problem,
             h.person.as_str(),
             place,
-            format!("{name}'s face is hidden by {}, {when}: {} % seen", h.by, (h.least_clear_share * 100.0).round()),
-            format!("move the camera or {} aside until {name} is clear", h.by),
+            say!("face-hidden-by", name, by = h.by, when, least_clear_share = (h.least_clear_share * 100.0).round()),
+            say!("move-the-camera-or-aside-until", by = h.by, name),
         );
     }
     for id in &c.shot.faces.clone() {
@@ -230,8 +239,8 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                     Severity::Hint,
                     id.as_str(),
                     None,
-                    format!("{name}'s face is wanted but {name} has no mark in the shot"),
-                    "place a mark, or take the face off the list",
+                    say!("face-wanted-without-mark", name),
+                    say!("place-a-mark-or-take-the"),
                 );
             }
             continue;
@@ -247,8 +256,8 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 id.as_str(),
                 place,
-                format!("{name}'s face is out of frame"),
-                "pan, tilt or widen the lens, or move the mark",
+                say!("face-out-of-frame", name),
+                say!("pan-tilt-or-widen-the-lens"),
             );
             continue;
         } else if in_frame < 1.0 {
@@ -257,8 +266,8 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 id.as_str(),
                 place,
-                format!("{name}'s head is cut by the frame's edge"),
-                "tilt or pan the camera, or move it back",
+                say!("head-cut-by-frame", name),
+                say!("tilt-or-pan-the-camera-or"),
             );
         }
         if p.turned_share.unwrap_or(1.0) < TURNED_AWAY {
@@ -267,8 +276,8 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 id.as_str(),
                 place,
-                format!("{name} is turned away from the lens"),
-                "turn the person or move the camera round",
+                say!("is-turned-away", name),
+                say!("turn-the-person-or-move-the"),
             );
         }
         if p.in_focus == Some(false) {
@@ -277,8 +286,8 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 id.as_str(),
                 place,
-                format!("{name}'s face is outside the depth of field"),
-                "stop down, focus there, or bring the faces to one distance",
+                say!("face-out-of-depth-of-field", name),
+                say!("stop-down-focus-there-or-bring"),
             );
         }
         if let (Some(r), Some(camera)) = (&p.reading, &facts.camera) {
@@ -288,26 +297,28 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                     Severity::Problem,
                     id.as_str(),
                     place,
-                    format!("no light reaches {name}'s face"),
-                    "aim a lamp at the face, or take away what shades it",
+                    say!("no-light-reaches-s-face", name),
+                    say!("aim-a-lamp-at-the-face"),
                 ),
                 Some(s) if s.abs() > plan.limits.exposure_stops => {
                     let (word, remedy) = if s < 0.0 {
-                        ("under", "open the lens, raise the EI, or bring a lamp nearer")
+                        (say!("under"), say!("open-the-lens-raise-the-ei"))
                     } else {
-                        ("over", "close the lens, add neutral density, or dim the key")
+                        (say!("over"), say!("close-the-lens-add-neutral-density"))
                     };
                     c.say(
                         "face-exposure",
                         Severity::Problem,
                         id.as_str(),
                         place,
-                        format!(
-                            "{name}'s face is {:.1} stops {word}: {:.0} lx where T{} wants {:.0} lx",
-                            s.abs(),
-                            r.illuminance_lx,
-                            camera.t_stop,
-                            camera.wanted_lx
+                        say!(
+                            "face-over-or-under",
+                            name,
+                            s = figure(s.abs(), 1),
+                            word,
+                            illuminance_lx = figure(r.illuminance_lx, 0),
+                            t_stop = camera.t_stop,
+                            wanted_lx = figure(camera.wanted_lx, 0)
                         ),
                         remedy,
                     );
@@ -326,8 +337,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             Severity::Hint,
             rig.id.as_str(),
             None,
-            format!("no lamp burns in {}", rig.name),
-            "place a lamp or switch one on",
+            say!("no-lamp-burns-in", rig = rig.name),
+            say!("place-a-lamp-or-switch-one"),
         );
     }
     for f in &rig.fixtures {
@@ -345,8 +356,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 f.id.as_str(),
                 Some(at),
-                format!("{name} stands inside {}", piece_label(piece)),
-                "move the lamp or the piece",
+                say!("name-stands-inside-piece", name, piece = piece_label(piece)),
+                say!("move-the-lamp-or-the-piece"),
             );
         }
         match crate::taping::room_at(plan, at) {
@@ -355,16 +366,16 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Problem,
                 f.id.as_str(),
                 Some(at),
-                format!("{name} stands in a wall or outside: its light does not reach the rooms"),
-                "move the lamp into a room",
+                say!("stands-in-a-wall-or-outside", name),
+                say!("move-the-lamp-into-a-room"),
             ),
             Some(room) if f.height_m > room.ceiling_m => c.say(
                 "lamp-above-ceiling",
                 Severity::Problem,
                 f.id.as_str(),
                 Some(at),
-                format!("{name} hangs above the ceiling of {}", room.name),
-                "lower the lamp or raise the ceiling",
+                say!("hangs-above-the-ceiling-of", name, room = room.name),
+                say!("lower-the-lamp-or-raise-the"),
             ),
             _ => {}
         }
@@ -379,8 +390,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                     Severity::Problem,
                     f.id.as_str(),
                     Some(at),
-                    format!("{name} or its stand is in frame"),
-                    "move it out of the wedge, hide it behind a piece, or rig it higher",
+                    say!("or-its-stand-is-in-frame", name),
+                    say!("move-it-out-of-the-wedge"),
                 );
             }
         }
@@ -406,11 +417,14 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                     Severity::Caution,
                     f.id.as_str(),
                     Some(at),
-                    format!(
-                        "{name} is hot and {distance:.2} m from {piece}; keep {:.2} m",
-                        plan.limits.hot_clearance_m
+                    say!(
+                        "is-hot-and-m-from-keep",
+                        name,
+                        distance = figure(distance, 2),
+                        piece,
+                        hot_clearance_m = figure(plan.limits.hot_clearance_m, 2)
                     ),
-                    "move it away, and never leave a burning lamp alone; the maker's distance decides",
+                    say!("move-it-away-and-never-leave"),
                 );
             }
             if let Some(p) = facts.people.iter().find(|p| {
@@ -421,8 +435,13 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                     Severity::Caution,
                     f.id.as_str(),
                     Some(at),
-                    format!("{name} is hot and {:.2} m from {}", DVec2::from_array(p.position_m).distance(at), p.name),
-                    "move it back or raise it; sandbag the stand",
+                    say!(
+                        "is-hot-and-m-from",
+                        name,
+                        at = figure(DVec2::from_array(p.position_m).distance(at), 2),
+                        name_2 = p.name
+                    ),
+                    say!("move-it-back-or-raise-it"),
                 );
             }
         }
@@ -432,8 +451,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Caution,
                 f.id.as_str(),
                 Some(at),
-                format!("{name} is hot and has a gel or diffusion without doors to clip it to"),
-                "hang heat-resistant gel on doors or a frame, a hand's breadth off the glass; watch it for smoke",
+                say!("is-hot-and-has-a-gel", name),
+                say!("hang-heat-resistant-gel-on-doors"),
             );
         }
         if f.on && f.watts > 0.0 && f.outlet.is_none() && !plan.location.outlets.is_empty() && f.mount != Mount::Ceiling
@@ -443,8 +462,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Hint,
                 f.id.as_str(),
                 Some(at),
-                format!("{name} is on no outlet: its load is counted nowhere"),
-                "choose an outlet for it",
+                say!("is-on-no-outlet-its-load", name),
+                say!("choose-an-outlet-for-it"),
             );
         }
     }
@@ -473,12 +492,12 @@ fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
                     Severity::Caution,
                     f.id.as_str(),
                     Some(at),
-                    format!(
-                        "{}'s stand is in the way of {}",
-                        f.label(),
-                        scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
+                    say!(
+                        "stand-in-the-way-of",
+                        f = f.label(),
+                        id = scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
                     ),
-                    "move the stand: people must get out in a hurry",
+                    say!("move-the-stand-people-must-get"),
                 );
             }
         }
@@ -490,12 +509,12 @@ fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
                     Severity::Caution,
                     p.person.as_str(),
                     Some(p.position),
-                    format!(
-                        "{} stands where {} swings",
-                        p.name,
-                        scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
+                    say!(
+                        "name-stands-where-id-swings",
+                        name = p.name,
+                        id = scene.name_of(plan, scene.solids.owner_ix(&Owner::Door(o.id.clone())))
                     ),
-                    "move the mark out of the swing, or keep the door open and wedged during the take",
+                    say!("move-the-mark-out-of-the"),
                 );
             }
         }

@@ -10,24 +10,26 @@ use crate::scene::Scene;
 use crate::taping::room_at;
 use crate::units::format_length;
 use glam::DVec2;
-
-const CODE: &str = "local code and a licensed electrician decide";
+use tapemark_words::{figure, say};
 
 pub(super) fn power(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     for load in &facts.circuits {
         let (amps, name) = (load.current_a, if load.name.is_empty() { load.circuit.as_str() } else { &load.name });
         if amps > load.limit_a + 1e-9 {
-            let over = if amps > load.breaker_a { "over its breaker" } else { "over its continuous limit" };
+            let over = if amps > load.breaker_a { say!("over-its-breaker") } else { say!("over-its-continuous-limit") };
             c.say(
                 "circuit-overloaded",
                 Severity::Caution,
                 load.circuit.as_str(),
                 None,
-                format!(
-                    "circuit {name} carries {amps:.1} A, {over} of {:.1} A",
-                    if amps > load.breaker_a { load.breaker_a } else { load.limit_a }
+                say!(
+                    "circuit-name-carries-amps-a-over",
+                    name,
+                    amps = figure(amps, 1),
+                    over,
+                    limit_a = figure(if amps > load.breaker_a { load.breaker_a } else { load.limit_a }, 1)
                 ),
-                "move a lamp to another circuit; local code and a licensed electrician decide",
+                say!("move-a-lamp-to-another-circuit"),
             );
         }
     }
@@ -36,9 +38,9 @@ pub(super) fn power(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotF
         voltage(c, plan, run);
         for x in &run.crossings {
             let (code, what) = if x.shut_door {
-                ("cable-under-door", format!("{}'s cable runs under {}, which stands shut", run.name, x.name))
+                ("cable-under-door", say!("cable-runs-under-shut-door", run = run.name, name = x.name))
             } else {
-                ("cable-across-door", format!("{}'s cable lies across {}", run.name, x.name))
+                ("cable-across-door", say!("run-s-cable-lies-across-name", run = run.name, name = x.name))
             };
             c.say(
                 code,
@@ -46,7 +48,7 @@ pub(super) fn power(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotF
                 run.fixture.as_str(),
                 Some(DVec2::from_array(x.at_m)),
                 what,
-                "lead it over the door's head or under a ramp, tape it down flat, and never pinch it in a door",
+                say!("lead-it-over-the-doors-head"),
             );
         }
     }
@@ -69,8 +71,8 @@ fn in_frame(c: &mut Collector, scene: &Scene, run: &CableRun) {
             Severity::Hint,
             run.fixture.as_str(),
             Some(p.truncate()),
-            format!("{}'s cable lies in frame on its way to the outlet", run.name),
-            "run it round outside the wedge or behind a piece, and tape it down",
+            say!("cable-lies-in-frame", run = run.name),
+            say!("run-it-round-outside-the-wedge"),
         );
     }
 }
@@ -80,7 +82,7 @@ fn voltage(c: &mut Collector, plan: &Plan, run: &CableRun) {
         return;
     }
     let light = if run.light_loss_stops > 0.05 {
-        format!(" and {:.1} stops of light", run.light_loss_stops)
+        say!("and-stops-of-light", light_loss_stops = figure(run.light_loss_stops, 1))
     } else {
         String::new()
     };
@@ -89,14 +91,15 @@ fn voltage(c: &mut Collector, plan: &Plan, run: &CableRun) {
         Severity::Problem,
         run.fixture.as_str(),
         run.path_m.last().map(|p| DVec2::from_array(*p)),
-        format!(
-            "{}'s {} of {} mm² cable loses {:.1} % of the voltage{light}",
-            run.name,
-            format_length(run.cable_m, plan.length_unit),
-            run.conductor_mm2,
-            run.drop_share * 100.0
+        say!(
+            "cable-loses-voltage",
+            run = run.name,
+            cable_m = format_length(run.cable_m, plan.length_unit),
+            conductor_mm2 = run.conductor_mm2,
+            drop_share = figure(run.drop_share * 100.0, 1),
+            light
         ),
-        "use thicker cable or a nearer outlet, and unroll the whole reel",
+        say!("use-thicker-cable-or-a-nearer"),
     );
 }
 
@@ -107,8 +110,8 @@ fn water(c: &mut Collector, plan: &Plan, facts: &ShotFacts) {
             Severity::Caution,
             run.fixture.as_str(),
             run.path_m.first().map(|p| DVec2::from_array(*p)),
-            format!("{}'s cable lies where water is about", run.name),
-            format!("feed it through a residual-current device, keep plugs off the floor, or light from the next room; {CODE}"),
+            say!("cable-lies-in-water", run = run.name),
+            say!("feed-it-through-a-residual-current", code = say!("code-and-electrician")),
         );
     }
     let shot = c.shot;
@@ -120,8 +123,8 @@ fn water(c: &mut Collector, plan: &Plan, facts: &ShotFacts) {
                 Severity::Caution,
                 f.id.as_str(),
                 Some(at),
-                format!("{} stands where water is about", f.label()),
-                format!("use a battery lamp there, or light from the next room; {CODE}"),
+                say!("stands-where-water-is-about", f = f.label()),
+                say!("use-a-battery-lamp-there-or", code = say!("code-and-electrician")),
             );
         }
     }

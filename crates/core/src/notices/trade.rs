@@ -9,6 +9,7 @@ use crate::optics;
 use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Shot, ShotSize};
 use crate::scene::{Placed, Scene, View, footprint, piece_label, proportions, turn_deg};
 use glam::{DVec2, DVec3};
+use tapemark_words::{figure, say, signed};
 
 /// What the operator takes up: so far behind the lens, so wide, so high, metres (common practice, no source).
 const OPERATOR: (f64, f64, f64) = (0.35, 0.25, 1.75);
@@ -85,8 +86,8 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
                     Severity::Problem,
                     p.person.as_str(),
                     Some(p.position),
-                    format!("{who}'s shadow from {} falls on {}'s face", e.name, p.name),
-                    format!("move {who} or {}, or raise the lamp", e.name),
+                    say!("shadow-on-face", who, name = e.name, name_2 = p.name),
+                    say!("move-or-raise-the-lamp", who, name = e.name),
                 );
             } else if through_operator(view, at, e.at()) {
                 c.say(
@@ -94,8 +95,8 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
                     Severity::Problem,
                     p.person.as_str(),
                     Some(p.position),
-                    format!("the camera and its operator stand in {}'s light on {}'s face", e.name, p.name),
-                    "raise the lamp over the operator or move it to the side",
+                    say!("the-camera-and-its-operator-stand", name = e.name, name_2 = p.name),
+                    say!("raise-the-lamp-over-the-operator"),
                 );
             }
         }
@@ -105,7 +106,7 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
     let operator = (view.eye.truncate() - bearing_dir(view.pan_deg) * behind).extend(high - 0.12);
     let mut heads: Vec<(DVec3, OwnerIx, String, String)> =
         scene.people.iter().map(|p| (p.head, p.owner, p.name.clone(), p.person.to_string())).collect();
-    heads.push((operator, OwnerIx::NONE, "the operator".into(), camera.camera.to_string()));
+    heads.push((operator, OwnerIx::NONE, say!("the-operator").into(), camera.camera.to_string()));
     for e in lamps.iter().filter(|e| matches!(e.shape, Shape::Point { .. })) {
         for (head, owner, name, item) in &heads {
             let way = (*head - e.at()).normalize_or_zero();
@@ -129,8 +130,8 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
                     Severity::Hint,
                     item,
                     Some(at.truncate()),
-                    format!("the hard shadow of {name} from {} falls on the wall in frame", e.name),
-                    "move off the wall, soften the lamp or raise it",
+                    say!("the-hard-shadow-of-from-falls", name, name_2 = e.name),
+                    say!("move-off-the-wall-soften-the"),
                 );
             }
         }
@@ -152,7 +153,7 @@ fn glasses(plan: &Plan, scene: &Scene) -> Vec<Glass> {
         let o = &plan.location.openings[place.index];
         if matches!(o.kind, OpeningKind::Window { .. }) {
             out.push(Glass {
-                name: if o.name.is_empty() { "the window".into() } else { o.name.clone() },
+                name: if o.name.is_empty() { say!("the-window").into() } else { o.name.clone() },
                 id: o.id.to_string(),
                 middle: (place.a + place.b) * 0.5,
                 along: (place.b - place.a) * 0.5,
@@ -211,8 +212,8 @@ fn reflections(c: &mut Collector, plan: &Plan, scene: &Scene, transport: &Transp
                 Severity::Problem,
                 &g.id,
                 Some(at.truncate()),
-                format!("the lens sees itself in {}", g.name),
-                "turn the camera or the glass a little, cover it, or shoot from the side",
+                say!("the-lens-sees-itself-in", name = g.name),
+                say!("turn-the-camera-or-the-glass"),
             );
         }
         for e in transport.emitters().iter().filter(|e| e.gain > 0.0) {
@@ -225,8 +226,8 @@ fn reflections(c: &mut Collector, plan: &Plan, scene: &Scene, transport: &Transp
                     Severity::Problem,
                     e.fixture.as_str(),
                     Some(at.truncate()),
-                    format!("{} is seen in {}", e.name, g.name),
-                    "move the lamp or tilt the glass; a curtain or dulling spray also helps",
+                    say!("name-is-seen-in-name", name = e.name, name_2 = g.name),
+                    say!("move-the-lamp-or-tilt-the"),
                 );
             }
         }
@@ -263,8 +264,8 @@ fn focus_over_the_move(c: &mut Collector, plan: &Plan, moments: &Moments) {
                 Severity::Problem,
                 id.as_str(),
                 None,
-                format!("{name}'s face leaves the depth of field from {from:.1} s to {to:.1} s"),
-                "pull focus there, stop down, or bring the marks to one distance",
+                say!("face-leaves-depth-of-field", name, from = figure(from, 1), to = figure(to, 1)),
+                say!("pull-focus-there-stop-down-or"),
             );
         }
         if let Some(d) = near {
@@ -273,11 +274,13 @@ fn focus_over_the_move(c: &mut Collector, plan: &Plan, moments: &Moments) {
                 Severity::Problem,
                 id.as_str(),
                 None,
-                format!(
-                    "{name} comes within {d:.2} m, nearer than the close focus of {:.2} m",
-                    camera.lens.close_focus_m
+                say!(
+                    "comes-within-m-nearer-than-the",
+                    name,
+                    d = figure(d, 2),
+                    close_focus_m = figure(camera.lens.close_focus_m, 2)
                 ),
-                "keep the mark further off, or use a lens that focuses nearer",
+                say!("keep-the-mark-further-off-or"),
             );
         }
     }
@@ -294,13 +297,14 @@ fn walking(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 Severity::Hint,
                 w.person.as_str(),
                 Some(b),
-                format!(
-                    "{name} has {:.1} s for {:.1} m: {:.1} m/s is a run",
-                    w.to_s - w.from_s,
-                    w.distance_m,
-                    w.speed_m_s
+                say!(
+                    "walk-is-a-run",
+                    name,
+                    from_s = figure(w.to_s - w.from_s, 1),
+                    distance_m = figure(w.distance_m, 1),
+                    speed_m_s = figure(w.speed_m_s, 1)
                 ),
-                "give the move more time or bring the marks together",
+                say!("give-the-move-more-time-or"),
             );
         }
         let wall = scene.walls.pieces.iter().filter(|x| x.z0 < 1.0).any(|x| segment_crossing(a, b, x.a, x.b).is_some());
@@ -309,15 +313,15 @@ fn walking(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             let crosses = |i: usize| segment_crossing(a, b, ring[i], ring[(i + 1) % ring.len()]).is_some();
             point_in_polygon((a + b) * 0.5, &ring) || (0..ring.len()).any(crosses)
         });
-        let through = if wall { Some("a wall".to_string()) } else { piece.map(piece_label) };
+        let through = if wall { Some(say!("a-wall").to_string()) } else { piece.map(piece_label) };
         if let Some(what) = through {
             c.say(
                 "walks-through",
                 Severity::Problem,
                 w.person.as_str(),
                 Some((a + b) * 0.5),
-                format!("{name}'s way from {:.1} s leads through {what}", w.from_s),
-                "put a mark in between that goes round it",
+                say!("way-leads-through", name, from_s = figure(w.from_s, 1), what),
+                say!("put-a-mark-in-between-that"),
             );
         }
     }
@@ -336,14 +340,14 @@ fn eyelines(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
         let size = facts.people.iter().find(|f| f.person == p.person).and_then(|f| f.size);
         let off = view.eye.z - eyes_m(plan, p);
         if size.is_some_and(|s| s >= ShotSize::MediumClose) && off.abs() > EYELINE_M {
-            let word = if off > 0.0 { "over" } else { "under" };
+            let word = if off > 0.0 { say!("lens-over-eyes") } else { say!("lens-under-eyes") };
             c.say(
                 "lens-off-eyeline",
                 Severity::Hint,
                 p.person.as_str(),
                 Some(p.position),
-                format!("the lens is {:.2} m {word} {}'s eyes in a close size", off.abs(), p.name),
-                "bring the lens to the height of the eyes, unless looking up or down is meant",
+                say!("lens-off-eyeline", off = figure(off.abs(), 2), word, name = p.name),
+                say!("bring-the-lens-to-the-height"),
             );
         }
     }
@@ -376,8 +380,8 @@ fn cut(c: &mut Collector, plan: &Plan, scene: &Scene, other: &Shot) {
                 Severity::Problem,
                 other.id.as_str(),
                 Some(eye),
-                format!("the camera crosses the line between {} and {} against shot {}", p.name, q.name, other.name),
-                "stay on one side of the line, or let the camera or a person cross it in the shot",
+                say!("the-camera-crosses-the-line-between", name = p.name, q = q.name, other = other.name),
+                say!("stay-on-one-side-of-the"),
             );
         }
     }
@@ -391,8 +395,8 @@ fn cut(c: &mut Collector, plan: &Plan, scene: &Scene, other: &Shot) {
                 Severity::Problem,
                 other.id.as_str(),
                 Some(eye),
-                format!("cut with shot {}, {} jumps: {turned:.0}° apart and the same size", other.name, p.name),
-                "turn the camera 30° or more round the person, or change the size by a step",
+                say!("cut-with-shot-jumps-apart-and", other = other.name, name = p.name, turned = figure(turned, 0)),
+                say!("turn-the-camera-30-or-more"),
             );
         }
         let (off, off_b) = (a.eye.z - eyes_m(plan, p), b.eye.z - eyes_m(plan, q));
@@ -402,8 +406,14 @@ fn cut(c: &mut Collector, plan: &Plan, scene: &Scene, other: &Shot) {
                 Severity::Hint,
                 other.id.as_str(),
                 Some(eye),
-                format!("the lens is {off:+.2} m from {}'s eyes here and {off_b:+.2} m in shot {}", p.name, other.name),
-                "bring both lenses to one height against the eyes",
+                say!(
+                    "eyelines-differ",
+                    off = signed(off, 2),
+                    name = p.name,
+                    off_b = signed(off_b, 2),
+                    other = other.name
+                ),
+                say!("bring-both-lenses-to-one-height"),
             );
         }
     }

@@ -8,6 +8,7 @@ use crate::plan::{Mount, OpeningKind, Plan};
 use crate::scene::Scene;
 use glam::DVec2;
 use std::collections::BinaryHeap;
+use tapemark_words::{figure, say};
 
 /// Size of the cells a way is looked for in, metres.
 const CELL_M: f64 = 0.1;
@@ -146,7 +147,7 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
             let way_out = matches!(o.kind, OpeningKind::Door { .. } | OpeningKind::Passage);
             let middle = (place.a + place.b) * 0.5;
             let outside = middle - place.inward * (plan.location.wall_thickness_m + 0.1);
-            let name = if o.name.is_empty() { "the exit".to_string() } else { o.name.clone() };
+            let name = if o.name.is_empty() { say!("the-exit").to_string() } else { o.name.clone() };
             (way_out && crate::taping::room_at(plan, outside).is_none()).then(|| (o.id.to_string(), name, middle))
         })
         .collect();
@@ -178,8 +179,8 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
             Severity::Caution,
             id,
             Some(at),
-            format!("from behind the camera there is no way to {name}"),
-            "clear a way out before anybody comes: stands, cases and cables off it; local code decides its width",
+            say!("from-behind-the-camera-there-is", name),
+            say!("clear-a-way-out-before-anybody"),
         );
     } else if width < wanted - 1e-9 {
         c.say(
@@ -187,8 +188,8 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
             Severity::Caution,
             id,
             Some(at),
-            format!("the way from the camera to {name} is {width:.2} m at its narrowest; the crew wants {wanted:.2} m"),
-            "move stands and furniture off it; local code decides the width of a way out",
+            say!("the-way-from-the-camera-to", name, width = figure(width, 2), wanted = figure(wanted, 2)),
+            say!("move-stands-and-furniture-off-it"),
         );
     }
 }

@@ -8,6 +8,7 @@ use crate::geometry::normalize_deg;
 use crate::plan::{CameraId, Clock, Fixture, FixtureId, PersonId, Pin, Plan, RigId, Shot, ShotId};
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// Shots taken from one camera place in one light: taken together.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -51,11 +52,11 @@ impl LampTask {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            LampTask::Keep => "keep",
-            LampTask::Reset => "reset",
-            LampTask::Move => "move",
-            LampTask::Set => "set",
-            LampTask::Strike => "strike",
+            LampTask::Keep => say!("keep"),
+            LampTask::Reset => say!("reset"),
+            LampTask::Move => say!("move"),
+            LampTask::Set => say!("set"),
+            LampTask::Strike => say!("strike"),
         }
     }
 }
@@ -383,22 +384,22 @@ fn laid_out(plan: &Plan, list: &[Setup], p: &Problem, solved: &Solved, storyboar
         .iter()
         .filter(|c| c.slack_min.is_some_and(|s| s < -0.5))
         .map(|c| {
-            format!(
-                "shot {} ends {:.0} min too late for its hour",
-                c.setup.names.join(", "),
-                -c.slack_min.unwrap_or(0.0)
+            say!(
+                "shot-ends-min-too-late-for",
+                names = c.setup.names.join(", "),
+                slack_min = figure(-c.slack_min.unwrap_or(0.0), 0)
             )
         })
         .collect();
     if slack_min < -0.5 {
-        troubles.push(format!("the day runs {:.0} min past the wrap at {}", -slack_min, plan.day.wrap));
+        troubles.push(say!("the-day-runs-min-past-the", slack_min = figure(-slack_min, 0), wrap = plan.day.wrap));
     }
     for pin in &plan.day.pins {
         if !calls.iter().any(|c| c.place == pin.place && c.setup.shots.contains(&pin.shot)) {
-            troubles.push(format!(
-                "shot {} cannot be kept at place {}",
-                plan.shot(&pin.shot).map_or("", |s| s.name.as_str()),
-                pin.place
+            troubles.push(say!(
+                "shot-cannot-be-kept-at-place",
+                shot = plan.shot(&pin.shot).map_or("", |s| s.name.as_str()),
+                place = pin.place
             ));
         }
     }

@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::say;
 
 /// Largest candela file that is read, bytes.
 pub const MAX_CANDELA_BYTES: usize = 8 * 1024 * 1024;
@@ -131,21 +132,25 @@ impl CandelaTable {
     pub fn flaw(&self) -> Option<String> {
         let rising = |l: &[f64]| l.iter().all(|v| v.is_finite()) && l.windows(2).all(|w| w[0] < w[1]);
         if self.vertical_deg.len() < 2 || self.horizontal_deg.is_empty() {
-            return Some("it needs two vertical angles and a horizontal one".into());
+            return Some(say!("it-needs-two-vertical-angles-and").into());
         }
         if !rising(&self.vertical_deg) || !rising(&self.horizontal_deg) {
-            return Some("its angles do not rise".into());
+            return Some(say!("its-angles-do-not-rise").into());
         }
         if self.candela.len() != self.horizontal_deg.len()
             || self.candela.iter().any(|r| r.len() != self.vertical_deg.len())
         {
-            return Some(format!("it has no {} × {} candelas", self.horizontal_deg.len(), self.vertical_deg.len()));
+            return Some(say!(
+                "it-has-no-candelas",
+                horizontal_deg = self.horizontal_deg.len(),
+                vertical_deg = self.vertical_deg.len()
+            ));
         }
         if self.candela.iter().flatten().any(|c| !c.is_finite() || *c < 0.0) {
-            return Some("a candela is negative or not finite".into());
+            return Some(say!("a-candela-is-negative-or-not").into());
         }
         if self.peak_cd() <= 0.0 {
-            return Some("all its candelas are 0".into());
+            return Some(say!("all-its-candelas-are-0").into());
         }
         let (v, h) = match self.photometry {
             Photometry::C => ((0.0, 180.0), (0.0, 360.0)),
@@ -153,7 +158,7 @@ impl CandelaTable {
         };
         let outside = |l: &[f64], (low, high): (f64, f64)| l.iter().any(|a| *a < low - 1e-6 || *a > high + 1e-6);
         if outside(&self.vertical_deg, v) || outside(&self.horizontal_deg, h) {
-            return Some(format!("an angle lies outside what type {:?} counts", self.photometry));
+            return Some(say!("an-angle-lies-outside-what-type", photometry = format!("{:?}", self.photometry)));
         }
         None
     }

@@ -6,6 +6,7 @@ use crate::geometry::{polygon_self_crossing, signed_area};
 use glam::DVec2;
 use std::collections::HashMap;
 use std::fmt::Display;
+use tapemark_words::say;
 
 /// Something that keeps a file from being a plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -30,8 +31,8 @@ pub(super) const MAX_M: f64 = 10_000.0;
 impl Checker {
     pub(super) fn at_most(&mut self, path: &str, what: &str, n: usize, most: usize) {
         if n > most {
-            let remedy = format!("keep at most {most}: draw what the shots use, and the rest in a plan of its own");
-            self.say(path, format!("{n} {what} are too many"), remedy);
+            let remedy = say!("keep-at-most-draw-what-the", most);
+            self.say(path, say!("n-what-are-too-many", n, what), remedy);
         }
     }
     pub(super) fn say(&mut self, path: impl Into<String>, what: impl Into<String>, remedy: impl Into<String>) {
@@ -39,12 +40,12 @@ impl Checker {
     }
     pub(super) fn range(&mut self, path: impl Display, value: f64, low: f64, high: f64, unit: &str) {
         if !value.is_finite() {
-            self.say(path.to_string(), "not a finite number", format!("write a number from {low} to {high} {unit}"));
+            self.say(path.to_string(), say!("not-a-finite-number"), say!("write-a-number-from-to", low, high, unit));
         } else if value < low || value > high {
             self.say(
                 path.to_string(),
-                format!("{value} is outside {low} to {high} {unit}"),
-                format!("write a number from {low} to {high} {unit}"),
+                say!("value-is-outside-low-to-high", value, low, high, unit),
+                say!("write-a-number-from-to", low, high, unit),
             );
         }
     }
@@ -53,26 +54,22 @@ impl Checker {
         self.range(format_args!("{path}[1]"), p[1], -MAX_M, MAX_M, "m");
     }
     pub(super) fn angle(&mut self, path: impl Display, a: f64) {
-        self.range(path, a, -3600.0, 3600.0, "degrees");
+        self.range(path, a, -3600.0, 3600.0, say!("degrees"));
     }
     pub(super) fn id(&mut self, path: &str, id: &str) {
         if id.is_empty() {
-            self.say(format!("{path}.id"), "the id is empty", "give the item an id of its own");
+            self.say(format!("{path}.id"), say!("the-id-is-empty"), say!("give-the-item-an-id-of"));
         } else if let Some(first) = self.ids.insert(id.into(), path.into()) {
             self.say(
                 format!("{path}.id"),
-                format!("the id \"{id}\" is already used by {first}"),
-                "give one of the two another id",
+                say!("the-id-is-already-used-by", id, first),
+                say!("give-one-of-the-two-another"),
             );
         }
     }
     pub(super) fn known(&mut self, path: impl Display, id: &str, kind: &str, found: bool) {
         if !found {
-            self.say(
-                path.to_string(),
-                format!("there is no {kind} \"{id}\""),
-                format!("name a {kind} that the plan has, or delete the item"),
-            );
+            self.say(path.to_string(), say!("there-is-no-kind-id", kind, id), say!("name-a-that-the-plan-has", kind));
         }
     }
     pub(super) fn curve(&mut self, path: &str, curve: &Curve, most: f64) {
@@ -80,8 +77,8 @@ impl Checker {
         if curve.points.len() < 2 || curve.points.len() > MAX_POINTS {
             self.say(
                 &path,
-                format!("a curve of {} points", curve.points.len()),
-                format!("give 2 to {MAX_POINTS} points from 380 to 780 nm"),
+                say!("a-curve-of-points", points = curve.points.len()),
+                say!("give-2-to-points-from-380", max_points = MAX_POINTS),
             );
             return;
         }
@@ -90,7 +87,7 @@ impl Checker {
             self.range(format_args!("{path}[{i}][1]"), p[1], 0.0, most, "");
         }
         if curve.points.windows(2).any(|w| w[0][0] >= w[1][0]) {
-            self.say(&path, "the wavelengths do not rise", "sort the points by wavelength, each once");
+            self.say(&path, say!("the-wavelengths-do-not-rise"), say!("sort-the-points-by-wavelength-each"));
         }
     }
     pub(super) fn outline(&mut self, path: impl Display, points: &[[f64; 2]]) {
@@ -104,37 +101,37 @@ impl Checker {
         if pts.len() < 3 {
             self.say(
                 path.to_string(),
-                format!("an outline needs three corners, this has {}", pts.len()),
-                "add corners or delete the item",
+                say!("an-outline-needs-three-corners-this", pts = pts.len()),
+                say!("add-corners-or-delete-the-item"),
             );
             return;
         }
         if pts.len() > 2_000 {
             self.say(
                 path.to_string(),
-                format!("{} corners are too many", pts.len()),
-                "simplify the outline to at most 2000 corners",
+                say!("corners-are-too-many", pts = pts.len()),
+                say!("simplify-the-outline-to-at-most"),
             );
             return;
         }
         for i in 0..pts.len() {
             if pts[i].distance(pts[(i + 1) % pts.len()]) < 1e-3 {
-                self.say(format!("{path}[{i}]"), "two corners lie on one another", "delete one of the two corners");
+                self.say(
+                    format!("{path}[{i}]"),
+                    say!("two-corners-lie-on-one-another"),
+                    say!("delete-one-of-the-two-corners"),
+                );
                 return;
             }
         }
         if let Some((a, b)) = polygon_self_crossing(&pts) {
             self.say(
                 path.to_string(),
-                format!("the outline crosses itself: edge {a} meets edge {b}"),
-                "move a corner so that no two edges cross",
+                say!("the-outline-crosses-itself-edge-meets", a, b),
+                say!("move-a-corner-so-that-no"),
             );
         } else if signed_area(&pts).abs() < 1e-4 {
-            self.say(
-                path.to_string(),
-                "the outline encloses no floor",
-                "move a corner so that the outline has an inside",
-            );
+            self.say(path.to_string(), say!("the-outline-encloses-no-floor"), say!("move-a-corner-so-that-the"));
         }
     }
 }

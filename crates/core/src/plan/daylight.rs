@@ -2,6 +2,7 @@
 
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::say;
 
 /// A day of the calendar, written `2026-06-21`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize, JsonSchema)]
@@ -19,7 +20,7 @@ pub struct Date {
 impl TryFrom<String> for Date {
     type Error = String;
     fn try_from(text: String) -> Result<Date, String> {
-        let bad = || format!("\"{text}\" is no date: write it like 2026-06-21");
+        let bad = || say!("is-no-date-write-it-like", text);
         let parts: Vec<u32> = text.split('-').map(|p| p.parse().map_err(|_| bad())).collect::<Result<_, _>>()?;
         let [year, month, day] = parts[..] else { return Err(bad()) };
         let leap = year % 4 == 0 && (year % 100 != 0 || year % 400 == 0);
@@ -59,7 +60,7 @@ impl Clock {
 impl TryFrom<String> for Clock {
     type Error = String;
     fn try_from(text: String) -> Result<Clock, String> {
-        let bad = || format!("\"{text}\" is no time: write it like 14:30");
+        let bad = || say!("is-no-time-write-it-like", text);
         let (h, m) = text.split_once(':').ok_or_else(bad)?;
         let (h, m): (u32, u32) = (h.parse().map_err(|_| bad())?, m.parse().map_err(|_| bad())?);
         if h > 23 || m > 59 {

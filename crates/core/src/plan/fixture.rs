@@ -4,6 +4,7 @@ use super::{CandelaTable, Curve, FixtureId, OutletId, RigId, Spectrum, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::sync::Arc;
+use tapemark_words::say;
 
 /// A lighting state, used by one or more shots.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -152,9 +153,9 @@ impl LampType {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            LampType::Tungsten => "tungsten",
-            LampType::Led => "LED",
-            LampType::Fluorescent => "fluorescent",
+            LampType::Tungsten => say!("tungsten"),
+            LampType::Led => say!("led"),
+            LampType::Fluorescent => say!("fluorescent"),
         }
     }
 }
@@ -265,14 +266,14 @@ impl HeadClass {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            HeadClass::OpenFace => "open-face",
-            HeadClass::Fresnel => "Fresnel",
-            HeadClass::SoftBox => "soft box",
-            HeadClass::Panel => "panel",
-            HeadClass::FluorescentBank => "fluorescent bank",
-            HeadClass::WorkLight => "work light",
-            HeadClass::BareBulb => "bare bulb",
-            HeadClass::Practical => "practical",
+            HeadClass::OpenFace => say!("open-face"),
+            HeadClass::Fresnel => say!("fresnel"),
+            HeadClass::SoftBox => say!("soft-box"),
+            HeadClass::Panel => say!("panel"),
+            HeadClass::FluorescentBank => say!("fluorescent-bank"),
+            HeadClass::WorkLight => say!("work-light"),
+            HeadClass::BareBulb => say!("bare-bulb"),
+            HeadClass::Practical => say!("practical"),
         }
     }
     /// A generic head of this class with its usual lamp, watts and colour temperature
@@ -456,7 +457,7 @@ impl Fixture {
     pub fn generic_name(&self) -> String {
         let class = self.head.class().label();
         if self.watts >= 1000.0 {
-            format!("{} kW {class}", (self.watts / 100.0).round() / 10.0)
+            say!("watts-kw-class", watts = (self.watts / 100.0).round() / 10.0, class)
         } else {
             format!("{} W {class}", self.watts.round())
         }

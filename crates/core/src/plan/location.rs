@@ -5,6 +5,7 @@ use crate::geometry::rotate_bearing;
 use glam::{DVec2, DVec3};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::say;
 
 /// The place: rooms and what stands in them.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -261,7 +262,7 @@ impl Piece {
     #[must_use]
     pub fn board(id: impl Into<PieceId>, position_m: [f64; 2], rotation_deg: f64) -> Piece {
         Piece {
-            name: "bounce board".into(),
+            name: say!("bounce-board").into(),
             kind: PieceKind::Board,
             rotation_deg,
             shape: PieceShape::Sheet { width_m: 1.0, lean_m: 0.0 },

@@ -11,6 +11,7 @@ mod location;
 mod read;
 mod shot;
 mod spectrum;
+mod stock;
 mod too_many;
 mod validate;
 
@@ -28,12 +29,14 @@ pub use location::{
 pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_newer_json, schema, to_json};
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
+pub use stock::stock_name;
 pub use validate::validate;
 
 use crate::units::LengthUnit;
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use std::borrow::Cow;
+use tapemark_words::say;
 
 /// Keys this version does not know: kept and written back, never dropped.
 pub type Unknown = serde_json::Map<String, serde_json::Value>;
@@ -193,7 +196,7 @@ impl Plan {
         Plan {
             format: FORMAT.into(),
             version: VERSION,
-            title: "Untitled".into(),
+            title: say!("untitled").into(),
             notes: String::new(),
             length_unit: LengthUnit::Metres,
             exposure: Exposure::default(),
@@ -203,7 +206,7 @@ impl Plan {
             cast: Vec::new(),
             cameras: Vec::new(),
             day: Day::default(),
-            rigs: vec![Rig::new("rig-1", "Rig 1")],
+            rigs: vec![Rig::new("rig-1", say!("rig-1"))],
             shots: vec![Shot::new("shot-1", "1", "rig-1")],
             unknown: Unknown::new(),
         }

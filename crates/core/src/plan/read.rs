@@ -2,6 +2,7 @@
 
 use super::{FORMAT, Plan, VERSION, validate};
 use serde::Deserialize;
+use tapemark_words::say;
 
 /// Largest plan file that is read, bytes.
 pub const MAX_PLAN_BYTES: usize = 64 * 1024 * 1024;
@@ -19,7 +20,7 @@ pub struct PlanError {
 
 impl std::fmt::Display for PlanError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        write!(f, "{}\nat: {}\nremedy: {}", self.what, self.place, self.remedy)
+        f.write_str(&say!("error-place-remedy", what = self.what, place = self.place, remedy = self.remedy))
     }
 }
 impl std::error::Error for PlanError {}
@@ -55,51 +56,47 @@ struct Envelope {
 pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
     if bytes.len() > MAX_PLAN_BYTES {
         return Err(PlanError::new(
-            format!("the file is {} MiB; a plan is at most {} MiB", bytes.len() >> 20, MAX_PLAN_BYTES >> 20),
-            "the file",
-            "open a plan file, or keep pictures beside the plan instead of inside it",
+            say!("the-file-is-mib-a-plan", bytes = bytes.len() >> 20, max_plan_bytes = MAX_PLAN_BYTES >> 20),
+            say!("the-file"),
+            say!("open-a-plan-file-or-keep"),
         ));
     }
     let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
     let text = std::str::from_utf8(bytes).map_err(|e| {
         PlanError::new(
-            "the file is not UTF-8 text",
-            format!("byte {}", e.valid_up_to()),
-            "open a *.tapemark.json plan, or save it as UTF-8 from the program that changed it",
+            say!("the-file-is-not-utf-8"),
+            say!("byte-e", e = e.valid_up_to()),
+            say!("open-a-tapemark-json-plan-or"),
         )
     })?;
     if text.trim().is_empty() {
-        return Err(PlanError::new(
-            "the file is empty",
-            "the file",
-            "open the backup beside it, or make a plan with `tapemark new`",
-        ));
+        return Err(PlanError::new(say!("the-file-is-empty"), say!("the-file"), say!("open-the-backup-beside-it-or")));
     }
     let envelope: Envelope = serde_json::from_str(text).map_err(|e| syntax(text, &e))?;
     if envelope.format.as_deref() != Some(FORMAT) {
         return Err(PlanError::new(
             match envelope.format {
-                Some(other) => format!("the file says its format is \"{other}\", not \"{FORMAT}\""),
-                None => format!("the file has no \"format\": \"{FORMAT}\""),
+                Some(other) => say!("the-file-says-its-format-is", other, format = FORMAT),
+                None => say!("the-file-has-no-format", format = FORMAT),
             },
             "format",
-            "open a *.tapemark.json plan",
+            say!("open-a-tapemark-json-plan"),
         ));
     }
     match envelope.version.as_ref().map(serde_json::Value::as_u64) {
         Some(Some(v)) if v == u64::from(VERSION) => {}
         Some(Some(v)) if v > u64::from(VERSION) => {
             return Err(PlanError::new(
-                format!("the plan was written by a newer Tapemark (file version {v}; this one reads {VERSION})"),
+                say!("the-plan-was-written-by-a", v, version = VERSION),
                 "version",
-                "update Tapemark; the file has not been touched",
+                say!("update-tapemark-the-file-has-not"),
             ));
         }
         _ => {
             return Err(PlanError::new(
-                "the plan's version is missing or is not a number from 1",
+                say!("the-plans-version-is-missing-or"),
                 "version",
-                format!("set \"version\": {VERSION}"),
+                say!("set-version", version = VERSION),
             ));
         }
     }
@@ -111,9 +108,9 @@ pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
             let message = inner.to_string();
             let bare = message.split(" at line ").next().unwrap_or(&message).to_string();
             let remedy = if bare.contains("missing field") {
-                "add the key, or delete the item; docs/plan-format.md lists what each item needs"
+                say!("add-the-key-or-delete-the")
             } else {
-                "give the key a value of the type that docs/plan-format.md lists"
+                say!("give-the-key-a-value-of")
             };
             PlanError::new(bare, format!("{path} (line {}, column {})", inner.line(), inner.column()), remedy)
         } else {
@@ -131,30 +128,26 @@ pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
 }
 
 fn syntax(text: &str, e: &serde_json::Error) -> PlanError {
-    let place = format!("line {}, column {}", e.line(), e.column());
+    let place = say!("line-and-column", e = e.line(), e_2 = e.column());
     let line = text.lines().nth(e.line().saturating_sub(1)).unwrap_or_default();
     let bare = e.to_string();
     let bare = bare.split(" at line ").next().unwrap_or(&bare);
     if e.is_eof() {
-        return PlanError::new(
-            "the file ends in the middle of the plan",
-            place,
-            "open the backup beside it: the file was cut short",
-        );
+        return PlanError::new(say!("the-file-ends-in-the-middle"), place, say!("open-the-backup-beside-it-the"));
     }
     if bare.contains("number out of range") {
-        return PlanError::new("a number is too large to be a measurement", place, "write a finite number");
+        return PlanError::new(say!("a-number-is-too-large-to"), place, say!("write-a-finite-number"));
     }
     if ["NaN", "nan", "Infinity", "inf"].iter().any(|w| line.contains(w)) && bare.contains("expected") {
-        return PlanError::new("NaN and Infinity are not numbers in a plan", place, "write a finite number");
+        return PlanError::new(say!("nan-and-infinity-are-not-numbers"), place, say!("write-a-finite-number"));
     }
     if e.is_data() {
-        return PlanError::new(format!("this is not a plan: {bare}"), place, "open a *.tapemark.json plan");
+        return PlanError::new(say!("this-is-not-a-plan", bare), place, say!("open-a-tapemark-json-plan"));
     }
     if bare.contains("recursion limit") {
-        return PlanError::new("the file is nested too deeply to be a plan", place, "open a *.tapemark.json plan");
+        return PlanError::new(say!("the-file-is-nested-too-deeply"), place, say!("open-a-tapemark-json-plan"));
     }
-    PlanError::new(format!("the file is not JSON: {bare}"), place, "mend the text there, or open the backup beside it")
+    PlanError::new(say!("the-file-is-not-json", bare), place, say!("mend-the-text-there-or-open"))
 }
 
 /// Writes a plan as JSON text with a stable key order and a final newline.

@@ -3,6 +3,7 @@
 use super::{CameraId, Clock, Fixture, FixtureId, MarkId, PersonId, RigId, ShotId, Unknown};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
+use tapemark_words::say;
 
 /// A member of the cast.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
@@ -209,13 +210,13 @@ impl ShotSize {
     #[must_use]
     pub fn label(self) -> &'static str {
         match self {
-            ShotSize::Wide => "wide shot",
-            ShotSize::Full => "full shot",
-            ShotSize::MediumFull => "medium full shot",
-            ShotSize::Medium => "medium shot",
-            ShotSize::MediumClose => "medium close-up",
-            ShotSize::Close => "close-up",
-            ShotSize::ExtremeClose => "extreme close-up",
+            ShotSize::Wide => say!("wide-shot"),
+            ShotSize::Full => say!("full-shot"),
+            ShotSize::MediumFull => say!("medium-full-shot"),
+            ShotSize::Medium => say!("medium-shot"),
+            ShotSize::MediumClose => say!("medium-close-up"),
+            ShotSize::Close => say!("close-up"),
+            ShotSize::ExtremeClose => say!("extreme-close-up"),
         }
     }
 }

@@ -2,6 +2,7 @@
 
 use super::checker::Checker;
 use super::{PieceShape, Plan};
+use tapemark_words::say;
 
 /// Most of each kind in a plan, and why so few: what is worked out of them is worked out while a person waits.
 const MOST: Most =
@@ -23,13 +24,13 @@ struct Most {
 pub(super) fn too_many(c: &mut Checker, plan: &Plan) {
     let l = &plan.location;
     let kinds = [
-        ("location.rooms", "rooms", l.rooms.len(), MOST.rooms),
-        ("location.rooms", "walls", l.rooms.iter().map(|r| r.outline_m.len()).sum(), MOST.walls),
-        ("location.openings", "openings", l.openings.len(), MOST.openings),
-        ("location.pieces", "pieces", l.pieces.len(), MOST.pieces),
-        ("location.circuits", "circuits", l.circuits.len(), MOST.others),
-        ("location.outlets", "outlets", l.outlets.len(), MOST.others),
-        ("cast", "people", plan.cast.len(), MOST.others),
+        ("location.rooms", say!("rooms"), l.rooms.len(), MOST.rooms),
+        ("location.rooms", say!("walls"), l.rooms.iter().map(|r| r.outline_m.len()).sum(), MOST.walls),
+        ("location.openings", say!("openings"), l.openings.len(), MOST.openings),
+        ("location.pieces", say!("pieces"), l.pieces.len(), MOST.pieces),
+        ("location.circuits", say!("circuits"), l.circuits.len(), MOST.others),
+        ("location.outlets", say!("outlets"), l.outlets.len(), MOST.others),
+        ("cast", say!("people"), plan.cast.len(), MOST.others),
         ("cameras", "cameras", plan.cameras.len(), MOST.others),
         ("rigs", "rigs", plan.rigs.len(), MOST.others),
         ("shots", "shots", plan.shots.len(), MOST.others),
@@ -38,18 +39,18 @@ pub(super) fn too_many(c: &mut Checker, plan: &Plan) {
         c.at_most(path, what, n, most);
     }
     for (i, r) in l.rooms.iter().enumerate() {
-        c.at_most(&format!("location.rooms[{i}].outline_m"), "corners", r.outline_m.len(), MOST.corners);
+        c.at_most(&format!("location.rooms[{i}].outline_m"), say!("corners"), r.outline_m.len(), MOST.corners);
     }
     for (i, p) in l.pieces.iter().enumerate() {
         if let PieceShape::Outline { points_m } = &p.shape {
-            c.at_most(&format!("location.pieces[{i}].shape.points_m"), "corners", points_m.len(), MOST.corners);
+            c.at_most(&format!("location.pieces[{i}].shape.points_m"), say!("corners"), points_m.len(), MOST.corners);
         }
     }
     for (i, r) in plan.rigs.iter().enumerate() {
-        c.at_most(&format!("rigs[{i}].fixtures"), "lamps", r.fixtures.len(), MOST.lamps);
+        c.at_most(&format!("rigs[{i}].fixtures"), say!("lamps"), r.fixtures.len(), MOST.lamps);
     }
     for (i, s) in plan.shots.iter().enumerate() {
-        c.at_most(&format!("shots[{i}].marks"), "marks", s.marks.len(), MOST.others);
-        c.at_most(&format!("shots[{i}].lamps"), "lamps", s.lamps.len(), MOST.lamps);
+        c.at_most(&format!("shots[{i}].marks"), say!("marks"), s.marks.len(), MOST.others);
+        c.at_most(&format!("shots[{i}].lamps"), say!("lamps"), s.lamps.len(), MOST.lamps);
     }
 }

@@ -5,6 +5,7 @@ use super::too_many::too_many;
 use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Spectrum};
 use crate::colour::Bands;
 use glam::DVec2;
+use tapemark_words::{figure, say};
 
 /// Whether a path names a file in the plan's folder or below it.
 fn stays_beside(path: &str) -> bool {
@@ -21,8 +22,8 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
     let l = &plan.location;
     let e = &plan.exposure;
     c.range("exposure.ei", e.ei, 1.0, 1_000_000.0, "");
-    c.range("exposure.frame_rate", e.frame_rate, 0.1, 10_000.0, "frames a second");
-    c.range("exposure.shutter_deg", e.shutter_deg, 0.1, 360.0, "degrees");
+    c.range("exposure.frame_rate", e.frame_rate, 0.1, 10_000.0, say!("frames-a-second"));
+    c.range("exposure.shutter_deg", e.shutter_deg, 0.1, 360.0, say!("degrees"));
     c.range("exposure.white_balance_k", e.white_balance_k, 1000.0, 40_000.0, "K");
     if let Some(k) = e.calibration_c {
         c.range("exposure.calibration_c", k, 100.0, 1000.0, "lx·s");
@@ -31,7 +32,7 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
     c.range("limits.room_behind_m", m.room_behind_m, 0.0, 100.0, "m");
     c.range("limits.operator_width_m", m.operator_width_m, 0.1, 10.0, "m");
     c.range("limits.face_share", m.face_share, 0.0, 1.0, "");
-    c.range("limits.exposure_stops", m.exposure_stops, 0.0, 20.0, "stops");
+    c.range("limits.exposure_stops", m.exposure_stops, 0.0, 20.0, say!("stops"));
     c.range("limits.continuous_load_share", m.continuous_load_share, 0.1, 1.0, "");
     c.range("limits.hot_clearance_m", m.hot_clearance_m, 0.0, 10.0, "m");
     c.range("limits.walkway_m", m.walkway_m, 0.0, 10.0, "m");
@@ -40,18 +41,18 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
     c.range("location.wall_thickness_m", l.wall_thickness_m, 0.0, 2.0, "m");
     c.range("location.mains_v", l.mains_v, 90.0, 500.0, "V");
     if let Some(v) = l.latitude_deg {
-        c.range("location.latitude_deg", v, -90.0, 90.0, "degrees");
+        c.range("location.latitude_deg", v, -90.0, 90.0, say!("degrees"));
     }
     if let Some(v) = l.longitude_deg {
-        c.range("location.longitude_deg", v, -180.0, 180.0, "degrees");
+        c.range("location.longitude_deg", v, -180.0, 180.0, say!("degrees"));
     }
     too_many(&mut c, plan);
     if !c.problems.is_empty() {
         return c.problems;
     }
     if let Some(d) = &plan.daylight {
-        c.range("daylight.utc_offset_h", d.utc_offset_h, -14.0, 14.0, "hours");
-        c.range("daylight.sky_type", f64::from(d.sky_type), 1.0, 15.0, "(CIE S 011)");
+        c.range("daylight.utc_offset_h", d.utc_offset_h, -14.0, 14.0, say!("hours"));
+        c.range("daylight.sky_type", f64::from(d.sky_type), 1.0, 15.0, say!("cie-s-011"));
         c.range("daylight.ground_reflectance", d.ground_reflectance, 0.0, 1.0, "");
     }
     location(&mut c, plan);
@@ -67,15 +68,18 @@ fn location(c: &mut Checker, plan: &Plan) {
         c.id(&path, r.id.as_str());
         c.outline(format_args!("{path}.outline_m"), &r.outline_m);
         c.range(format_args!("{path}.ceiling_m"), r.ceiling_m, 1.0, 100.0, "m");
-        for (name, f) in [("walls", &r.finishes.walls), ("floor", &r.finishes.floor), ("ceiling", &r.finishes.ceiling)]
-        {
+        for (name, f) in [
+            (say!("walls"), &r.finishes.walls),
+            (say!("floor"), &r.finishes.floor),
+            (say!("ceiling"), &r.finishes.ceiling),
+        ] {
             for (k, v) in f.reflectance_rgb.iter().enumerate() {
                 c.range(
                     format_args!("{path}.finishes.{name}.reflectance_rgb[{k}]"),
                     *v,
                     0.0,
                     0.98,
-                    "(a surface never returns all light)",
+                    say!("a-surface-never-returns-all-light"),
                 );
             }
         }
@@ -88,11 +92,11 @@ fn location(c: &mut Checker, plan: &Plan) {
         c.range(format_args!("{path}.sill_m"), o.sill_m, 0.0, 100.0, "m");
         c.range(format_args!("{path}.head_m"), o.head_m, 0.1, 100.0, "m");
         if o.head_m <= o.sill_m {
-            c.say(format!("{path}.head_m"), "the opening's top is not above its sill", "raise head_m or lower sill_m");
+            c.say(format!("{path}.head_m"), say!("the-openings-top-is-not-above"), say!("raise-head-m-or-lower-sill"));
         }
         match o.kind {
             OpeningKind::Door { open_deg, .. } => {
-                c.range(format_args!("{path}.kind.open_deg"), open_deg, 0.0, 180.0, "degrees");
+                c.range(format_args!("{path}.kind.open_deg"), open_deg, 0.0, 180.0, say!("degrees"));
             }
             OpeningKind::Window { transmittance } => {
                 c.range(format_args!("{path}.kind.transmittance"), transmittance, 0.0, 1.0, "");
@@ -100,43 +104,43 @@ fn location(c: &mut Checker, plan: &Plan) {
             OpeningKind::Passage => {}
         }
         let Some(room) = plan.room(&o.room) else {
-            c.known(format_args!("{path}.room"), o.room.as_str(), "room", false);
+            c.known(format_args!("{path}.room"), o.room.as_str(), say!("room"), false);
             continue;
         };
         let n = room.outline_m.len();
         if o.edge >= n {
             c.say(
                 format!("{path}.edge"),
-                format!("room \"{}\" has no edge {}", o.room, o.edge),
-                format!("name an edge from 0 to {}", n.saturating_sub(1)),
+                say!("room-has-no-edge", room = o.room, edge = o.edge),
+                say!("name-an-edge-from-0-to", n = n.saturating_sub(1)),
             );
             continue;
         }
         let length =
             DVec2::from_array(room.outline_m[o.edge]).distance(DVec2::from_array(room.outline_m[(o.edge + 1) % n]));
         let kind = match o.kind {
-            OpeningKind::Door { .. } => "door",
-            OpeningKind::Window { .. } => "window",
-            OpeningKind::Passage => "passage",
+            OpeningKind::Door { .. } => say!("door"),
+            OpeningKind::Window { .. } => say!("window"),
+            OpeningKind::Passage => say!("passage"),
         };
         if o.width_m > length + 1e-6 {
             c.say(
                 format!("{path}.width_m"),
-                format!("the {kind} is {:.2} m wide, its wall {length:.2} m", o.width_m),
-                "make it narrower or the wall longer",
+                say!("the-is-m-wide-its-wall", kind, width_m = figure(o.width_m, 2), length = figure(length, 2)),
+                say!("make-it-narrower-or-the-wall"),
             );
         } else if o.offset_m + o.width_m > length + 1e-6 {
             c.say(
                 format!("{path}.offset_m"),
-                format!("the {kind} ends {:.2} m past its wall's corner", o.offset_m + o.width_m - length),
-                "move it back along the wall",
+                say!("the-ends-m-past-its-walls", kind, length = figure(o.offset_m + o.width_m - length, 2)),
+                say!("move-it-back-along-the-wall"),
             );
         }
         if o.head_m > room.ceiling_m + 1e-6 {
             c.say(
                 format!("{path}.head_m"),
-                format!("the {kind} is higher than the {:.2} m ceiling", room.ceiling_m),
-                "lower head_m or raise the ceiling",
+                say!("the-is-higher-than-the", kind, ceiling_m = figure(room.ceiling_m, 2)),
+                say!("lower-head-m-or-raise-the"),
             );
         }
     }
@@ -148,7 +152,7 @@ fn location(c: &mut Checker, plan: &Plan) {
         c.range(format_args!("{path}.base_m"), p.base_m, 0.0, 100.0, "m");
         c.range(format_args!("{path}.top_m"), p.top_m, 0.0, 100.0, "m");
         if p.top_m <= p.base_m {
-            c.say(format!("{path}.top_m"), "the piece's top is not above its underside", "raise top_m or lower base_m");
+            c.say(format!("{path}.top_m"), say!("the-pieces-top-is-not-above"), say!("raise-top-m-or-lower-base"));
         }
         for (k, v) in p.finish.reflectance_rgb.iter().enumerate() {
             c.range(format_args!("{path}.finish.reflectance_rgb[{k}]"), *v, 0.0, 0.98, "");
@@ -184,7 +188,7 @@ fn location(c: &mut Checker, plan: &Plan) {
         c.known(
             format_args!("{path}.circuit"),
             o.circuit.as_str(),
-            "circuit",
+            say!("circuit"),
             l.circuits.iter().any(|k| k.id == o.circuit),
         );
     }
@@ -192,8 +196,8 @@ fn location(c: &mut Checker, plan: &Plan) {
         if !stays_beside(&u.file) {
             c.say(
                 "location.underlay.file",
-                "not a file beside the plan",
-                "write a relative path with forward slashes and without ..",
+                say!("not-a-file-beside-the-plan"),
+                say!("write-a-relative-path-with-forward"),
             );
         }
         c.point("location.underlay.origin_m", u.origin_m);
@@ -214,7 +218,7 @@ fn people_and_cameras(c: &mut Checker, plan: &Plan) {
         c.point(format_args!("{path}.position_m"), k.position_m);
         c.range(format_args!("{path}.lens_height_m"), k.lens_height_m, 0.0, 100.0, "m");
         c.angle(format_args!("{path}.pan_deg"), k.pan_deg);
-        c.range(format_args!("{path}.tilt_deg"), k.tilt_deg, -90.0, 90.0, "degrees");
+        c.range(format_args!("{path}.tilt_deg"), k.tilt_deg, -90.0, 90.0, say!("degrees"));
         c.angle(format_args!("{path}.roll_deg"), k.roll_deg);
         c.range(format_args!("{path}.aspect"), k.aspect, 0.2, 10.0, "");
         c.range(format_args!("{path}.format.width_mm"), k.format.width_mm, 0.5, 500.0, "mm");
@@ -232,22 +236,22 @@ fn people_and_cameras(c: &mut Checker, plan: &Plan) {
             if short > long {
                 c.say(
                     format!("{path}.lens.zoom_mm"),
-                    "the zoom's short end is longer than its long end",
-                    "write the shorter focal length first",
+                    say!("the-zooms-short-end-is-longer"),
+                    say!("write-the-shorter-focal-length-first"),
                 );
             }
         }
         if let Some(f) = k.focus_m {
             c.range(format_args!("{path}.focus_m"), f, 0.01, MAX_M, "m");
         }
-        c.range(format_args!("{path}.nd_stops"), k.nd_stops, 0.0, 30.0, "stops");
+        c.range(format_args!("{path}.nd_stops"), k.nd_stops, 0.0, 30.0, say!("stops"));
         for (j, mark) in k.marks.iter().enumerate() {
             let path = format!("{path}.marks[{j}]");
             c.range(format_args!("{path}.at_s"), mark.at_s, 0.0, 86_400.0, "s");
             c.point(format_args!("{path}.position_m"), mark.position_m);
             c.range(format_args!("{path}.lens_height_m"), mark.lens_height_m, 0.0, 100.0, "m");
             c.angle(format_args!("{path}.pan_deg"), mark.pan_deg);
-            c.range(format_args!("{path}.tilt_deg"), mark.tilt_deg, -90.0, 90.0, "degrees");
+            c.range(format_args!("{path}.tilt_deg"), mark.tilt_deg, -90.0, 90.0, say!("degrees"));
             c.range(format_args!("{path}.focal_mm"), mark.focal_mm, 1.0, 2000.0, "mm");
         }
     }
@@ -269,22 +273,22 @@ fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
     c.point(format_args!("{path}.position_m"), f.position_m);
     c.range(format_args!("{path}.height_m"), f.height_m, 0.0, 100.0, "m");
     c.angle(format_args!("{path}.pan_deg"), f.pan_deg);
-    c.range(format_args!("{path}.tilt_deg"), f.tilt_deg, -90.0, 90.0, "degrees");
+    c.range(format_args!("{path}.tilt_deg"), f.tilt_deg, -90.0, 90.0, say!("degrees"));
     c.range(format_args!("{path}.watts"), f.watts, 0.0, 100_000.0, "W");
     c.range(format_args!("{path}.cct_k"), f.cct_k, 1000.0, 40_000.0, "K");
     c.range(format_args!("{path}.dimmer"), f.dimmer, 0.0, 1.0, "");
-    c.range(format_args!("{path}.scrim_stops"), f.scrim_stops, 0.0, 20.0, "stops");
+    c.range(format_args!("{path}.scrim_stops"), f.scrim_stops, 0.0, 20.0, say!("stops"));
     if let Some(lm) = f.output_lm {
         c.range(format_args!("{path}.output_lm"), lm, 0.0, 1e8, "lm");
     }
     if let Some((beam, field)) = f.head.beam_field_deg() {
-        c.range(format_args!("{path}.head.beam_deg"), beam, 1.0, 170.0, "degrees");
-        c.range(format_args!("{path}.head.field_deg"), field, 1.0, 175.0, "degrees");
+        c.range(format_args!("{path}.head.beam_deg"), beam, 1.0, 170.0, say!("degrees"));
+        c.range(format_args!("{path}.head.field_deg"), field, 1.0, 175.0, say!("degrees"));
         if field <= beam {
             c.say(
                 format!("{path}.head.field_deg"),
-                "the field angle is not wider than the beam angle",
-                "the field (a tenth of peak) is wider than the beam (half of peak)",
+                say!("the-field-angle-is-not-wider"),
+                say!("the-field-a-tenth-of-peak"),
             );
         }
     }
@@ -292,7 +296,7 @@ fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
         c.range(format_args!("{path}.head.flood"), flood, 0.0, 1.0, "");
     }
     if let Head::Panel { beam_deg, .. } = f.head {
-        c.range(format_args!("{path}.head.beam_deg"), beam_deg, 5.0, 120.0, "degrees");
+        c.range(format_args!("{path}.head.beam_deg"), beam_deg, 5.0, 120.0, say!("degrees"));
     }
     if let Some((w, h)) = f.head.area_m() {
         c.range(format_args!("{path}.head.width_m"), w, 0.01, 20.0, "m");
@@ -302,13 +306,13 @@ fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
         for (name, v) in
             [("left_deg", b.left_deg), ("right_deg", b.right_deg), ("top_deg", b.top_deg), ("bottom_deg", b.bottom_deg)]
         {
-            c.range(format_args!("{path}.barn_doors.{name}"), v, -89.0, 90.0, "degrees");
+            c.range(format_args!("{path}.barn_doors.{name}"), v, -89.0, 90.0, say!("degrees"));
         }
     }
     for (k, gel) in f.gels.iter().enumerate() {
         match gel {
             Gel::Correction { mired_shift, transmittance, .. } => {
-                c.range(format_args!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, "mired");
+                c.range(format_args!("{path}.gels[{k}].mired_shift"), *mired_shift, -600.0, 600.0, say!("mired"));
                 c.range(format_args!("{path}.gels[{k}].transmittance"), *transmittance, 0.0, 1.0, "");
             }
             Gel::Measured(curve) => c.curve(&format!("{path}.gels[{k}]"), curve, 1.0),
@@ -317,33 +321,38 @@ fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
     match &f.spectrum {
         Spectrum::Cie { symbol } if Bands::cie(symbol).is_none() => c.say(
             format!("{path}.spectrum.symbol"),
-            format!("there is no CIE illuminant \"{symbol}\""),
-            format!("name one of: {}", Bands::cie_symbols().join(", ")),
+            say!("there-is-no-cie-illuminant", symbol),
+            say!("name-one-of-value", value = Bands::cie_symbols().join(", ")),
         ),
         Spectrum::Measured(curve) => {
             c.curve(&format!("{path}.spectrum"), curve, 1e12);
             if Bands::of_curve(curve).normalised().is_none() {
                 c.say(
                     format!("{path}.spectrum.points"),
-                    "the spectrum has no light in it",
-                    "give values above 0, or delete the spectrum",
+                    say!("the-spectrum-has-no-light-in"),
+                    say!("give-values-above-0-or-delete"),
                 );
             }
         }
         _ => {}
     }
     if let Some(flaw) = f.candela.as_ref().and_then(|t| t.flaw()) {
-        c.say(format!("{path}.candela"), flaw, "read the lamp's LM-63 file again, or delete the table");
+        c.say(format!("{path}.candela"), flaw, say!("read-the-lamps-lm-63-file"));
     }
     if let Some(cutoff) = f.grid_cutoff_deg {
-        c.range(format_args!("{path}.grid_cutoff_deg"), cutoff, 5.0, 80.0, "degrees");
+        c.range(format_args!("{path}.grid_cutoff_deg"), cutoff, 5.0, 80.0, say!("degrees"));
     }
     if let Some(d) = &f.diffusion {
-        c.range(format_args!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, "degrees");
+        c.range(format_args!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, say!("degrees"));
         c.range(format_args!("{path}.diffusion.transmittance"), d.transmittance, 0.0, 1.0, "");
     }
     if let Some(o) = &f.outlet {
-        c.known(format_args!("{path}.outlet"), o.as_str(), "outlet", plan.location.outlets.iter().any(|x| &x.id == o));
+        c.known(
+            format_args!("{path}.outlet"),
+            o.as_str(),
+            say!("outlet"),
+            plan.location.outlets.iter().any(|x| &x.id == o),
+        );
     }
     if let Some(factor) = f.power_factor {
         c.range(format_args!("{path}.power_factor"), factor, 0.1, 1.0, "");
@@ -359,21 +368,25 @@ fn shots(c: &mut Checker, plan: &Plan) {
         let path = format!("shots[{i}]");
         c.id(&path, s.id.as_str());
         c.range(format_args!("{path}.length_s"), s.length_s, 0.01, 86_400.0, "s");
-        c.known(format_args!("{path}.rig"), s.rig.as_str(), "rig", plan.rig(&s.rig).is_some());
+        c.known(format_args!("{path}.rig"), s.rig.as_str(), say!("rig"), plan.rig(&s.rig).is_some());
         if let Some(k) = &s.camera {
-            c.known(format_args!("{path}.camera"), k.as_str(), "camera", plan.camera(k).is_some());
+            c.known(format_args!("{path}.camera"), k.as_str(), say!("camera"), plan.camera(k).is_some());
         }
         for (j, p) in s.faces.iter().enumerate() {
-            c.known(format_args!("{path}.faces[{j}]"), p.as_str(), "person", plan.person(p).is_some());
+            c.known(format_args!("{path}.faces[{j}]"), p.as_str(), say!("person"), plan.person(p).is_some());
         }
         for (j, l) in s.lamps.iter().enumerate() {
             let path = format!("{path}.lamps[{j}]");
             fixture(c, plan, &path, &l.fixture);
             if let Some(id) = &l.replaces {
                 let found = plan.rig(&s.rig).is_some_and(|r| r.fixtures.iter().any(|f| &f.id == id));
-                c.known(format_args!("{path}.replaces"), id.as_str(), "lamp of the shot's rig", found);
+                c.known(format_args!("{path}.replaces"), id.as_str(), say!("lamp-of-the-shots-rig"), found);
                 if s.lamps[..j].iter().any(|o| o.replaces.as_ref() == Some(id)) {
-                    c.say(format!("{path}.replaces"), "the lamp is replaced twice", "delete one of the two");
+                    c.say(
+                        format!("{path}.replaces"),
+                        say!("the-lamp-is-replaced-twice"),
+                        say!("delete-one-of-the-two"),
+                    );
                 }
             }
         }
@@ -381,31 +394,35 @@ fn shots(c: &mut Checker, plan: &Plan) {
             c.range(format_args!("{path}.takes"), f64::from(n), 1.0, 500.0, "");
         }
         if let Some(o) = &s.variant_of {
-            c.known(format_args!("{path}.variant_of"), o.as_str(), "shot", plan.shot(o).is_some());
+            c.known(format_args!("{path}.variant_of"), o.as_str(), say!("shot"), plan.shot(o).is_some());
         }
         if let Some(p) = &s.picture
             && !stays_beside(p)
         {
             c.say(
                 format!("{path}.picture"),
-                "not a file beside the plan",
-                "write a relative path with forward slashes and without ..",
+                say!("not-a-file-beside-the-plan"),
+                say!("write-a-relative-path-with-forward"),
             );
         }
         for (j, o) in s.cuts_with.iter().enumerate() {
-            c.known(format_args!("{path}.cuts_with[{j}]"), o.as_str(), "shot", plan.shot(o).is_some());
+            c.known(format_args!("{path}.cuts_with[{j}]"), o.as_str(), say!("shot"), plan.shot(o).is_some());
         }
         for (j, m) in s.marks.iter().enumerate() {
             let path = format!("{path}.marks[{j}]");
             c.id(&path, m.id.as_str());
-            c.known(format_args!("{path}.person"), m.person.as_str(), "person", plan.person(&m.person).is_some());
+            c.known(format_args!("{path}.person"), m.person.as_str(), say!("person"), plan.person(&m.person).is_some());
             c.point(format_args!("{path}.position_m"), m.position_m);
             c.angle(format_args!("{path}.facing_deg"), m.facing_deg);
             c.range(format_args!("{path}.from_s"), m.from_s, 0.0, 86_400.0, "s");
             if let Some(to) = m.to_s {
                 c.range(format_args!("{path}.to_s"), to, 0.0, 86_400.0, "s");
                 if to < m.from_s {
-                    c.say(format!("{path}.to_s"), "the person leaves before arriving", "make to_s at least from_s");
+                    c.say(
+                        format!("{path}.to_s"),
+                        say!("the-person-leaves-before-arriving"),
+                        say!("make-to-s-at-least-from"),
+                    );
                 }
             }
         }
@@ -427,14 +444,14 @@ fn day(c: &mut Checker, plan: &Plan) {
     }
     c.range("day.takes", f64::from(d.takes), 1.0, 500.0, "");
     if d.wrap <= d.start {
-        c.say("day.wrap", "the day ends before it starts", "write a later wrap");
+        c.say("day.wrap", say!("the-day-ends-before-it-starts"), say!("write-a-later-wrap"));
     }
     for (i, p) in d.pins.iter().enumerate() {
         let path = format!("day.pins[{i}]");
-        c.known(format_args!("{path}.shot"), p.shot.as_str(), "shot", plan.shot(&p.shot).is_some());
+        c.known(format_args!("{path}.shot"), p.shot.as_str(), say!("shot"), plan.shot(&p.shot).is_some());
         c.range(format_args!("{path}.place"), p.place as f64, 1.0, 10_000.0, "");
         if d.pins[..i].iter().any(|o| o.place == p.place || o.shot == p.shot) {
-            c.say(&path, "the place or the shot is pinned twice", "delete one of the two pins");
+            c.say(&path, say!("the-place-or-the-shot-is"), say!("delete-one-of-the-two-pins"));
         }
     }
 }

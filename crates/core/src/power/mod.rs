@@ -15,9 +15,13 @@ use crate::plan::{CircuitId, Fixture, FixtureId, LampType, Mount, OutletId, Plan
 use crate::taping::room_at;
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::say;
 
 /// Cautions that go with every word about power.
-pub const POWER_CAUTION: &str = "Figures for planning. Unroll every reel, keep plugs off the floor where it can get wet, feed through a residual-current device, do not open the board. Local code and a licensed electrician decide.";
+#[must_use]
+pub fn power_caution() -> &'static str {
+    say!("figures-for-planning")
+}
 
 /// The load of one circuit in a rig.
 #[derive(Debug, Clone, PartialEq, Serialize)]

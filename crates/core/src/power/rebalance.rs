@@ -5,6 +5,7 @@ use crate::edit::{Edit, Item};
 use crate::plan::{CircuitId, Fixture, FixtureId, OutletId, Plan, Rig};
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::say;
 
 /// One plug moved.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -45,7 +46,7 @@ impl Rebalance {
         let moved = |f: &&Fixture| self.moves.iter().any(|m| m.fixture == f.id);
         let edits = self.rig.fixtures.iter().filter(moved);
         let edits = edits.map(|f| Edit::Put(Item::Fixture { rig: self.rig.id.clone(), fixture: f.clone() })).collect();
-        Edit::Together { label: "move plugs".into(), edits }
+        Edit::Together { label: say!("move-plugs").into(), edits }
     }
 }
 

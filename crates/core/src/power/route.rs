@@ -9,6 +9,7 @@ use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
 use std::sync::{Mutex, OnceLock};
+use tapemark_words::say;
 
 /// A cable lies this far off a wall, metres.
 const OFF_WALL_M: f64 = 0.05;
@@ -85,7 +86,7 @@ impl Floorway {
             .iter()
             .filter_map(|place| {
                 let o = plan.location.openings.get(place.index)?;
-                let name = if o.name.is_empty() { "an opening".to_string() } else { o.name.clone() };
+                let name = if o.name.is_empty() { say!("an-opening").to_string() } else { o.name.clone() };
                 let shut = matches!(o.kind, OpeningKind::Door { open_deg, .. } if open_deg < 5.0);
                 (o.sill_m < 0.3).then(|| (o.id.clone(), name, place.a, place.b, shut))
             })

@@ -12,6 +12,7 @@ use tapemark_core::day::DayFacts;
 use tapemark_core::kit::KitFile;
 use tapemark_core::plan::Plan;
 use tapemark_core::units::format_length;
+use tapemark_words::localized;
 
 /// One value of a list.
 #[derive(Debug, Clone, PartialEq)]
@@ -51,7 +52,8 @@ impl Cell {
     pub fn shown(&self, plan: &Plan) -> String {
         match self {
             Cell::Length(m) => format_length(*m, plan.length_unit),
-            other => other.plain(),
+            Cell::Number(..) => localized(self.plain()),
+            Cell::Text(_) | Cell::Empty => self.plain(),
         }
     }
 }

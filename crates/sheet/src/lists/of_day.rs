@@ -4,21 +4,22 @@ use super::{Cell, List};
 use tapemark_core::day::DayFacts;
 use tapemark_core::order::tasks_in_words;
 use tapemark_core::plan::Plan;
+use tapemark_words::say;
 
 pub(super) fn kit(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "kit",
-        "Kit",
+        say!("kit"),
         &[
             ("packed", "✓", 0.3),
-            ("needed", "No.", 0.6),
+            ("needed", say!("no"), 0.6),
             ("unit", "", 0.7),
-            ("thing", "What", 3.4),
-            ("why", "Where", 2.4),
-            ("owned", "Owned", 0.7),
-            ("missing", "Missing", 0.8),
-            ("way", "How", 0.8),
-            ("cost", "Cost", 0.8),
+            ("thing", say!("what"), 3.4),
+            ("why", say!("where"), 2.4),
+            ("owned", say!("owned-label"), 0.7),
+            ("missing", say!("missing"), 0.8),
+            ("way", say!("how"), 0.8),
+            ("cost", say!("cost"), 0.8),
             ("weight_kg", "kg", 0.7),
             ("volume_l", "l", 0.6),
         ],
@@ -28,12 +29,12 @@ pub(super) fn kit(day: &DayFacts<'_>) -> List {
         l.rows.push(vec![
             Cell::Empty,
             Cell::Number(k.needed, decimals),
-            Cell::text(k.unit),
+            Cell::text(tapemark_core::kit::Thing::unit_of(k.unit, k.needed)),
             Cell::text(&k.name),
             Cell::text(&k.why),
             Cell::Number(k.owned, decimals),
             Cell::Number(k.missing, decimals),
-            Cell::text(if k.only_if_wanted { "if wanted" } else { k.way.label() }),
+            Cell::text(if k.only_if_wanted { say!("if-wanted-word") } else { k.way.label() }),
             Cell::number(k.cost, 2),
             Cell::Number(k.weight_kg, 1),
             Cell::Number(k.volume_l, 0),
@@ -45,20 +46,20 @@ pub(super) fn kit(day: &DayFacts<'_>) -> List {
 pub(super) fn stand_ins(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "stand-ins",
-        "Stand-ins for missing lamps",
+        say!("stand-ins-for-missing-lamps"),
         &[
-            ("missing", "Missing", 2.0),
-            ("shot", "Shot", 0.6),
-            ("by", "Instead", 2.0),
-            ("foil", "Foil", 0.8),
-            ("loss_stops", "Stops lost", 0.9),
-            ("in_hand_stops", "In hand", 0.8),
-            ("wall_stops", "More on wall", 1.0),
-            ("spill_share", "Astray", 0.7),
-            ("spill_share_before", "was", 0.6),
-            ("mired", "Mired", 0.7),
-            ("owned", "Owned", 0.7),
-            ("rent_price", "Rent", 0.7),
+            ("missing", say!("missing"), 2.0),
+            ("shot", say!("shot-label"), 0.6),
+            ("by", say!("instead"), 2.0),
+            ("foil", say!("foil"), 0.8),
+            ("loss_stops", say!("stops-lost"), 0.9),
+            ("in_hand_stops", say!("in-hand"), 0.8),
+            ("wall_stops", say!("more-on-wall"), 1.0),
+            ("spill_share", say!("astray"), 0.7),
+            ("spill_share_before", say!("was"), 0.6),
+            ("mired", say!("mired-label"), 0.7),
+            ("owned", say!("owned-label"), 0.7),
+            ("rent_price", say!("rent-label"), 0.7),
         ],
     );
     for s in &day.kit.stand_ins {
@@ -66,14 +67,14 @@ pub(super) fn stand_ins(day: &DayFacts<'_>) -> List {
             Cell::text(&s.missing),
             Cell::text(&s.shot),
             Cell::text(&s.by),
-            Cell::text(if s.foil == tapemark_core::kit::Foil::Leaves { "leaves" } else { "" }),
+            Cell::text(if s.foil == tapemark_core::kit::Foil::Leaves { say!("leaves") } else { "" }),
             Cell::Number(s.loss_stops, 2),
             Cell::Number(s.in_hand_stops, 2),
             Cell::number(s.wall_stops, 2),
             Cell::Number(s.spill_share, 2),
             Cell::Number(s.spill_share_before, 2),
             Cell::number(s.mired, 0),
-            Cell::text(if s.owned { "yes" } else { "no" }),
+            Cell::text(if s.owned { say!("yes") } else { say!("no-word") }),
             Cell::number(s.rent_price, 2),
         ]);
     }
@@ -83,19 +84,19 @@ pub(super) fn stand_ins(day: &DayFacts<'_>) -> List {
 pub(super) fn order(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "order",
-        "Order of the day",
+        say!("order-of-the-day"),
         &[
-            ("place", "No.", 0.4),
-            ("change_at", "Change", 0.7),
-            ("change_min", "min", 0.5),
-            ("from", "From", 0.6),
-            ("to", "To", 0.6),
-            ("shots", "Shots", 0.9),
-            ("rig", "Rig", 1.4),
-            ("camera", "Camera", 0.9),
-            ("cast", "Cast", 1.6),
-            ("slack_min", "Slack", 0.6),
-            ("lamps", "Lamps at the change", 3.6),
+            ("place", say!("no"), 0.4),
+            ("change_at", say!("change"), 0.7),
+            ("change_min", say!("min"), 0.5),
+            ("from", say!("from"), 0.6),
+            ("to", say!("to-label"), 0.6),
+            ("shots", say!("shots"), 0.9),
+            ("rig", say!("rig-label"), 1.4),
+            ("camera", say!("camera-label"), 0.9),
+            ("cast", say!("cast"), 1.6),
+            ("slack_min", say!("slack"), 0.6),
+            ("lamps", say!("lamps-at-the-change"), 3.6),
         ],
     );
     for c in &day.order.calls {
@@ -107,7 +108,7 @@ pub(super) fn order(plan: &Plan, day: &DayFacts<'_>) -> List {
             Cell::Number(c.change_min, 0),
             Cell::text(c.from.to_string()),
             Cell::text(c.to.to_string()),
-            Cell::text(format!("{}{}", c.setup.names.join(" "), if c.pinned { " pinned" } else { "" })),
+            Cell::text(format!("{}{}", c.setup.names.join(" "), if c.pinned { say!("pinned-word") } else { "" })),
             Cell::text(plan.rig(&c.setup.rig).map_or("", |r| r.name.as_str())),
             Cell::text(camera.map_or("", |k| k.name.as_str())),
             Cell::text(cast.join(", ")),
@@ -121,8 +122,13 @@ pub(super) fn order(plan: &Plan, day: &DayFacts<'_>) -> List {
 pub(super) fn calls(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "cast-calls",
-        "Cast",
-        &[("person", "Who", 2.0), ("call", "Called", 1.0), ("release", "Free", 1.0), ("waits_min", "Waits min", 1.0)],
+        say!("cast"),
+        &[
+            ("person", say!("who"), 2.0),
+            ("call", say!("called"), 1.0),
+            ("release", say!("free"), 1.0),
+            ("waits_min", say!("waits-min"), 1.0),
+        ],
     );
     for p in &day.order.people {
         l.rows.push(vec![

@@ -3,37 +3,43 @@
 use super::of_shots::taped;
 use super::{Cell, List};
 use tapemark_core::day::{DayFacts, RigFacts};
-use tapemark_core::plan::{Gel, Plan};
+use tapemark_core::plan::{Gel, Plan, stock_name};
+use tapemark_words::say;
 
 pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
     let mut l = List::new(
         "lamps",
-        "Lamps",
+        say!("lamps-label"),
         &[
-            ("rig", "Rig", 1.3),
-            ("shots", "Shots", 0.8),
-            ("lamp", "Lamp", 1.3),
-            ("head", "Head", 1.5),
+            ("rig", say!("rig-label"), 1.3),
+            ("shots", say!("shots"), 0.8),
+            ("lamp", say!("lamp-label"), 1.3),
+            ("head", say!("head"), 1.5),
             ("watts_w", "W", 0.6),
-            ("dimmer", "Dimmer", 0.7),
-            ("scrim_stops", "Scrim", 0.6),
-            ("gels", "Gels", 1.6),
+            ("dimmer", say!("dimmer"), 0.7),
+            ("scrim_stops", say!("scrim"), 0.6),
+            ("gels", say!("gels"), 1.6),
             ("cct_k", "K", 0.6),
-            ("height_m", "Up", 0.8),
-            ("pan_deg", "Pan °", 0.6),
-            ("tilt_deg", "Tilt °", 0.6),
-            ("east_m", "East", 0.0),
-            ("north_m", "North", 0.0),
-            ("tape_1_m", "From wall", 0.9),
-            ("tape_2_m", "and wall", 0.9),
-            ("outlet", "Outlet", 0.9),
+            ("height_m", say!("up"), 0.8),
+            ("pan_deg", say!("pan"), 0.6),
+            ("tilt_deg", say!("tilt"), 0.6),
+            ("east_m", say!("east-label"), 0.0),
+            ("north_m", say!("north-label"), 0.0),
+            ("tape_1_m", say!("from-wall"), 0.9),
+            ("tape_2_m", say!("and-wall"), 0.9),
+            ("outlet", say!("outlet-label"), 0.9),
         ],
     );
     for r in rigs {
         for f in &r.rig.fixtures {
             let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
-            let gels: Vec<&str> =
-                f.gels.iter().map(Gel::name).chain(f.diffusion.as_ref().map(|d| d.name.as_str())).collect();
+            let gels: Vec<&str> = f
+                .gels
+                .iter()
+                .map(Gel::name)
+                .chain(f.diffusion.as_ref().map(|d| d.name.as_str()))
+                .map(stock_name)
+                .collect();
             let colour = tapemark_core::colour::cct_duv(tapemark_core::light::light_colour(f)).map(|c| c.0);
             l.rows.push(vec![
                 Cell::text(&r.rig.name),
@@ -62,16 +68,16 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
 pub(super) fn circuits(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "circuits",
-        "Circuits",
+        say!("circuits-label"),
         &[
-            ("rig", "Rig", 1.5),
-            ("circuit", "Circuit", 2.0),
+            ("rig", say!("rig-label"), 1.5),
+            ("circuit", say!("circuit-label"), 2.0),
             ("load_w", "W", 0.8),
             ("apparent_va", "VA", 0.8),
             ("current_a", "A", 0.8),
-            ("limit_a", "Continuous A", 1.0),
-            ("breaker_a", "Breaker A", 1.0),
-            ("holds", "Holds", 0.8),
+            ("limit_a", say!("continuous-a"), 1.0),
+            ("breaker_a", say!("breaker-a"), 1.0),
+            ("holds", say!("holds"), 0.8),
         ],
     );
     for r in &day.rigs {
@@ -85,7 +91,7 @@ pub(super) fn circuits(day: &DayFacts<'_>) -> List {
                 Cell::Number(c.current_a, 2),
                 Cell::Number(c.limit_a, 1),
                 Cell::Number(c.breaker_a, 0),
-                Cell::text(if holds { "yes" } else { "NO" }),
+                Cell::text(if holds { say!("yes") } else { say!("no-label") }),
             ]);
         }
     }
@@ -95,19 +101,19 @@ pub(super) fn circuits(day: &DayFacts<'_>) -> List {
 pub(super) fn cables(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "cables",
-        "Cables",
+        say!("cables"),
         &[
-            ("rig", "Rig", 1.5),
-            ("lamp", "Lamp", 1.6),
-            ("outlet", "Outlet", 1.0),
-            ("floor_m", "Over floor", 1.0),
-            ("cable_m", "Cable", 1.0),
+            ("rig", say!("rig-label"), 1.5),
+            ("lamp", say!("lamp-label"), 1.6),
+            ("outlet", say!("outlet-label"), 1.0),
+            ("floor_m", say!("over-floor"), 1.0),
+            ("cable_m", say!("cable"), 1.0),
             ("conductor_mm2", "mm²", 0.6),
             ("current_a", "A", 0.7),
-            ("drop_v", "V lost", 0.8),
+            ("drop_v", say!("v-lost"), 0.8),
             ("drop_percent", "%", 0.6),
-            ("light_loss_stops", "Stops lost", 0.9),
-            ("crosses", "Lies across", 1.8),
+            ("light_loss_stops", say!("stops-lost"), 0.9),
+            ("crosses", say!("lies-across"), 1.8),
         ],
     );
     for r in &day.rigs {

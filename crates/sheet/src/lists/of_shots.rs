@@ -5,31 +5,32 @@ use tapemark_core::day::DayFacts;
 use tapemark_core::light::Role;
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::Plan;
+use tapemark_words::say;
 
 pub(super) fn shots(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "shots",
-        "Shot list",
+        say!("shot-list"),
         &[
-            ("shot", "Shot", 0.6),
-            ("size", "Size", 1.3),
-            ("description", "What happens", 4.0),
+            ("shot", say!("shot-label"), 0.6),
+            ("size", say!("size"), 1.3),
+            ("description", say!("what-happens"), 4.0),
             ("length_s", "s", 0.5),
-            ("takes", "Takes", 0.6),
-            ("rig", "Rig", 1.5),
-            ("camera", "Camera", 0.9),
+            ("takes", say!("takes"), 0.6),
+            ("rig", say!("rig-label"), 1.5),
+            ("camera", say!("camera-label"), 0.9),
             ("lens_mm", "mm", 0.6),
             ("t_stop", "T", 0.5),
-            ("lens_height_m", "Lens up", 0.9),
-            ("cuts_with", "Cuts with", 0.9),
-            ("notes", "Notes", 2.0),
+            ("lens_height_m", say!("lens-up"), 0.9),
+            ("cuts_with", say!("cuts-with"), 0.9),
+            ("notes", say!("notes"), 2.0),
         ],
     );
     for w in &day.shots {
         let s = w.shot;
         let camera = plan.shot_camera(s);
         let name = |id| plan.shot(id).map_or("", |s| s.name.as_str());
-        let variant = s.variant_of.as_ref().map_or(String::new(), |v| format!(" (instead of {})", name(v)));
+        let variant = s.variant_of.as_ref().map_or(String::new(), |v| say!("instead-of-v", v = name(v)));
         l.rows.push(vec![
             Cell::text(format!("{}{variant}", s.name)),
             Cell::text(s.size.label()),
@@ -55,27 +56,27 @@ pub(super) fn taped(lines: &[tapemark_core::taping::TapeLine], i: usize) -> Cell
 pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "marks",
-        "Marks to tape",
+        say!("marks-to-tape"),
         &[
-            ("shot", "Shot", 0.6),
-            ("person", "Who", 1.4),
-            ("from_s", "From s", 0.7),
-            ("to_s", "To s", 0.7),
-            ("east_m", "East", 0.0),
-            ("north_m", "North", 0.0),
-            ("facing_deg", "Faces °", 0.8),
-            ("pose", "Pose", 1.0),
-            ("tape_1_m", "From wall", 1.0),
-            ("tape_2_m", "and wall", 1.0),
+            ("shot", say!("shot-label"), 0.6),
+            ("person", say!("who"), 1.4),
+            ("from_s", say!("from-s"), 0.7),
+            ("to_s", say!("to-s"), 0.7),
+            ("east_m", say!("east-label"), 0.0),
+            ("north_m", say!("north-label"), 0.0),
+            ("facing_deg", say!("faces"), 0.8),
+            ("pose", say!("pose"), 1.0),
+            ("tape_1_m", say!("from-wall"), 1.0),
+            ("tape_2_m", say!("and-wall"), 1.0),
         ],
     );
     for w in &day.shots {
         for m in &w.shot.marks {
             let tape = tapemark_core::taping::tape_lines(plan, m.position_m.into());
             let pose = match m.pose {
-                tapemark_core::plan::Pose::Standing => "stands",
-                tapemark_core::plan::Pose::Seated => "sits",
-                tapemark_core::plan::Pose::Kneeling => "kneels",
+                tapemark_core::plan::Pose::Standing => say!("stands"),
+                tapemark_core::plan::Pose::Seated => say!("sits"),
+                tapemark_core::plan::Pose::Kneeling => say!("kneels"),
             };
             l.rows.push(vec![
                 Cell::text(&w.shot.name),
@@ -97,21 +98,21 @@ pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
 pub(super) fn readings(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "readings",
-        "Readings",
+        say!("readings"),
         &[
-            ("shot", "Shot", 0.6),
-            ("person", "Face", 1.2),
-            ("distance_m", "From lens", 1.0),
-            ("size", "Size", 1.3),
-            ("sight", "Seen", 2.4),
+            ("shot", say!("shot-label"), 0.6),
+            ("person", say!("face"), 1.2),
+            ("distance_m", say!("from-lens"), 1.0),
+            ("size", say!("size"), 1.3),
+            ("sight", say!("seen"), 2.4),
             ("illuminance_lx", "lx", 0.7),
             ("illuminance_fc", "fc", 0.6),
             ("t_stop", "T", 0.6),
-            ("exposure_stops", "Stops", 0.7),
+            ("exposure_stops", say!("stops-label"), 0.7),
             ("cct_k", "K", 0.7),
-            ("duv", "Duv", 0.8),
-            ("key", "Key", 1.4),
-            ("background_stops", "Wall behind", 1.0),
+            ("duv", say!("duv"), 0.8),
+            ("key", say!("key-label"), 1.4),
+            ("background_stops", say!("wall-behind"), 1.0),
         ],
     );
     for w in &day.shots {
@@ -142,16 +143,16 @@ pub(super) fn readings(day: &DayFacts<'_>) -> List {
 pub(super) fn cuts(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "continuity",
-        "Shots that cut together",
+        say!("shots-that-cut-together"),
         &[
-            ("first", "From", 0.6),
-            ("second", "To", 0.6),
-            ("person", "Face", 1.2),
-            ("what", "What", 2.0),
-            ("difference", "Difference", 1.0),
+            ("first", say!("from"), 0.6),
+            ("second", say!("to-label"), 0.6),
+            ("person", say!("face"), 1.2),
+            ("what", say!("what"), 2.0),
+            ("difference", say!("difference"), 1.0),
             ("unit", "", 0.7),
-            ("tolerance", "Tolerated", 1.0),
-            ("matches", "Matches", 0.9),
+            ("tolerance", say!("tolerated"), 1.0),
+            ("matches", say!("matches-label"), 0.9),
         ],
     );
     let name = |id| plan.shot(id).map_or("", |s| s.name.as_str());
@@ -165,7 +166,7 @@ pub(super) fn cuts(plan: &Plan, day: &DayFacts<'_>) -> List {
                 Cell::number(d.difference, 2),
                 Cell::text(d.what.unit()),
                 Cell::Number(d.tolerance, 1),
-                Cell::text(if d.within { "yes" } else { "NO" }),
+                Cell::text(if d.within { say!("yes") } else { say!("no-label") }),
             ]);
         }
     }
@@ -175,15 +176,15 @@ pub(super) fn cuts(plan: &Plan, day: &DayFacts<'_>) -> List {
 pub(super) fn cover(day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "cover",
-        "Surfaces in frame, black cloth for the walls",
+        say!("surfaces-in-frame-black-cloth-for"),
         &[
-            ("shot", "Shot", 0.6),
-            ("surface", "Surface", 3.0),
+            ("shot", say!("shot-label"), 0.6),
+            ("surface", say!("surface"), 3.0),
             ("area_m2", "m²", 0.8),
-            ("running_m", "Along", 1.0),
-            ("from_m", "From", 1.0),
-            ("to_m", "To", 1.0),
-            ("drops", "Drops", 0.7),
+            ("running_m", say!("along"), 1.0),
+            ("from_m", say!("from"), 1.0),
+            ("to_m", say!("to-label"), 1.0),
+            ("drops", say!("drops"), 0.7),
         ],
     );
     for w in &day.shots {
@@ -207,21 +208,21 @@ pub(super) fn cover(day: &DayFacts<'_>) -> List {
 pub(super) fn notices(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "notices",
-        "Notices and cautions",
+        say!("notices-and-cautions"),
         &[
-            ("shot", "Shot", 0.6),
+            ("shot", say!("shot-label"), 0.6),
             ("severity", "", 1.0),
-            ("code", "Code", 0.0),
-            ("what", "What", 4.5),
-            ("remedy", "What to do", 4.5),
+            ("code", say!("code"), 0.0),
+            ("what", say!("what"), 4.5),
+            ("remedy", say!("what-to-do"), 4.5),
         ],
     );
     let of_cuts = tapemark_core::notices::of_cuts(&day.matches, plan);
     for n in day.shots.iter().flat_map(|w| &w.facts.notices).chain(&of_cuts) {
         let severity = match n.severity {
-            Severity::Hint => "hint",
-            Severity::Problem => "problem",
-            Severity::Caution => "CAUTION",
+            Severity::Hint => say!("hint"),
+            Severity::Problem => say!("problem"),
+            Severity::Caution => say!("caution-label"),
         };
         let shot = n.shot.as_ref().and_then(|id| plan.shot(id)).map_or("", |s| s.name.as_str());
         l.rows.push(vec![

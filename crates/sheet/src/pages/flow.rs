@@ -9,6 +9,7 @@ use crate::palette::Palette;
 use glam::DVec2;
 use tapemark_core::frame::Developed;
 use tapemark_core::plan::Plan;
+use tapemark_words::say;
 
 const TEXT: f64 = 2.5;
 const LINE: f64 = 3.3;
@@ -71,7 +72,7 @@ impl Flow {
         self.y = MARGIN + 3.0;
         if !self.heading.is_empty() {
             let p = Palette::PAPER;
-            let again = if self.pages.len() > 1 { ", continued" } else { "" };
+            let again = if self.pages.len() > 1 { say!("continued") } else { "" };
             let (x, right) = (MARGIN, self.size.0 - MARGIN);
             let heading = format!("{}{again}", self.heading);
             self.push(words(DVec2::new(x, self.y), &heading, 4.0, Weight::Bold, Align::Left, p.ink));

@@ -15,10 +15,11 @@ use flow::Flow;
 use glam::DVec2;
 use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
 use tapemark_core::kit::KitFile;
-use tapemark_core::notices::{CAUTION, Severity};
+use tapemark_core::notices::{Severity, caution};
 use tapemark_core::plan::{LightingState, Plan, Shot, lighting_states};
-use tapemark_core::power::POWER_CAUTION;
+use tapemark_core::power::power_caution;
 use tapemark_core::units::format_length;
+use tapemark_words::{figure, say};
 
 /// A picture from outside: a storyboard drawing, the plan's underlay.
 #[derive(Debug, Clone, PartialEq)]
@@ -56,29 +57,34 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     for w in &day.shots {
         pages.push(shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks")));
     }
-    let mut rest = Flow::new(plan, spec.paper, "Light and cuts");
+    let mut rest = Flow::new(plan, spec.paper, say!("light-and-cuts"));
     rest.table(plan, list("readings"));
     rest.table(plan, list("continuity"));
     rest.table(plan, list("notices"));
     rest.table(plan, list("cover"));
     pages.append(&mut rest.done());
-    let mut bag = Flow::new(plan, spec.paper, "Kit");
-    bag.paragraph(&format!(
-        "To carry: {:.0} kg, {:.0} l. Rent {:.2}, buy {:.2} {}; {} lines without a price. Weights and volumes are nominal where the kit file has none.",
-        day.kit.weight_kg, day.kit.volume_l, day.kit.rent_cost, day.kit.buy_cost, day.kit.currency, day.kit.unpriced
+    let mut bag = Flow::new(plan, spec.paper, say!("kit"));
+    bag.paragraph(&say!(
+        "to-carry-kg-l-rent-buy",
+        weight_kg = figure(day.kit.weight_kg, 0),
+        volume_l = figure(day.kit.volume_l, 0),
+        rent_cost = figure(day.kit.rent_cost, 2),
+        buy_cost = figure(day.kit.buy_cost, 2),
+        currency = day.kit.currency,
+        unpriced = day.kit.unpriced
     ));
     bag.table(plan, list("kit"));
     bag.table(plan, list("stand-ins"));
     pages.append(&mut bag.done());
-    let mut power = Flow::new(plan, spec.paper, "Power");
-    power.caution(POWER_CAUTION);
+    let mut power = Flow::new(plan, spec.paper, say!("power"));
+    power.caution(power_caution());
     power.table(plan, list("circuits"));
     power.table(plan, list("cables"));
     for r in day.rigs.iter().filter(|r| !r.suggestion.moves.is_empty() || !r.suggestion.holds) {
         power.paragraph(&spread(plan, r));
     }
     pages.append(&mut power.done());
-    let mut order = Flow::new(plan, spec.paper, "Order of the day");
+    let mut order = Flow::new(plan, spec.paper, say!("order-of-the-day"));
     order.paragraph(&order_words(plan, &day));
     day.order.troubles.iter().for_each(|t| order.caution(t));
     order.table(plan, list("order"));
@@ -90,22 +96,31 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
 
 fn order_words(plan: &Plan, day: &DayFacts<'_>) -> String {
     let o = &day.order;
-    let proved = if o.exact { "no order costs less" } else { "the best order found" };
-    format!(
-        "Set-ups from {} to {}; {:.0} min left before the wrap at {}. Cost {:.0} min against {:.0} in the order of the storyboard ({proved}).",
-        plan.day.start, o.ends, o.slack_min, plan.day.wrap, o.cost, o.storyboard_cost
+    let proved = if o.exact { say!("no-order-costs-less") } else { say!("the-best-order-found") };
+    say!(
+        "set-ups-from-to-min-left",
+        start = plan.day.start,
+        ends = o.ends,
+        slack_min = figure(o.slack_min, 0),
+        wrap = plan.day.wrap,
+        cost = figure(o.cost, 0),
+        storyboard_cost = figure(o.storyboard_cost, 0),
+        proved
     )
 }
 
 fn spread(plan: &Plan, r: &RigFacts) -> String {
     let s = &r.suggestion;
     if s.moves.is_empty() {
-        return format!("{}: no spread of the plugs holds, {:.1} A too much.", r.rig.name, s.short_a);
+        return say!("no-spread-of-the-plugs-holds-word", rig = r.rig.name, short_a = figure(s.short_a, 1));
     }
     let name = |id| plan.location.circuits.iter().find(|c| &c.id == id).map_or("", |c| c.name.as_str());
-    let moves: Vec<String> =
-        s.moves.iter().map(|m| format!("{} into {} on {}", m.name, m.to, name(&m.circuit))).collect();
-    format!("{}: suggested plugs: {}.", r.rig.name, moves.join("; "))
+    let moves: Vec<String> = s
+        .moves
+        .iter()
+        .map(|m| say!("name-into-to-on-circuit", name = m.name, to = m.to, circuit = name(&m.circuit)))
+        .collect();
+    say!("rig-suggested-plugs-moves", rig = r.rig.name, moves = moves.join("; "))
 }
 
 fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> Vec<Page> {
@@ -117,15 +132,15 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
     f.table(plan, lists.iter().find(|l| l.name == "shots"));
     let frames = day.shots.iter().filter_map(|w| Some((w.shot, seen(plan, w, 320)?)));
     f.pictures(&frames.map(|(s, d)| (format!("{} {}", s.name, s.size.label()), d)).collect::<Vec<_>>());
-    f.heading("Cautions");
-    f.caution(CAUTION);
-    f.caution(POWER_CAUTION);
+    f.heading(say!("cautions"));
+    f.caution(caution());
+    f.caution(power_caution());
     let mut said: Vec<&str> = Vec::new();
     for w in &day.shots {
         for n in w.facts.notices.iter().filter(|n| n.severity == Severity::Caution) {
             if !said.contains(&n.what.as_str()) {
                 said.push(&n.what);
-                f.caution(&format!("Shot {}: {} — {}.", w.shot.name, n.what, n.remedy));
+                f.caution(&say!("shot-what-remedy", shot = w.shot.name, what = n.what, remedy = n.remedy));
             }
         }
     }
@@ -144,7 +159,7 @@ fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSp
     let mut table = lamps(plan, std::slice::from_ref(r));
     table.heads.drain(..2);
     table.rows.iter_mut().for_each(|row| drop(row.drain(..2)));
-    let mut f = Flow::new(plan, spec.paper, &format!("Rig: {} — shots {}", r.rig.name, r.shots.join(", ")));
+    let mut f = Flow::new(plan, spec.paper, &say!("rig-rig-shots-shots", rig = r.rig.name, shots = r.shots.join(", ")));
     let table_mm = f.height_of(plan, &table);
     let top = f.y();
     let bottom = (height_mm - FOOT - table_mm - 4.0).max(top + 60.0);
@@ -172,7 +187,7 @@ fn number(pages: &mut [Page]) {
         let at = DVec2::new(p.width_mm - MARGIN, p.height_mm - 4.2);
         p.marks.push(flow::words(
             at,
-            &format!("{} of {n}", i + 1),
+            &say!("i-of-n", i = i + 1, n),
             2.3,
             crate::marks::Weight::Regular,
             crate::marks::Align::Right,

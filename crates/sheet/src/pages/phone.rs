@@ -10,6 +10,7 @@ use crate::tables::{Column, seen};
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
 use tapemark_core::plan::{Clock, Plan};
+use tapemark_words::say;
 
 /// Dots an inch at which the page is 1080 pixels wide.
 pub const PHONE_DPI: f64 = 1080.0 / WIDTH * 25.4;
@@ -34,8 +35,13 @@ pub fn phone_page(plan: &Plan, w: &WorkedShot<'_>, call: Option<Clock>) -> Page 
         )
     };
     marks.push(words(6.0, &plan.title, 4.2, Weight::Bold));
-    let when = call.map_or(String::new(), |c| format!(", from {c}"));
-    marks.push(words(11.5, &format!("Shot {} — {}{when}", w.shot.name, w.shot.size.label()), 3.6, Weight::Bold));
+    let when = call.map_or(String::new(), |c| say!("from-c", c));
+    marks.push(words(
+        11.5,
+        &say!("shot-size-when", shot = w.shot.name, size = w.shot.size.label(), when),
+        3.6,
+        Weight::Bold,
+    ));
     let mut y = 16.0;
     for line in crate::font::wrapped(&w.shot.description, 2.9, Weight::Regular, WIDTH - 2.0 * EDGE).into_iter().take(3)
     {
@@ -60,7 +66,7 @@ pub fn phone_page(plan: &Plan, w: &WorkedShot<'_>, call: Option<Clock>) -> Page 
     column.camera(plan, &w.facts);
     marks.append(&mut column.marks);
     Page {
-        title: format!("{} — shot {}", plan.title, w.shot.name),
+        title: say!("title-shot", title = plan.title, shot = w.shot.name),
         width_mm: WIDTH,
         height_mm: HEIGHT,
         paper: p.paper,

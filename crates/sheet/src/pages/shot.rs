@@ -10,6 +10,7 @@ use crate::tables::{Column, seen};
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
 use tapemark_core::plan::Plan;
+use tapemark_words::{figure, say};
 
 /// Height of the strip of pictures under the plan, millimetres.
 const STRIP: f64 = 46.0;
@@ -34,7 +35,7 @@ pub(super) fn page(
     foot(&mut out, plan, fit.denominator, window, height_mm);
     strip(plan, w, board, marks, window, &mut out);
     Page {
-        title: format!("{} — shot {}", plan.title, w.shot.name),
+        title: say!("title-shot", title = plan.title, shot = w.shot.name),
         width_mm,
         height_mm,
         paper: Palette::PAPER.paper,
@@ -65,13 +66,13 @@ fn strip(
     if let Some(frame) = seen(plan, w, PIXELS) {
         let aspect = frame.width as f64 / frame.height as f64;
         let width = (height * aspect).min(78.0);
-        out.push(label(DVec2::new(x, top - 2.0), "What the lens sees"));
+        out.push(label(DVec2::new(x, top - 2.0), say!("what-the-lens-sees")));
         let corner = DVec2::new(x, top);
         out.extend(frame_marks(&frame, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
         x += width + 4.0;
     }
     if let Some(b) = board {
-        out.push(label(DVec2::new(x, top - 2.0), "Storyboard"));
+        out.push(label(DVec2::new(x, top - 2.0), say!("storyboard")));
         let room = DVec2::new(((right - x) * 0.55).min(60.0), height);
         let (m, size) = b.fitted(DVec2::new(x, top), room);
         out.extend(m);
@@ -81,7 +82,7 @@ fn strip(
     if room < 40.0 {
         return;
     }
-    out.push(label(DVec2::new(x, top - 2.0), "Marks"));
+    out.push(label(DVec2::new(x, top - 2.0), say!("marks-label")));
     let mut y = top + 1.5;
     // The columns of the list of marks by their keys.
     let Some(list) = marks else { return };
@@ -93,18 +94,18 @@ fn strip(
         }
         let to = shown(row, "to_s");
         let when = if to.is_empty() {
-            format!("{} s on", shown(row, "from_s"))
+            say!("row-s-on", row = shown(row, "from_s"))
         } else {
             format!("{}–{to} s", shown(row, "from_s"))
         };
         let walls = match (shown(row, "tape_1_m"), shown(row, "tape_2_m")) {
-            (a, _) if a.is_empty() => "not in a room".into(),
+            (a, _) if a.is_empty() => say!("not-in-a-room").into(),
             (a, b) if b.is_empty() => a,
-            (a, b) => format!("{a} and {b}"),
+            (a, b) => say!("a-and", a, b),
         };
         let name = crate::font::fitted(&shown(row, "person"), 2.3, Weight::Bold, room * 0.3);
         out.push(flow::words(DVec2::new(x, y), &name, 2.3, Weight::Bold, Align::Left, p.ink));
-        let text = crate::font::fitted(&format!("{when}, walls {walls}"), 2.2, Weight::Regular, room * 0.68);
+        let text = crate::font::fitted(&say!("when-walls", when, walls), 2.2, Weight::Regular, room * 0.68);
         out.push(flow::words(DVec2::new(right, y), &text, 2.2, Weight::Regular, Align::Right, p.ink));
         y += 3.4;
     }
@@ -113,8 +114,13 @@ fn strip(
         if y > top + height - 2.0 {
             break;
         }
-        out.push(flow::words(DVec2::new(x, y), "camera", 2.3, Weight::Bold, Align::Left, p.camera));
-        let text = format!("{:.1} s: east {}, north {}", m.at_s, l(plan, m.position_m[0]), l(plan, m.position_m[1]));
+        out.push(flow::words(DVec2::new(x, y), say!("camera"), 2.3, Weight::Bold, Align::Left, p.camera));
+        let text = say!(
+            "at-s-east-position",
+            at_s = figure(m.at_s, 1),
+            position_m = l(plan, m.position_m[0]),
+            position_m_2 = l(plan, m.position_m[1])
+        );
         out.push(flow::words(DVec2::new(right, y), &text, 2.2, Weight::Regular, Align::Right, p.ink));
         y += 3.4;
     }

@@ -90,10 +90,16 @@ impl PlaceDrawn {
         &self.apart
     }
 
-    /// The shot drawn over it, for the frames of a gesture that leaves the place as it is: the words of the place stay
-    /// where they are.
+    /// Its marks, layer by layer.
     #[must_use]
-    pub fn with_shot(
+    pub fn marks(&self) -> &[Mark] {
+        &self.marks
+    }
+
+    /// The marks of a shot over it, layer by layer, for the frames of a gesture that leaves the place as it is: the
+    /// words of the place stay where they are. Within a layer the place comes first, as in a whole drawing.
+    #[must_use]
+    pub fn shot_over(
         &self,
         (plan, shot): (&Plan, &Shot),
         scene: &Scene,
@@ -103,9 +109,6 @@ impl PlaceDrawn {
         let mut d = Draw::new(plan, look);
         d.shot(plan, shot, scene, facts, &self.apart);
         crate::declutter::declutter(&mut d.out, look.mm_per_m);
-        d.out.extend_from_slice(&self.marks);
-        // Within a layer the place comes first, as in a whole drawing.
-        d.out.rotate_right(self.marks.len());
         d.out.sort_by_key(|m| m.layer);
         d.out
     }

@@ -11,6 +11,7 @@ use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
 use tapemark_core::taping::room_at;
 use tapemark_core::units::format_length;
+use tapemark_words::say;
 
 impl Draw<'_> {
     /// Where the sun lies on the floor at the shot's time of day.
@@ -21,7 +22,7 @@ impl Draw<'_> {
         for ring in sun_patches(plan, &scene.walls, toward_sun(plan, &sun)) {
             let middle = ring.iter().copied().sum::<DVec2>() / ring.len() as f64;
             self.polygon(Layer::Field, ring, Some(ink.faded(0.16)), Some(Line::new(ink, 0.25).dashed(1.2, 0.8)));
-            self.text(Layer::Words, middle, format!("sun {clock}"), 0.85, ink, Weight::Regular, 0.0);
+            self.text(Layer::Words, middle, say!("sun-clock", clock), 0.85, ink, Weight::Regular, 0.0);
         }
     }
 

@@ -14,6 +14,7 @@ use tapemark_core::plan::{Fixture, Mount, Plan, Shot};
 use tapemark_core::scene::{Placed, Scene, View};
 use tapemark_core::taping::{TapeLine, room_at};
 use tapemark_core::units::format_length;
+use tapemark_words::{figure, say};
 
 impl Draw<'_> {
     /// The walls the lens sees, as a band with running metres and heights.
@@ -36,11 +37,11 @@ impl Draw<'_> {
                 let (a, b) = (a + into * inset, b + into * inset);
                 self.line(Layer::Walls, vec![a, b], Line::new(ink, 1.1));
                 let unit = self.unit;
-                let text = format!(
-                    "cloth {}, {} to {} up",
-                    format_length(length, unit),
-                    format_length(s.heights_m[0], unit),
-                    format_length(s.heights_m[1], unit)
+                let text = say!(
+                    "cloth-length-heights-m-to-heights",
+                    length = format_length(length, unit),
+                    heights_m = format_length(s.heights_m[0], unit),
+                    heights_m_2 = format_length(s.heights_m[1], unit)
                 );
                 let at = (a + b) * 0.5 + into * self.mm(2.6);
                 let bearing = bearing_deg(b - a);
@@ -81,7 +82,7 @@ impl Draw<'_> {
             self.text(
                 Layer::Words,
                 r + across * self.mm(1.0) + forward * self.mm(2.5),
-                format!("frame {}", format_length(width, self.unit)),
+                say!("frame-width", width = format_length(width, self.unit)),
                 0.85,
                 p.camera,
                 Weight::Regular,
@@ -113,7 +114,7 @@ impl Draw<'_> {
                 self.text(
                     Layer::Words,
                     to - DVec2::new(0.0, placed.body_half[0] + self.mm(4.5)),
-                    format!("hidden by {by}"),
+                    say!("hidden-by", by),
                     0.95,
                     p.wrong,
                     Weight::Bold,
@@ -276,7 +277,12 @@ impl Draw<'_> {
             at - side * 0.05,
         ];
         self.polygon(Layer::Cameras, body, Some(p.camera), Some(Line::new(p.paper, 0.2))).item = Some(item);
-        let words = format!("{name} {:.0} mm ↑{}", view.focal_mm, format_length(view.eye.z, self.unit));
+        let words = say!(
+            "name-focal-mm-z",
+            name,
+            focal_mm = figure(view.focal_mm, 0),
+            z = format_length(view.eye.z, self.unit)
+        );
         self.text(
             Layer::Words,
             at - dir * 0.45 - DVec2::new(0.0, self.mm(1.5)),
@@ -298,7 +304,7 @@ impl Draw<'_> {
                 self.text(
                     Layer::Words,
                     at.lerp(end, 0.5) + side * self.mm(6.0),
-                    format!("{} behind", format_length(behind, self.unit)),
+                    say!("behind", behind = format_length(behind, self.unit)),
                     0.95,
                     p.wrong,
                     Weight::Bold,

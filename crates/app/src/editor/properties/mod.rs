@@ -11,6 +11,7 @@ use egui::{Grid, Ui};
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::plan::Feed;
 use tapemark_core::units::LengthUnit;
+use tapemark_words::say;
 
 impl Editor {
     /// Fields of the selection, or of the shot when nothing is selected.
@@ -29,27 +30,34 @@ impl Editor {
                     Item::Fixture { rig, fixture } => self.lamp_fields(ui, rig, fixture, unit),
                     Item::Mark { shot, mark } => self.mark_fields(ui, shot, mark, unit),
                     Item::Outlet(mut o) => {
-                        title(ui, "Outlet");
+                        title(ui, say!("outlet-label"));
                         let options: Vec<_> =
                             self.plan.location.circuits.iter().map(|c| (c.id.clone(), c.name.clone())).collect();
                         let mut circuit = self.plan.location.circuits.iter().find(|c| c.id == o.circuit).cloned();
                         let (mut moved, mut changed) = (false, false);
                         grid(ui, |ui| {
-                            if let Some(id) = choice(ui, "Circuit", &o.circuit, &options) {
+                            if let Some(id) = choice(ui, say!("circuit-label"), &o.circuit, &options) {
                                 o.circuit = id;
                                 moved = true;
                             }
                             if let Some(c) = &mut circuit {
-                                changed |= text(ui, "Circuit name", &mut c.name);
-                                changed |= number(ui, "Breaker", &mut c.breaker_a, 1.0..=125.0, 1.0, " A");
+                                changed |= text(ui, say!("circuit-name"), &mut c.name);
+                                changed |= number(ui, say!("breaker-label"), &mut c.breaker_a, 1.0..=125.0, 1.0, " A");
                                 let mut known = c.feed.is_some();
-                                if tick(ui, "fixed wiring is known", &mut known) {
+                                if tick(ui, say!("fixed-wiring-is-known"), &mut known) {
                                     c.feed = known.then_some(Feed { length_m: 10.0, conductor_mm2: 2.5 });
                                     changed = true;
                                 }
                                 if let Some(f) = &mut c.feed {
-                                    changed |= length(ui, "Board to outlet", &mut f.length_m, unit);
-                                    changed |= number(ui, "Its copper", &mut f.conductor_mm2, 0.5..=50.0, 0.5, " mm²");
+                                    changed |= length(ui, say!("board-to-outlet"), &mut f.length_m, unit);
+                                    changed |= number(
+                                        ui,
+                                        say!("its-copper"),
+                                        &mut f.conductor_mm2,
+                                        0.5..=50.0,
+                                        0.5,
+                                        say!("mm-word"),
+                                    );
                                 }
                             }
                         });
@@ -58,12 +66,12 @@ impl Editor {
                         } else if changed && let Some(c) = circuit {
                             self.edit_live(&Edit::Put(Item::Circuit(c)));
                         }
-                        if ui.button("Put on a circuit of its own").clicked() {
+                        if ui.button(say!("put-on-a-circuit-of-its")).clicked() {
                             let id = self.plan.fresh_id("circuit");
                             let n = self.plan.location.circuits.len() + 1;
                             let c = tapemark_core::plan::Circuit {
                                 id: id.clone().into(),
-                                name: format!("circuit {n}"),
+                                name: say!("circuit-n", n),
                                 breaker_a: 16.0,
                                 feed: None,
                                 unknown: Default::default(),
@@ -80,8 +88,8 @@ impl Editor {
                 });
             }
             n => {
-                title(ui, &format!("{n} items"));
-                ui.label("Drag, turn with alt and the arrow keys, copy or delete them together.");
+                title(ui, &say!("n-items", n));
+                ui.label(say!("drag-turn-with-alt-and-the"));
             }
         }
     }
@@ -99,8 +107,8 @@ pub(super) fn grid(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
 pub(super) fn position(ui: &mut Ui, p: &mut [f64; 2], unit: LengthUnit) -> bool {
     let mut changed = false;
     Grid::new("position").num_columns(2).min_col_width(118.0).spacing([8.0, 4.0]).show(ui, |ui| {
-        changed |= length(ui, "East", &mut p[0], unit);
-        changed |= length(ui, "North", &mut p[1], unit);
+        changed |= length(ui, say!("east-label"), &mut p[0], unit);
+        changed |= length(ui, say!("north-label"), &mut p[1], unit);
     });
     changed
 }
