@@ -11,7 +11,7 @@ mod figures;
 mod texts;
 
 pub use figures::{Real, figure, localized, signed};
-pub use texts::{Given, GivenNumber, GivenWords, Wrapped, text, text_with, texts_of};
+pub use texts::{Given, GivenNumber, GivenWords, Said, Wrapped, text, text_with, texts_of};
 
 use std::sync::atomic::{AtomicU8, Ordering};
 
@@ -75,6 +75,11 @@ pub fn speak(language: Language) {
 /// anything that can be displayed; whole numbers also choose between singular and plural.
 #[macro_export]
 macro_rules! say {
+    ($id:literal $(,)?) => {{
+        // Looked up once for each language, where it is said.
+        static SAID: $crate::Said = $crate::Said::new();
+        SAID.text($id)
+    }};
     ($id:expr $(,)?) => { $crate::text($id) };
     ($id:expr, $($name:ident $(= $value:expr)?),+ $(,)?) => {
         $crate::text_with($id, &[$((stringify!($name), $crate::say!(@ $name $($value)?))),+])

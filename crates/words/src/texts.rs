@@ -118,6 +118,24 @@ pub fn text(id: &'static str) -> &'static str {
     found(spoken()).or_else(|| found(Language::English)).unwrap_or(id)
 }
 
+/// The text of one place in the program, in each language it has been said in.
+pub struct Said([OnceLock<&'static str>; Language::ALL.len()]);
+
+impl Said {
+    /// Nothing said yet.
+    #[must_use]
+    #[expect(clippy::new_without_default, reason = "for statics alone")]
+    pub const fn new() -> Said {
+        Said([const { OnceLock::new() }; Language::ALL.len()])
+    }
+
+    /// As [`text`].
+    #[must_use]
+    pub fn text(&self, id: &'static str) -> &'static str {
+        self.0[spoken() as usize].get_or_init(|| text(id))
+    }
+}
+
 /// The text of an identifier with its values, in the language that is spoken.
 #[must_use]
 pub fn text_with(id: &str, values: &[(&'static str, Given)]) -> String {

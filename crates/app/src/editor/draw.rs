@@ -8,7 +8,7 @@ use glam::DVec2;
 use std::collections::BTreeSet;
 use std::sync::Arc;
 use tapemark_core::edit::ItemRef;
-use tapemark_core::plan::{Location, Shot};
+use tapemark_core::plan::{Location, Shared, Shot};
 use tapemark_core::units::LengthUnit;
 use tapemark_sheet::{Align, Layer, Line, Mark, PlaceDrawn, PlanLook, Shape, Weight, plan_marks};
 
@@ -215,7 +215,7 @@ pub fn label(painter: &Painter, at: Pos2, anchor: Align2, text: &str, ink: Color
 pub(crate) struct KeptPlace {
     look: PlanLook,
     unit: LengthUnit,
-    location: Location,
+    location: Shared<Location>,
     drawn: PlaceDrawn,
     /// As painted, and where the window looked.
     painted: Option<(Camera2d, f32, Painted)>,
@@ -273,7 +273,7 @@ impl Editor {
             && k.look == *look
             && k.unit == self.plan.length_unit
             && k.drawn.apart() == &apart
-            && stays(&k.location, &self.plan.location)
+            && (Shared::is_same(&k.location, &self.plan.location) || stays(&k.location, &self.plan.location))
         {
             return k;
         }

@@ -4,7 +4,7 @@ use super::{FaceView, face_view_among, may_be_seen};
 use crate::facts::TURNED_AWAY;
 use crate::geometry::{OwnerIx, Solids};
 use crate::notices::Floor;
-use crate::plan::{Location, Mark, Person, PersonId, Plan, Shot};
+use crate::plan::{Location, Mark, Person, PersonId, Plan, Shared, Shot};
 use crate::power::Floorway;
 use crate::scene::{Placed, Stage, View, add_body, owner_name};
 use glam::DVec2;
@@ -48,7 +48,7 @@ pub struct Moments {
 /// What places depend on.
 #[derive(Debug, Clone, PartialEq)]
 struct Placing {
-    location: Location,
+    location: Shared<Location>,
     cast: Vec<Person>,
     marks: Vec<Mark>,
     times: Vec<f64>,

@@ -2,7 +2,7 @@
 
 use super::{Edit, Item, ItemRef, Refused, Required};
 use crate::geometry::room_edges;
-use crate::plan::{Fixture, OwnLamp, Plan, validate};
+use crate::plan::{Fixture, OwnLamp, Plan, Shared, first_problem_after};
 use glam::DVec2;
 use tapemark_words::say;
 
@@ -13,8 +13,10 @@ use tapemark_words::say;
 pub fn apply(plan: &Plan, edit: &Edit) -> Result<Plan, Refused> {
     let mut next = plan.clone();
     carry_out(&mut next, edit)?;
-    fit_openings(&mut next);
-    match validate(&next).into_iter().next() {
+    if !Shared::is_same(&plan.location, &next.location) {
+        fit_openings(&mut next);
+    }
+    match first_problem_after(plan, &next) {
         None => Ok(next),
         Some(p) => Err(Refused(format!("{}: {}", p.what, p.remedy))),
     }
@@ -99,7 +101,7 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
                 next.push(plan.shots.remove(i));
             }
             next.append(&mut plan.shots);
-            plan.shots = next;
+            plan.shots = next.into();
         }
         Edit::OwnLamp { shot, fixture } => {
             let s = plan.shot(shot).ok_or_else(|| gone(say!("shot")))?;
@@ -476,7 +478,7 @@ fn set_edge_length(plan: &mut Plan, room: &crate::plan::RoomId, edge: usize, len
 
 /// Keeps openings on their walls after a wall has changed.
 fn fit_openings(plan: &mut Plan) {
-    let l = &mut plan.location;
+    let l = &mut *plan.location;
     for o in &mut l.openings {
         let Some(room) = l.rooms.iter().find(|r| r.id == o.room) else { continue };
         let Some((a, b)) = room_edges(room).nth(o.edge) else { continue };

@@ -63,7 +63,7 @@ macro_rules! delta {
         }
         /// A plan without its lists.
         fn header(plan: &Plan) -> Plan {
-            let mut bare = Plan { rigs: Vec::new(), shots: Vec::new(), ..Plan::empty() };
+            let mut bare = Plan { rigs: Vec::new().into(), shots: Vec::new().into(), ..Plan::empty() };
             set_header(&mut bare, plan);
             bare
         }

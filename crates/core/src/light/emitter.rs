@@ -6,6 +6,8 @@ use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
 use crate::geometry::{bearing_dir, direction3};
 use crate::plan::{Fixture, FixtureId, Gel, Head, LampType, Rig, Spectrum};
 use glam::{DVec2, DVec3};
+use std::cell::RefCell;
+use std::collections::HashMap;
 use std::sync::Arc;
 
 /// An even luminous rectangle.
@@ -84,10 +86,32 @@ pub struct Emitter {
     pub colour: Xyz,
 }
 
+thread_local! {
+    /// The fixtures last asked for: in a gesture all but one stay as they are.
+    static KNOWN: RefCell<HashMap<FixtureId, (Fixture, Emitter)>> = RefCell::default();
+}
+
+/// Most fixtures remembered.
+const KNOWN_MOST: usize = 1_000;
+
 impl Emitter {
     /// A fixture as it stands.
     #[must_use]
     pub fn of(f: &Fixture) -> Emitter {
+        let known = KNOWN.with_borrow(|known| known.get(&f.id).filter(|(of, _)| of == f).map(|(_, e)| e.clone()));
+        known.unwrap_or_else(|| {
+            let emitter = Emitter::worked_out(f);
+            KNOWN.with_borrow_mut(|known| {
+                if known.len() >= KNOWN_MOST {
+                    known.clear();
+                }
+                known.insert(f.id.clone(), (f.clone(), emitter.clone()));
+            });
+            emitter
+        })
+    }
+
+    fn worked_out(f: &Fixture) -> Emitter {
         let at = DVec2::from_array(f.position_m).extend(f.height_m);
         let axis = direction3(f.pan_deg, f.tilt_deg);
         let right = bearing_dir(f.pan_deg + 90.0).extend(0.0);

@@ -6,7 +6,7 @@ use super::rooms::Rooms;
 use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::{OwnerIx, point_in_polygon};
-use crate::plan::{Location, Plan, Rig};
+use crate::plan::{Location, Plan, Rig, Shared};
 use crate::scene::{Placed, Scene};
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
@@ -19,7 +19,7 @@ pub const FINE_PATCH_M: f64 = 0.5;
 /// What the surfaces' view of each other depends on.
 #[derive(Debug, Clone, PartialEq)]
 struct Geometry {
-    location: Location,
+    location: Shared<Location>,
     people: Vec<Placed>,
     patch_m: f64,
     /// Rooms worked out finely.

@@ -21,14 +21,15 @@ pub struct Problem {
 
 /// What has been found so far.
 #[derive(Default)]
-pub(super) struct Checker {
+pub(super) struct Checker<'a> {
     pub(super) problems: Vec<Problem>,
-    ids: HashMap<String, String>,
+    /// Where each id stands.
+    ids: HashMap<&'a str, String>,
 }
 
 /// Furthest from the origin anything may stand, metres.
 pub(super) const MAX_M: f64 = 10_000.0;
-impl Checker {
+impl<'a> Checker<'a> {
     pub(super) fn at_most(&mut self, path: &str, what: &str, n: usize, most: usize) {
         if n > most {
             let remedy = say!("keep-at-most-draw-what-the", most);
@@ -56,10 +57,14 @@ impl Checker {
     pub(super) fn angle(&mut self, path: impl Display, a: f64) {
         self.range(path, a, -3600.0, 3600.0, say!("degrees"));
     }
-    pub(super) fn id(&mut self, path: &str, id: &str) {
+    /// Takes ids that are known to be good, without saying where they stand.
+    pub(super) fn take_ids(&mut self, ids: impl Iterator<Item = &'a str>) {
+        self.ids.extend(ids.map(|id| (id, String::new())));
+    }
+    pub(super) fn id(&mut self, path: &str, id: &'a str) {
         if id.is_empty() {
             self.say(format!("{path}.id"), say!("the-id-is-empty"), say!("give-the-item-an-id-of"));
-        } else if let Some(first) = self.ids.insert(id.into(), path.into()) {
+        } else if let Some(first) = self.ids.insert(id, path.into()) {
             self.say(
                 format!("{path}.id"),
                 say!("the-id-is-already-used-by", id, first),

@@ -58,6 +58,17 @@ fn default_mains_v() -> f64 {
     230.0
 }
 
+impl Location {
+    /// Ids of everything in it.
+    pub(crate) fn ids(&self) -> impl Iterator<Item = &str> {
+        (self.rooms.iter().map(|x| x.id.as_str()))
+            .chain(self.openings.iter().map(|x| x.id.as_str()))
+            .chain(self.pieces.iter().map(|x| x.id.as_str()))
+            .chain(self.circuits.iter().map(|x| x.id.as_str()))
+            .chain(self.outlets.iter().map(|x| x.id.as_str()))
+    }
+}
+
 impl Default for Location {
     fn default() -> Self {
         Location {

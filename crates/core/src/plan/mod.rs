@@ -9,6 +9,7 @@ mod fixture;
 mod ids;
 mod location;
 mod read;
+mod shared;
 mod shot;
 mod spectrum;
 mod stock;
@@ -27,9 +28,11 @@ pub use location::{
     Swing, Underlay,
 };
 pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_newer_json, schema, to_json};
+pub use shared::Shared;
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
 pub use stock::stock_name;
+pub(crate) use validate::first_problem_after;
 pub use validate::validate;
 
 use crate::units::LengthUnit;
@@ -70,7 +73,7 @@ pub struct Plan {
     pub limits: Limits,
     /// Rooms, openings, pieces and power.
     #[serde(default)]
-    pub location: Location,
+    pub location: Shared<Location>,
     /// Day, hour and sky at the windows; absent: it is dark outside.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub daylight: Option<Daylight>,
@@ -85,10 +88,10 @@ pub struct Plan {
     pub day: Day,
     /// Lighting states.
     #[serde(default)]
-    pub rigs: Vec<Rig>,
+    pub rigs: Shared<Vec<Rig>>,
     /// The storyboard.
     #[serde(default)]
-    pub shots: Vec<Shot>,
+    pub shots: Shared<Vec<Shot>>,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
@@ -201,13 +204,13 @@ impl Plan {
             length_unit: LengthUnit::Metres,
             exposure: Exposure::default(),
             limits: Limits::default(),
-            location: Location::default(),
+            location: Location::default().into(),
             daylight: None,
             cast: Vec::new(),
             cameras: Vec::new(),
             day: Day::default(),
-            rigs: vec![Rig::new("rig-1", say!("rig-1"))],
-            shots: vec![Shot::new("shot-1", "1", "rig-1")],
+            rigs: vec![Rig::new("rig-1", say!("rig-1"))].into(),
+            shots: vec![Shot::new("shot-1", "1", "rig-1")].into(),
             unknown: Unknown::new(),
         }
     }
@@ -290,14 +293,8 @@ impl Plan {
 
     /// Every id of the plan, in file order.
     pub fn all_ids(&self) -> impl Iterator<Item = &str> {
-        let l = &self.location;
-        l.rooms
-            .iter()
-            .map(|x| x.id.as_str())
-            .chain(l.openings.iter().map(|x| x.id.as_str()))
-            .chain(l.pieces.iter().map(|x| x.id.as_str()))
-            .chain(l.circuits.iter().map(|x| x.id.as_str()))
-            .chain(l.outlets.iter().map(|x| x.id.as_str()))
+        self.location
+            .ids()
             .chain(self.cast.iter().map(|x| x.id.as_str()))
             .chain(self.cameras.iter().map(|x| x.id.as_str()))
             .chain(

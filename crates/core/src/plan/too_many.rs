@@ -21,7 +21,7 @@ struct Most {
 }
 
 /// More than a unit of one person could mean, or wait for.
-pub(super) fn too_many(c: &mut Checker, plan: &Plan) {
+pub(super) fn too_many(c: &mut Checker<'_>, plan: &Plan) {
     let l = &plan.location;
     let kinds = [
         ("location.rooms", say!("rooms"), l.rooms.len(), MOST.rooms),

@@ -2,7 +2,7 @@
 
 use super::checker::{Checker, MAX_M, Problem};
 use super::too_many::too_many;
-use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Spectrum};
+use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Shared, Spectrum};
 use crate::colour::Bands;
 use glam::DVec2;
 use tapemark_words::{figure, say};
@@ -18,6 +18,19 @@ fn stays_beside(path: &str) -> bool {
 /// Lists what keeps the plan from being one, in file order; empty: it is valid.
 #[must_use]
 pub fn validate(plan: &Plan) -> Vec<Problem> {
+    checked(plan, None)
+}
+
+/// The first problem of a plan that was made of a valid one: what the two share need not be looked at again.
+#[must_use]
+pub(crate) fn first_problem_after(valid: &Plan, plan: &Plan) -> Option<Problem> {
+    if checked(plan, Some(valid)).is_empty() {
+        return None;
+    }
+    validate(plan).into_iter().next()
+}
+
+fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
     let mut c = Checker::default();
     let l = &plan.location;
     let e = &plan.exposure;
@@ -55,24 +68,25 @@ pub fn validate(plan: &Plan) -> Vec<Problem> {
         c.range("daylight.sky_type", f64::from(d.sky_type), 1.0, 15.0, say!("cie-s-011"));
         c.range("daylight.ground_reflectance", d.ground_reflectance, 0.0, 1.0, "");
     }
-    location(&mut c, plan);
+    if valid.is_some_and(|v| Shared::is_same(&v.location, &plan.location)) {
+        c.take_ids(plan.location.ids());
+    } else {
+        location(&mut c, plan);
+    }
     people_and_cameras(&mut c, plan);
     rigs_and_shots(&mut c, plan);
     c.problems
 }
 
-fn location(c: &mut Checker, plan: &Plan) {
+fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     let l = &plan.location;
     for (i, r) in l.rooms.iter().enumerate() {
         let path = format!("location.rooms[{i}]");
         c.id(&path, r.id.as_str());
         c.outline(format_args!("{path}.outline_m"), &r.outline_m);
         c.range(format_args!("{path}.ceiling_m"), r.ceiling_m, 1.0, 100.0, "m");
-        for (name, f) in [
-            (say!("walls"), &r.finishes.walls),
-            (say!("floor"), &r.finishes.floor),
-            (say!("ceiling"), &r.finishes.ceiling),
-        ] {
+        for (name, f) in [("walls", &r.finishes.walls), ("floor", &r.finishes.floor), ("ceiling", &r.finishes.ceiling)]
+        {
             for (k, v) in f.reflectance_rgb.iter().enumerate() {
                 c.range(
                     format_args!("{path}.finishes.{name}.reflectance_rgb[{k}]"),
@@ -206,7 +220,7 @@ fn location(c: &mut Checker, plan: &Plan) {
     }
 }
 
-fn people_and_cameras(c: &mut Checker, plan: &Plan) {
+fn people_and_cameras<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     for (i, p) in plan.cast.iter().enumerate() {
         let path = format!("cast[{i}]");
         c.id(&path, p.id.as_str());
@@ -257,7 +271,7 @@ fn people_and_cameras(c: &mut Checker, plan: &Plan) {
     }
 }
 
-fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
+fn rigs_and_shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     for (i, r) in plan.rigs.iter().enumerate() {
         let path = format!("rigs[{i}]");
         c.id(&path, r.id.as_str());
@@ -268,7 +282,7 @@ fn rigs_and_shots(c: &mut Checker, plan: &Plan) {
     shots(c, plan);
 }
 
-fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
+fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: &str, f: &'a Fixture) {
     c.id(path, f.id.as_str());
     c.point(format_args!("{path}.position_m"), f.position_m);
     c.range(format_args!("{path}.height_m"), f.height_m, 0.0, 100.0, "m");
@@ -362,7 +376,7 @@ fn fixture(c: &mut Checker, plan: &Plan, path: &str, f: &Fixture) {
     }
 }
 
-fn shots(c: &mut Checker, plan: &Plan) {
+fn shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     day(c, plan);
     for (i, s) in plan.shots.iter().enumerate() {
         let path = format!("shots[{i}]");
@@ -429,7 +443,7 @@ fn shots(c: &mut Checker, plan: &Plan) {
     }
 }
 
-fn day(c: &mut Checker, plan: &Plan) {
+fn day(c: &mut Checker<'_>, plan: &Plan) {
     let d = &plan.day;
     for (name, v, most) in [
         ("rig_change_min", d.rig_change_min, 1440.0),
