@@ -197,3 +197,42 @@ fn crc32(bytes: &[u8]) -> u32 {
         (0..8).fold(c ^ u32::from(*b), |c, _| if c & 1 == 1 { c >> 1 ^ 0xEDB8_8320 } else { c >> 1 })
     })
 }
+
+/// Patterns, clips, masks and filters that refer to one another in a circle: a reader that follows them never ends,
+/// and takes the program with it. Found by the fuzzer.
+#[test]
+fn a_drawing_that_refers_to_itself() {
+    use tapemark_exchange::{Drawing, outlines};
+    let ring = |kind: &str, by: &str| {
+        let of = |i: i32| {
+            let next = (i + 1) % 3;
+            format!(
+                "<{kind} id='a{i}'><rect width='9' height='9' {by}='URL(#a{next})' style='{by}:url(#a{next})'/></{kind}>"
+            )
+        };
+        let all: String = (0..3).map(of).collect();
+        format!("{all}<rect width='500' height='400' {by}='url(#a0)'/>")
+    };
+    let hidden = "<pattern id='p'><rect width='9' height='9' fill='&#117;rl(#p)'/></pattern>";
+    for (body, read) in [
+        (ring("pattern", "fill"), true),
+        (ring("clipPath", "clip-path"), true),
+        (ring("mask", "mask"), true),
+        (ring("marker", "marker-start"), true),
+        (
+            "<filter id='f'><feImage href='#r'/></filter><rect id='r' width='500' height='400' filter='url(#f)'/>"
+                .into(),
+            true,
+        ),
+        (
+            "<style>rect{fill:url(#p)}</style><pattern id='p'><rect/></pattern><rect width='500' height='400'/>".into(),
+            true,
+        ),
+        (hidden.into(), false),
+    ] {
+        let svg = format!("<svg xmlns='http://www.w3.org/2000/svg' width='600' height='600'>{body}</svg>");
+        let found = outlines(svg.as_bytes(), Drawing::Svg, Some(0.01));
+        assert_eq!(found.is_ok(), read, "{svg}: {:?}", found.err());
+        assert!(found.is_err() || !found.unwrap().rooms.is_empty(), "{svg}");
+    }
+}

@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
 use std::path::{Path, PathBuf};
-use tapemark_words::{Language, texts_of};
+use tapemark_words::{Language, figure, say, signed, speak, texts_of};
 
 fn root() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).parent().unwrap().to_path_buf()
@@ -109,4 +109,27 @@ fn every_text_asked_for_is_there_and_every_text_there_is_asked_for() {
     let all: String = sources.iter().map(|s| s.1.as_str()).collect();
     let idle: Vec<_> = english.keys().filter(|id| !all.contains(&format!("\"{id}\""))).collect();
     assert!(idle.is_empty(), "nothing says {idle:?}");
+}
+
+/// Decimal marks and plurals as the Common Locale Data Repository has them for English and German (from memory): a
+/// full stop and a comma; one and other. Nothing else in this program asks which language is spoken.
+#[test]
+fn numbers_are_written_as_in_the_language() {
+    let said = || {
+        let stops = 2.8_f64;
+        [
+            figure(1234.56, 1),
+            signed(0.5_f32, 2),
+            signed(-3, 0),
+            say!("s-days", s = 1),
+            say!("s-days", s = 2),
+            say!("s-stops-word", s = stops),
+            say!("shot-named", shot = "1.5"),
+        ]
+    };
+    speak(Language::English);
+    assert_eq!(said(), ["1234.6", "+0.50", "-3", "1 day", "2 days", "2.8 stops", "shot 1.5"]);
+    speak(Language::German);
+    assert_eq!(said(), ["1234,6", "+0,50", "-3", "1 Tag", "2 Tagen", "2,8 Blenden", "Einstellung 1.5"]);
+    speak(Language::English);
 }

@@ -435,7 +435,10 @@ is-no-kind-of-drawing = „{ $other }“ ist keine Art von Zeichnung
 choose-a-dxf-or-svg-file = eine Datei .dxf oder .svg wählen
 no-room-outline-was-found = kein Umriss eines Raums gefunden{ $why }
 draw-rooms-as-closed-outlines-of = Räume als geschlossene Umrisse von wenigstens 1 m² zeichnen, und die Einheit prüfen
-rooms-rooms-brought-in = { $rooms } Räume hereingeholt
+rooms-rooms-brought-in = { $rooms ->
+        [one] { $rooms } Raum
+       *[other] { $rooms } Räume
+    } hereingeholt
 left-out-l = weggelassen: { $l }
 is-no-kind-of-hand-over = „{ $other }“ ist keine Art der Weitergabe
 end-the-name-in-dxf-or = den Namen auf .dxf oder .glb enden lassen
@@ -455,3 +458,5 @@ the-scene-could-not-be-written = die Szene ließ sich nicht schreiben: { $e }
 the-dxf-file-could-not-be-written = die DXF-Datei ließ sich nicht schreiben: { $e }
 roll-one = Rolle
 sheet-one = Bogen
+the-svg-file-is-not-text = die SVG-Datei ist kein Text in UTF-8
+the-svg-file-hides-references = die SVG-Datei verbirgt, worauf sie verweist

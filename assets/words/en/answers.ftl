@@ -66,7 +66,10 @@ missing-and-how = ; { $missing } to { $way }{ $price }
 owned-word = ; owned
 if-wanted = {" "}(if wanted)
 to-carry-weight-kg-volume = to carry: { $weight_kg } kg, { $volume_l } l
-rent-buy-lines-without-a-price = rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced } lines without a price
+rent-buy-lines-without-a-price = rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+        [one] { $unpriced } line
+       *[other] { $unpriced } lines
+    } without a price
 with-foil-leaves = {" "}with foil leaves
 stops-on-the-wall-behind = , { $v } stops on the wall behind
 of-its-light-astray-was = , { $spill_share } % of its light astray (was { $spill_share_before } %)

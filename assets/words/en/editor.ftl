@@ -53,7 +53,10 @@ put-away = Put away
 keep-delete-drop = Keep { $keep }, delete { $drop }
 keep-shot-keep = keep shot { $keep }
 save-the-plan-first-the-picture = Save the plan first: the picture is kept beside it
-plan-rooms-shot-name = plan: { $rooms } rooms, shot { $name }
+plan-rooms-shot-name = plan: { $rooms ->
+        [one] { $rooms } room
+       *[other] { $rooms } rooms
+    }, shot { $name }
 click-the-first-corner-of-the = Click the first corner of the room.
 an-empty-floor-take-the-room = An empty floor. Take the Room tool (R) and click its corners, or type each wall's length.
 stops-1-key-to-fill = { $stops }:1 key to fill
@@ -157,7 +160,10 @@ save-the-kit-file = Save the kit file…
 saved-path = Saved { $path }
 currency = currency
 not-kept-yet-save-the-kit = Not kept yet: save the kit file
-to-carry-kg-l-rent-buy-word = to carry { $weight_kg } kg, { $volume_l } l; rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced } lines without a price
+to-carry-kg-l-rent-buy-word = to carry { $weight_kg } kg, { $volume_l } l; rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+        [one] { $unpriced } line
+       *[other] { $unpriced } lines
+    } without a price
 needed = needed
 what-word = what
 where-word = where
@@ -206,7 +212,10 @@ cancel = Cancel
 wrote-path = Wrote { $path }
 opened-path = Opened { $path }
 left-out-left-out = ; left out: { $left_out }
-rooms-brought-in-left = { $rooms } rooms brought in{ $left }
+rooms-brought-in-left = { $rooms ->
+        [one] { $rooms } room
+       *[other] { $rooms } rooms
+    } brought in{ $left }
 no-room-outline-was-found-in = No room outline was found in { $path }{ $left }
 how-long-is-a-unit-of = How long is a unit of the drawing?
 n-1-mm = 1 mm
@@ -215,7 +224,10 @@ n-1-in = 1 in
 n-1-ft = 1 ft
 n-1-px-1-96-in = 1 px (1/96 in)
 wrote-the-lists-into = Wrote the lists into { $folder }
-wrote-names-pictures-into-folder = Wrote { $names } pictures into { $folder }
+wrote-names-pictures-into-folder = Wrote { $names ->
+        [one] { $names } picture
+       *[other] { $names } pictures
+    } into { $folder }
 click-both-ends-of-a-length = Click both ends of a length you know in the picture
 how-long-is-it = How long is it?
 n-3-6-360cm-1110 = 3.6, 360cm, 11'10"
@@ -517,7 +529,10 @@ save-under-another-name = Save under another name…
 save-over-it = Save over it
 do-not-save = Do not save
 s-min = { $s } min
-s-days = { $s } days
+s-days = { $s ->
+        [one] { $s } day
+       *[other] { $s } days
+    }
 seen-in-shots-names = Seen in shots { $names }
 undid-label = Undid: { $label }
 redid-label = Redid: { $label }

@@ -435,7 +435,10 @@ is-no-kind-of-drawing = "{ $other }" is no kind of drawing
 choose-a-dxf-or-svg-file = choose a .dxf or .svg file
 no-room-outline-was-found = no room outline was found{ $why }
 draw-rooms-as-closed-outlines-of = draw rooms as closed outlines of at least 1 m², and check the unit
-rooms-rooms-brought-in = { $rooms } rooms brought in
+rooms-rooms-brought-in = { $rooms ->
+        [one] { $rooms } room
+       *[other] { $rooms } rooms
+    } brought in
 left-out-l = left out: { $l }
 is-no-kind-of-hand-over = "{ $other }" is no kind of hand-over
 end-the-name-in-dxf-or = end the name in .dxf or .glb
@@ -455,3 +458,5 @@ the-scene-could-not-be-written = the scene could not be written: { $e }
 the-dxf-file-could-not-be-written = the DXF file could not be written: { $e }
 roll-one = roll
 sheet-one = sheet
+the-svg-file-is-not-text = the SVG file is not UTF-8 text
+the-svg-file-hides-references = the SVG file hides what it refers to

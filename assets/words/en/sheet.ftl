@@ -110,7 +110,10 @@ title-shot = { $title } — shot { $shot }
 count-unit-scale-1-denominator = { $count } { $unit }    scale 1:{ $denominator }
 continued = , continued
 light-and-cuts = Light and cuts
-to-carry-kg-l-rent-buy = To carry: { $weight_kg } kg, { $volume_l } l. Rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced } lines without a price. Weights and volumes are nominal where the kit file has none.
+to-carry-kg-l-rent-buy = To carry: { $weight_kg } kg, { $volume_l } l. Rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+        [one] { $unpriced } line
+       *[other] { $unpriced } lines
+    } without a price. Weights and volumes are nominal where the kit file has none.
 power = Power
 the-best-order-found = the best order found
 set-ups-from-to-min-left = Set-ups from { $start } to { $ends }; { $slack_min } min left before the wrap at { $wrap }. Cost { $cost } min against { $storyboard_cost } in the order of the storyboard ({ $proved }).

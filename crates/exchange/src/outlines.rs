@@ -163,9 +163,43 @@ fn bulged(vertices: &[(DVec2, f64)], closed: bool, arc: &impl Fn(DVec2, f64, f64
     out
 }
 
+/// References to patterns, clips, masks, filters and markers.
+const REFERENCE: &str = "url(";
+
+/// The text with those references broken: outlines need none of them, and circles of them never end.
+fn without_references(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    let mut rest = text;
+    let lower = text.to_ascii_lowercase();
+    while let Some(at) = lower[text.len() - rest.len()..].find(REFERENCE) {
+        out += &rest[..at];
+        out += "not(";
+        rest = &rest[at + REFERENCE.len()..];
+    }
+    out + rest
+}
+
 fn svg_lines(bytes: &[u8], unit: Option<f64>) -> Result<Vec<Polyline>, ExchangeError> {
-    let tree = usvg::Tree::from_data(bytes, &usvg::Options::default())
-        .map_err(|e| ExchangeError::new(say!("the-svg-file-could-not-be", e), say!("save-it-again-as-plain-svg")))?;
+    let bad = |what: String| ExchangeError::new(what, say!("save-it-again-as-plain-svg"));
+    let text = std::str::from_utf8(bytes).map_err(|_| bad(say!("the-svg-file-is-not-text").into()))?;
+    let text = without_references(text);
+    let reading = usvg::roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
+    let page = usvg::roxmltree::Document::parse_with_options(&text, reading)
+        .map_err(|e| bad(say!("the-svg-file-could-not-be", e)))?;
+    // Entities may spell a reference that the text did not show.
+    let refers = |s: &str| s.to_ascii_lowercase().contains(REFERENCE);
+    if page.descendants().any(|n| n.attributes().any(|a| refers(a.value())) || n.text().is_some_and(refers)) {
+        return Err(bad(say!("the-svg-file-hides-references").into()));
+    }
+    // Pictures in it are not looked at: neither files beside it nor drawings within it.
+    let options = usvg::Options {
+        image_href_resolver: usvg::ImageHrefResolver {
+            resolve_data: Box::new(|_, _, _| None),
+            resolve_string: Box::new(|_, _| None),
+        },
+        ..usvg::Options::default()
+    };
+    let tree = usvg::Tree::from_xmltree(&page, &options).map_err(|e| bad(say!("the-svg-file-could-not-be", e)))?;
     // A px is 1/96 in (CSS): where the drawing is to scale on paper, say its unit.
     let k =
         unit.ok_or_else(|| ExchangeError::new(say!("an-svg-drawing-has-no-unit"), say!("say-how-long-a-unit-is")))?;
