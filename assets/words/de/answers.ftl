@@ -5,8 +5,10 @@ problem = Problem
 caution = Vorsicht
 in-frame-m-of-wall = im Bild: { $wall_m2 } m² Wand, { $floor_m2 } m² Boden, { $ceiling_m2 } m² Decke
 cloth-for-the-walls-off-a = Molton für die Wände: { $wall_cloth_m } von einer Rolle, { $roll_width_m } breit
-n-1-drop = 1 Bahn
-drops-drops = { $drops } Bahnen
+so-many-drops = { $drops ->
+        [one] { $drops } Bahn
+       *[other] { $drops } Bahnen
+    }
 along-to-up-m-of = { $name }: { $running_m } entlang, { $heights_m } bis { $heights_m_2 } hoch, { $area_m2 } m²: { $drops } von { $heights_m_3 }
 of-the-floors-box-is-open = { $open } % der Grundfläche stehen der Kamera offen; von { $clear } % aus ist jedes Gesicht den ganzen Gang lang frei
 share-ruled-out = {"  "}{ $n } % ausgeschlossen: { $why }

@@ -5,8 +5,10 @@ problem = problem
 caution = caution
 in-frame-m-of-wall = in frame: { $wall_m2 } m² of wall, { $floor_m2 } m² of floor, { $ceiling_m2 } m² of ceiling
 cloth-for-the-walls-off-a = cloth for the walls: { $wall_cloth_m } off a roll { $roll_width_m } wide
-n-1-drop = 1 drop
-drops-drops = { $drops } drops
+so-many-drops = { $drops ->
+        [one] { $drops } drop
+       *[other] { $drops } drops
+    }
 along-to-up-m-of = { $name }: { $running_m } along, { $heights_m } to { $heights_m_2 } up, { $area_m2 } m²: { $drops } of { $heights_m_3 }
 of-the-floors-box-is-open = { $open } % of the floor's box is open to the camera; from { $clear } % every face is clear through the whole move
 share-ruled-out = {"  "}{ $n } % ruled out: { $why }

@@ -40,7 +40,7 @@ pub fn cover_lines(plan: &Plan, c: &Cover) -> Vec<String> {
         out.push(say!("cloth-for-the-walls-off-a", wall_cloth_m = l(c.wall_cloth_m), roll_width_m = l(c.roll_width_m)));
     }
     for s in &c.surfaces {
-        let drops = if s.drops == 1 { say!("n-1-drop").to_string() } else { say!("drops-drops", drops = s.drops) };
+        let drops = say!("so-many-drops", drops = s.drops);
         out.push(match s.kind {
             SurfaceKind::Wall => say!(
                 "along-to-up-m-of",
