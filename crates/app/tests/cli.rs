@@ -107,16 +107,25 @@ fn the_schema_is_json() {
 #[test]
 fn without_a_display_the_demo_writes_its_sheet() {
     let folder = tempfile::tempdir().unwrap();
-    let out = Command::new(env!("CARGO_BIN_EXE_tapemark"))
-        .arg("demo")
-        .current_dir(folder.path())
-        .env_remove("DISPLAY")
-        .env_remove("WAYLAND_DISPLAY")
-        .output()
-        .unwrap();
-    assert!(out.status.success());
-    assert!(text(&out.stdout).contains("no display"));
-    assert!(folder.path().join("tapemark-sheet.pdf").exists());
+    // The editor speaks the system's language (POSIX: LC_ALL comes before all else), unless it is told otherwise.
+    for (locale, args, words) in [
+        ("C", vec!["demo"], "no display"),
+        ("de_AT.UTF-8", vec!["demo"], "kein Bildschirm"),
+        ("de_AT.UTF-8", vec!["demo", "--language", "en"], "no display"),
+    ] {
+        let out = Command::new(env!("CARGO_BIN_EXE_tapemark"))
+            .args(args)
+            .current_dir(folder.path())
+            .env("LC_ALL", locale)
+            .env("XDG_CONFIG_HOME", folder.path())
+            .env_remove("DISPLAY")
+            .env_remove("WAYLAND_DISPLAY")
+            .output()
+            .unwrap();
+        assert!(out.status.success());
+        assert!(text(&out.stdout).contains(words), "{locale}: {}", text(&out.stdout));
+        assert!(folder.path().join("tapemark-sheet.pdf").exists());
+    }
 }
 
 #[test]
