@@ -236,3 +236,17 @@ fn a_drawing_that_refers_to_itself() {
         assert!(found.is_err() || !found.unwrap().rooms.is_empty(), "{svg}");
     }
 }
+
+/// Groups within groups within groups: a reader that goes into each runs out of stack. Found by the fuzzer.
+#[test]
+fn a_drawing_of_groups_in_groups() {
+    use tapemark_exchange::{Drawing, outlines};
+    let line = "0\nSECTION\n2\nENTITIES\n0\nLINE\n5\n1\n8\n0\n10\n0\n20\n0\n11\n1\n21\n1\n";
+    for (before, open, close) in [("", "102\n{A\n", "102\n}\n"), ("1001\nA\n", " +1002\n{\n", "1002\n}\n")] {
+        for (n, read) in [(3, true), (50_000, false)] {
+            let dxf = format!("{line}{before}{}{}0\nENDSEC\n0\nEOF\n", open.repeat(n), close.repeat(n));
+            let found = outlines(dxf.as_bytes(), Drawing::Dxf, Some(0.001));
+            assert_eq!(found.is_ok(), read, "{n}: {:?}", found.err());
+        }
+    }
+}

@@ -86,7 +86,34 @@ fn unit_m(units: Units) -> Option<f64> {
     })
 }
 
+/// Deepest that groups within groups are read.
+const MOST_GROUPS: i32 = 100;
+
+/// Whether groups in a drawing (codes 102 and 1002) lie too deep in one another for a reader that goes into each.
+fn nested_too_deep(bytes: &[u8]) -> bool {
+    let text = String::from_utf8_lossy(bytes);
+    let (mut depth, mut deepest, mut code) = (0_i32, 0, None);
+    for line in text.lines().map(str::trim) {
+        if matches!(code, Some(102 | 1002)) {
+            depth = match line.as_bytes().first() {
+                Some(b'{') => depth + 1,
+                Some(b'}') => (depth - 1).max(0),
+                _ => depth,
+            };
+            deepest = deepest.max(depth);
+        }
+        code = line.parse::<i32>().ok();
+    }
+    deepest > MOST_GROUPS
+}
+
 fn dxf_lines(bytes: &[u8], unit: Option<f64>, left_out: &mut Vec<String>) -> Result<Vec<Polyline>, ExchangeError> {
+    if nested_too_deep(bytes) || bytes.iter().take(64).any(|b| *b == 0) {
+        return Err(ExchangeError::new(
+            say!("the-dxf-file-could-not-be", e = say!("its-structure-is-broken")),
+            say!("save-it-again-as-dxf-r2000"),
+        ));
+    }
     let bad = |e: &dyn std::fmt::Display| {
         ExchangeError::new(say!("the-dxf-file-could-not-be", e), say!("save-it-again-as-dxf-r2000"))
     };
