@@ -35,20 +35,20 @@ impl Frames {
         self.ctx.tessellate(std::mem::take(&mut output.shapes), output.pixels_per_point);
     }
 
+    /// The first button pressed or let go.
+    #[must_use]
+    pub fn press(pos: Pos2, pressed: bool) -> Event {
+        Event::PointerButton { pos, button: PointerButton::Primary, pressed, modifiers: Modifiers::NONE }
+    }
+
     /// A drag in so many frames.
     pub fn drag(&mut self, from: Pos2, to: Pos2, frames: u32) {
-        let button = |pos, pressed| Event::PointerButton {
-            pos,
-            button: PointerButton::Primary,
-            pressed,
-            modifiers: Modifiers::NONE,
-        };
         self.frame(vec![Event::PointerMoved(from)]);
-        self.frame(vec![button(from, true)]);
+        self.frame(vec![Frames::press(from, true)]);
         for i in 1..=frames {
             self.frame(vec![Event::PointerMoved(from + (to - from) * (i as f32 / frames as f32))]);
         }
-        self.frame(vec![button(to, false)]);
+        self.frame(vec![Frames::press(to, false)]);
         self.frame(Vec::new());
     }
 }

@@ -9,7 +9,7 @@ use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Thing, Way};
 use tapemark_core::light::{Reached, Reading, Role, Spot, SunSpell};
 use tapemark_core::notices::Severity;
-use tapemark_core::order::{DayOrder, tasks_in_words};
+use tapemark_core::order::{DayOrder, PersonDay, tasks_in_words};
 use tapemark_core::plan::Plan;
 use tapemark_core::power::{CableRun, CircuitLoad, Rebalance};
 use tapemark_core::scene::piece_label;
@@ -167,13 +167,13 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
                 "focus-to-close-focus",
                 focus_m = l(c.focus_m),
                 near_m = l(c.near_m),
-                far_m = c.far_m.map_or("infinity".into(), l),
+                far_m = c.far_m.map_or(say!("infinity-word").into(), l),
                 close_focus_m = l(c.close_focus_m)
             ));
             out.push(say!(
                 "behind-the-camera-room-behind",
-                room_behind_m = c.room_behind_m.map_or("open".into(), l),
-                operator_fits = if c.operator_fits { "" } else { ": the operator does not fit" }
+                room_behind_m = c.room_behind_m.map_or(say!("open").into(), l),
+                operator_fits = if c.operator_fits { "" } else { say!("colon-operator-does-not-fit") }
             ));
             out.push(say!("exposure-wants-wanted-lx", wanted_lx = figure(c.wanted_lx, 0)));
             if let Some(s) = &c.background {
@@ -238,13 +238,7 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
         ));
     }
     for c in f.circuits.iter().filter(|c| c.load_w > 0.0) {
-        out.push(say!(
-            "circuit-line",
-            name = c.name,
-            load_w = figure(c.load_w, 0),
-            current_a = figure(c.current_a, 1),
-            limit_a = figure(c.limit_a, 1)
-        ));
+        out.push(say!("circuit-line", load = load_text(c)));
     }
     for n in &f.notices {
         out.push(format!("  {}: {} ({})", severity(n.severity), n.what, n.remedy));
@@ -336,6 +330,17 @@ pub fn power_lines(plan: &Plan, circuits: &[CircuitLoad], cables: &[CableRun], s
     out
 }
 
+/// What is on a circuit, in short.
+pub(crate) fn load_text(c: &CircuitLoad) -> String {
+    say!(
+        "load-of-circuit",
+        name = c.name,
+        load_w = figure(c.load_w, 0),
+        current_a = figure(c.current_a, 1),
+        limit_a = figure(c.limit_a, 1)
+    )
+}
+
 /// A circuit's load in words.
 #[must_use]
 pub fn circuit_text(c: &CircuitLoad) -> String {
@@ -347,7 +352,7 @@ pub fn circuit_text(c: &CircuitLoad) -> String {
         current_a = figure(c.current_a, 1),
         limit_a = figure(c.limit_a, 1),
         breaker_a = figure(c.breaker_a, 0),
-        limit_a_2 = if c.current_a > c.limit_a + 1e-9 { ": too much" } else { "" }
+        limit_a_2 = if c.current_a > c.limit_a + 1e-9 { say!("colon-too-much") } else { "" }
     )
 }
 
@@ -367,11 +372,11 @@ pub fn cable_text(plan: &Plan, r: &CableRun) -> String {
         drop_share = figure(r.drop_share * 100.0, 1)
     );
     if r.light_loss_stops > 0.005 {
-        out += &say!("light-loss-stops-of-light", light_loss_stops = figure(r.light_loss_stops, 2));
+        out += &say!("stops-of-light", stops = figure(r.light_loss_stops, 2));
     }
     if !r.crossings.is_empty() {
         let names: Vec<&str> = r.crossings.iter().map(|c| c.name.as_str()).collect();
-        out += &say!("across-names", names = names.join(" and "));
+        out += &say!("across-names", names = names.join(say!("and-word")));
     }
     out
 }
@@ -406,8 +411,8 @@ fn format_signed(m: f64) -> String {
 
 /// A count in its unit.
 #[must_use]
-pub fn count_text(n: f64, unit: &str) -> String {
-    let unit = Thing::unit_of(unit, n);
+pub fn count_text(n: f64, thing: &Thing) -> String {
+    let unit = thing.unit_of(n);
     let n = if n.fract() == 0.0 { figure(n, 0) } else { figure(n, 1) };
     if unit.is_empty() { n } else { format!("{n} {unit}") }
 }
@@ -421,7 +426,7 @@ pub fn kit_lines(k: &KitList) -> Vec<String> {
             let price = l.cost.map_or(String::new(), |c| format!(" {} {}", figure(c, 2), k.currency));
             say!(
                 "missing-and-how",
-                missing = count_text(l.missing, l.unit),
+                missing = count_text(l.missing, &l.thing),
                 way = if l.way == Way::Unpriced { say!("find") } else { l.way.label() },
                 price = price.trim_end()
             )
@@ -429,7 +434,7 @@ pub fn kit_lines(k: &KitList) -> Vec<String> {
             say!("owned-word").into()
         };
         let wish = if l.only_if_wanted { say!("if-wanted") } else { "" };
-        out.push(format!("{} × {}{wish}: {}{missing}", count_text(l.needed, l.unit), l.name, l.why));
+        out.push(format!("{} × {}{wish}: {}{missing}", count_text(l.needed, &l.thing), l.name, l.why));
     }
     out.push(say!("to-carry-weight-kg-volume", weight_kg = figure(k.weight_kg, 0), volume_l = figure(k.volume_l, 0)));
     out.push(
@@ -500,26 +505,27 @@ pub fn order_lines(plan: &Plan, d: &DayOrder) -> Vec<String> {
             out.push(format!("   {tasks}"));
         }
     }
-    for p in &d.people {
-        out.push(say!(
-            "called-free-waits-min",
-            name = p.name,
-            call = p.call,
-            release = p.release,
-            waits_min = figure(p.waits_min, 0)
-        ));
-    }
-    let proved = if d.exact { say!("no-order-costs-less") } else { say!("the-best-found") };
+    out.extend(d.people.iter().map(call_text));
     out.push(say!(
         "ends-min-before-the-wrap-cost",
         ends = d.ends,
         slack_min = figure(d.slack_min, 0),
         cost = figure(d.cost, 0),
         storyboard_cost = figure(d.storyboard_cost, 0),
-        proved
+        proved = proof_text(d)
     ));
     out.extend(d.troubles.iter().map(|t| say!("trouble-t", t)));
     out
+}
+
+/// When somebody is called and free.
+pub(crate) fn call_text(p: &PersonDay) -> String {
+    say!("called-free-waits-min", name = p.name, call = p.call, release = p.release, waits_min = figure(p.waits_min, 0))
+}
+
+/// Whether a better order could be.
+pub(crate) fn proof_text(d: &DayOrder) -> &'static str {
+    if d.exact { say!("no-order-costs-less") } else { say!("the-best-found") }
 }
 
 /// What a thing on the plan is called.

@@ -141,7 +141,7 @@ fn surfaces(plan: &Plan) -> Vec<Surface> {
             (SurfaceKind::Ceiling, room.ceiling_m, DVec3::NEG_Z, say!("ceiling")),
         ] {
             out.push(Surface {
-                name: say!("word-of-room", word, room = room.name),
+                name: say!("part-of-room", part = word, room = room.name),
                 room: room.id.clone(),
                 kind,
                 origin: DVec3::new(0.0, 0.0, z),

@@ -19,17 +19,18 @@ pub struct ExchangeError {
     pub what: String,
     /// What to do.
     pub remedy: String,
+    /// Whether all that is wrong is that nobody said how long a unit is.
+    pub lacks_unit: bool,
 }
 
 impl ExchangeError {
     fn new(what: impl Into<String>, remedy: impl Into<String>) -> ExchangeError {
-        ExchangeError { what: what.into(), remedy: remedy.into() }
+        ExchangeError { what: what.into(), remedy: remedy.into(), lacks_unit: false }
     }
 
-    /// Whether what is said to be wrong is that a drawing has no unit.
-    #[must_use]
-    pub fn is_of_no_unit(what: &str) -> bool {
-        [say!("the-drawing-says-no-unit"), say!("an-svg-drawing-has-no-unit")].contains(&what)
+    /// A drawing whose unit is not known.
+    fn of_no_unit(what: &str) -> ExchangeError {
+        ExchangeError { lacks_unit: true, ..ExchangeError::new(what, say!("say-how-long-a-unit-is")) }
     }
 }
 

@@ -108,15 +108,13 @@ fn nested_too_deep(bytes: &[u8]) -> bool {
 }
 
 fn dxf_lines(bytes: &[u8], unit: Option<f64>, left_out: &mut Vec<String>) -> Result<Vec<Polyline>, ExchangeError> {
-    if nested_too_deep(bytes) || bytes.iter().take(64).any(|b| *b == 0) {
-        return Err(ExchangeError::new(
-            say!("the-dxf-file-could-not-be", e = say!("its-structure-is-broken")),
-            say!("save-it-again-as-dxf-r2000"),
-        ));
-    }
     let bad = |e: &dyn std::fmt::Display| {
         ExchangeError::new(say!("the-dxf-file-could-not-be", e), say!("save-it-again-as-dxf-r2000"))
     };
+    // A binary one, or one that would take the reader down.
+    if bytes.iter().take(64).any(|b| *b == 0) || nested_too_deep(bytes) {
+        return Err(bad(&say!("its-structure-is-broken")));
+    }
     // The library trusts the file; a lying one must not take the program with it.
     let read = std::panic::catch_unwind(|| {
         let mut reader = std::io::Cursor::new(bytes);
@@ -125,7 +123,7 @@ fn dxf_lines(bytes: &[u8], unit: Option<f64>, left_out: &mut Vec<String>) -> Res
     let drawing = read.map_err(|_| bad(&say!("its-structure-is-broken")))?.map_err(|e| bad(&e))?;
     let k = unit
         .or_else(|| unit_m(drawing.header.default_drawing_units))
-        .ok_or_else(|| ExchangeError::new(say!("the-drawing-says-no-unit"), say!("say-how-long-a-unit-is")))?;
+        .ok_or_else(|| ExchangeError::of_no_unit(say!("the-drawing-says-no-unit")))?;
     let mut out = Vec::new();
     let mut other = 0usize;
     for e in drawing.entities() {
@@ -228,8 +226,7 @@ fn svg_lines(bytes: &[u8], unit: Option<f64>) -> Result<Vec<Polyline>, ExchangeE
     };
     let tree = usvg::Tree::from_xmltree(&page, &options).map_err(|e| bad(say!("the-svg-file-could-not-be", e)))?;
     // A px is 1/96 in (CSS): where the drawing is to scale on paper, say its unit.
-    let k =
-        unit.ok_or_else(|| ExchangeError::new(say!("an-svg-drawing-has-no-unit"), say!("say-how-long-a-unit-is")))?;
+    let k = unit.ok_or_else(|| ExchangeError::of_no_unit(say!("an-svg-drawing-has-no-unit")))?;
     let mut out = Vec::new();
     paths_of(tree.root(), k, &mut out);
     Ok(out)

@@ -13,7 +13,7 @@ use tapemark_core::facts::ShotFacts;
 use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::light::{Role, sun_spells};
 use tapemark_core::notices::Severity;
-use tapemark_core::plan::{Gel, Plan, Shot, stock_name};
+use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
@@ -219,7 +219,7 @@ impl Column {
                 let stops = p.exposure_stops.map_or(String::new(), |s| say!("s-stops", s = signed(s, 1)));
                 let colour = r.cct_k.map_or(String::new(), |k| format!(", {} K", figure(k, 0)));
                 say!(
-                    "illuminance-lx-t-stop-stops",
+                    "level-and-stop",
                     illuminance_lx = figure(r.illuminance_lx, 0),
                     t_stop = format_stop(r.t_stop),
                     stops,
@@ -243,7 +243,7 @@ impl Column {
         self.heading(say!("marks-label"));
         for m in &shot.marks {
             let name = plan.person(&m.person).map_or("", |p| p.name.as_str());
-            let when = m.to_s.map_or(say!("from-s-on", from_s = figure(m.from_s, 0)), |to| {
+            let when = m.to_s.map_or(say!("from-then-on", from_s = figure(m.from_s, 0)), |to| {
                 format!("{}–{} s", figure(m.from_s, 0), figure(to, 0))
             });
             let tape = tapemark_core::taping::tape_lines(plan, m.position_m.into());
@@ -267,13 +267,7 @@ impl Column {
             self.word(self.x, &fitted(&name, SMALL, Weight::Bold, self.width * 0.8), SMALL, Weight::Bold, Align::Left);
             self.word(self.x + self.width, &state, SMALL, Weight::Regular, Align::Right);
             self.y += 3.3;
-            let gels: Vec<&str> = f
-                .gels
-                .iter()
-                .map(Gel::name)
-                .chain(f.diffusion.as_ref().map(|d| d.name.as_str()))
-                .map(stock_name)
-                .collect();
+            let gels = f.sheets_before();
             let dressing = if gels.is_empty() { say!("no-gel").into() } else { gels.join(" + ") };
             let colour = x.cct_k.map_or(String::new(), |k| format!("{} K, ", figure(k, 0)));
             let aim = say!(

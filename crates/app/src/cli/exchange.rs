@@ -17,24 +17,38 @@ pub(super) fn ending(path: &Path) -> String {
     path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase()
 }
 
+/// Why a drawing's outlines were not read.
+pub struct Unread {
+    /// What is wrong, the file and the remedy.
+    pub error: PlanError,
+    /// Whether saying how long a unit is would mend it.
+    pub lacks_unit: bool,
+}
+
+impl From<PlanError> for Unread {
+    fn from(error: PlanError) -> Unread {
+        Unread { error, lacks_unit: false }
+    }
+}
+
 /// Reads a drawing's outlines from a file.
 ///
 /// # Errors
 /// Names what is wrong, the file and the remedy.
-pub fn read_outlines(drawing: &Path, unit: Option<f64>) -> Result<Outlines, PlanError> {
+pub fn read_outlines(drawing: &Path, unit: Option<f64>) -> Result<Outlines, Unread> {
     let place = drawing.display().to_string();
     let kind = match ending(drawing).as_str() {
         "dxf" => Drawing::Dxf,
         "svg" => Drawing::Svg,
-        other => return Err(fail(say!("is-no-kind-of-drawing", other), place, say!("choose-a-dxf-or-svg-file"))),
+        other => return Err(fail(say!("is-no-kind-of-drawing", other), place, say!("choose-a-dxf-or-svg-file")).into()),
     };
     let bytes = files::drawing(drawing)?;
-    outlines(&bytes, kind, unit).map_err(|e| fail(e.what, place, e.remedy))
+    outlines(&bytes, kind, unit).map_err(|e| Unread { lacks_unit: e.lacks_unit, error: fail(e.what, place, e.remedy) })
 }
 
 pub(super) fn bring_in(plan: &Path, drawing: &Path, unit: Option<f64>, output: Option<&Path>) -> Done {
     let before = files::read(plan)?;
-    let found = read_outlines(drawing, unit)?;
+    let found = read_outlines(drawing, unit).map_err(|e| e.error)?;
     let edit = found.edit(&before).ok_or_else(|| {
         let why = if found.left_out.is_empty() { String::new() } else { format!(" ({})", found.left_out.join("; ")) };
         fail(

@@ -288,7 +288,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 return Err(fail(
                     say!("there-is-no-fixture", fixture),
                     "--fixture",
-                    say!("name-one-of-have", have = have.join(", ")),
+                    say!("name-one-of", names = have.join(", ")),
                 ));
             };
             if let Some(file) = candela {
@@ -375,7 +375,7 @@ fn shots<'a>(plan: &'a Plan, wanted: Option<&str>) -> Result<Vec<&'a Shot>, Plan
             .map(|s| vec![s])
             .ok_or_else(|| {
                 let have: Vec<&str> = plan.shots.iter().map(|s| s.id.as_str()).collect();
-                fail(say!("there-is-no-shot", w), "--shot", say!("name-one-of-have", have = have.join(", ")))
+                fail(say!("there-is-no-shot", w), "--shot", say!("name-one-of", names = have.join(", ")))
             }),
     }
 }
@@ -388,7 +388,7 @@ fn one_reading(plan: &Plan, rig: &str, point: DVec3, toward: DVec3) -> Result<Re
         .or_else(|| plan.rigs.iter().find(|r| r.name == rig))
         .ok_or_else(|| {
             let have: Vec<&str> = plan.rigs.iter().map(|r| r.id.as_str()).collect();
-            fail(say!("there-is-no-rig", rig), "--rig", say!("name-one-of-have", have = have.join(", ")))
+            fail(say!("there-is-no-rig", rig), "--rig", say!("name-one-of", names = have.join(", ")))
         })?;
     let toward = toward
         .try_normalize()

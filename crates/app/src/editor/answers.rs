@@ -75,7 +75,7 @@ impl Editor {
                 ),
                 (
                     say!("in-focus"),
-                    say!("near-m-to-far-m", near_m = l(c.near_m), far_m = c.far_m.map_or("infinity".into(), l)),
+                    say!("from-to", from = l(c.near_m), to = c.far_m.map_or(say!("infinity-word").into(), l)),
                 ),
                 (say!("focus-close-focus"), format!("{}, {}", l(c.focus_m), l(c.close_focus_m))),
                 (say!("behind-the-camera"), format!("{behind}: {fits}")),
@@ -122,13 +122,7 @@ impl Editor {
             ui.add_space(4.0);
             heading(ui, say!("power"));
             for c in loaded {
-                ui.label(say!(
-                    "name-load-w-current-a",
-                    name = c.name,
-                    load_w = figure(c.load_w, 0),
-                    current_a = figure(c.current_a, 1),
-                    limit_a = figure(c.limit_a, 1)
-                ));
+                ui.label(crate::words::load_text(c));
             }
             ui.weak(say!("local-code-and-a-licensed-electrician"));
         }

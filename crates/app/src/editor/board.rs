@@ -103,11 +103,11 @@ fn make(plan: Plan, compared: &[ShotId], palette: Palette) -> Made {
                 format!("{}° × {}°", figure(c.horizontal_angle_deg, 1), figure(c.vertical_angle_deg, 1)),
             ));
             let far = c.far_m.map_or(say!("infinity-word").into(), l);
-            rows.push((say!("in-focus").into(), say!("near-m-to-far", near_m = l(c.near_m), far)));
+            rows.push((say!("in-focus").into(), say!("from-to", from = l(c.near_m), to = far)));
             let behind = c.background.as_ref().and_then(|b| b.falls_at_stops);
             rows.push((
                 say!("wall-behind-word").into(),
-                behind.map_or(say!("nothing-lit").into(), |s| say!("s-stops-word", s = signed(s, 1))),
+                behind.map_or(say!("nothing-lit").into(), |s| say!("so-many-stops", stops = signed(s, 1))),
             ));
         }
         for p in &w.facts.people {
@@ -115,11 +115,11 @@ fn make(plan: Plan, compared: &[ShotId], palette: Palette) -> Made {
                 let stops = p.exposure_stops.map_or(String::new(), |s| format!(" ({})", signed(s, 1)));
                 let k = r.cct_k.map_or(String::new(), |k| format!(", {} K", figure(k, 0)));
                 say!(
-                    "illuminance-lx-t-stop-stops-word",
+                    "level-and-stop",
                     illuminance_lx = figure(r.illuminance_lx, 0),
                     t_stop = format_stop(r.t_stop),
                     stops,
-                    k
+                    colour = k
                 )
             });
             rows.push((p.name.clone(), light));
@@ -421,7 +421,7 @@ impl Editor {
                     ui.strong(say!(
                         "name-light-matches",
                         name = m.name,
-                        matches = if m.matches { "matches" } else { "does not match" }
+                        matches = if m.matches { say!("matches") } else { say!("does-not-match-verdict") }
                     ));
                     for d in &m.differences {
                         let ink = if d.within { palette.ink } else { palette.wrong };

@@ -228,11 +228,11 @@ impl Editor {
             underlay: None,
             mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
         };
-        self.paint_marks(painter, &look, |editor| editor.paint_floor(painter));
+        self.paint_marks(painter, &look);
     }
 
     /// What lies over the floors: the picture under the plan, light, clear view.
-    fn paint_floor(&mut self, painter: &egui::Painter) {
+    pub(super) fn paint_floor(&mut self, painter: &egui::Painter) {
         self.paint_underlay(painter);
         if self.light.on
             && let Some(map) = self.map.as_ref().filter(|m| m.nx > 0)
@@ -337,7 +337,7 @@ impl Editor {
         Some(match self.light.unit {
             LevelUnit::Lux => say!("lx", lx = figure(lx, 0)),
             LevelUnit::FootCandles => say!("lx-per-fc", lx_per_fc = figure(lx / LX_PER_FC, 1)),
-            LevelUnit::Stops if stops.is_finite() => say!("stops-stops", stops = signed(stops, 1)),
+            LevelUnit::Stops if stops.is_finite() => say!("so-many-stops", stops = signed(stops, 1)),
             LevelUnit::Stops => say!("dark").into(),
         })
     }

@@ -5,7 +5,7 @@ use super::fields::{number, tick};
 use super::state::Editor;
 use super::theme::colour;
 use crate::files;
-use crate::words::{carry_lines, count_text, difference_text, stand_in_text};
+use crate::words::{call_text, carry_lines, count_text, difference_text, proof_text, stand_in_text};
 use egui::{Grid, RichText, Ui};
 use std::sync::mpsc::{Receiver, channel};
 use tapemark_core::continuity::{self, CarryOver, Match, carry_over};
@@ -101,7 +101,6 @@ impl Editor {
     fn order_part(&mut self, ui: &mut Ui, found: &Worked) {
         super::panels::heading(ui, say!("order-of-the-day"));
         let d = &found.order;
-        let proved = if d.exact { say!("no-order-costs-less") } else { say!("the-best-found") };
         ui.label(say!(
             "to-min-before-the-wrap-cost",
             start = found.plan.day.start,
@@ -109,7 +108,7 @@ impl Editor {
             slack_min = figure(d.slack_min, 0),
             cost = figure(d.cost, 0),
             storyboard_cost = figure(d.storyboard_cost, 0),
-            proved
+            proved = proof_text(d)
         ));
         let wrong = colour(self.look.palette().wrong);
         for t in &d.troubles {
@@ -149,7 +148,7 @@ impl Editor {
                     let id = c.setup.shots.first().cloned();
                     let n = c.setup.names.join(", ");
                     let mut pinned = c.pinned;
-                    let tip = say!("keep-shot-at-place", n, place = c.place);
+                    let tip = say!("keep-shot-at-place", shot = n, place = c.place);
                     let tick = ui.checkbox(&mut pinned, say!("pin")).on_hover_text(&tip);
                     tick.widget_info(|| egui::WidgetInfo::selected(egui::Role::CheckBox, true, pinned, &tip));
                     if tick.changed()
@@ -164,7 +163,7 @@ impl Editor {
                     }
                     for (text, to) in [("↑", c.place.wrapping_sub(1)), ("↓", c.place + 1)] {
                         let on = (1..=d.calls.len()).contains(&to);
-                        let tip = say!("keep-shot-at-place-label", n, to);
+                        let tip = say!("keep-shot-at-place", shot = n, place = to);
                         let b = ui.add_enabled(on, egui::Button::new(text).small());
                         b.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, on, &tip));
                         if b.on_hover_text(tip).clicked()
@@ -189,13 +188,7 @@ impl Editor {
             }
         });
         for p in &d.people {
-            ui.label(say!(
-                "called-free-waits-min",
-                name = p.name,
-                call = p.call,
-                release = p.release,
-                waits_min = figure(p.waits_min, 0)
-            ));
+            ui.label(call_text(p));
         }
         let mut day = self.plan.day.clone();
         let mut changed = false;
@@ -372,14 +365,14 @@ impl Editor {
             }
             ui.end_row();
             for l in &k.lines {
-                ui.label(count_text(l.needed, l.unit));
+                ui.label(count_text(l.needed, &l.thing));
                 ui.label(&l.name);
                 ui.label(if l.only_if_wanted { say!("why-if-wanted", why = l.why) } else { l.why.clone() });
                 self.kit_numbers(ui, &l.thing, &l.name);
                 if l.missing > 0.0 {
                     let price = l.cost.map_or(String::new(), |c| format!(", {}", figure(c, 2)));
                     let word = if l.way == Way::Unpriced { say!("to-find") } else { l.way.label() };
-                    ui.label(RichText::new(format!("{} {word}{price}", count_text(l.missing, l.unit))).color(wrong));
+                    ui.label(RichText::new(format!("{} {word}{price}", count_text(l.missing, &l.thing))).color(wrong));
                 } else {
                     ui.label("—");
                 }
@@ -408,7 +401,7 @@ impl Editor {
         );
         let before = item.clone();
         let mut count = egui::DragValue::new(&mut item.count).range(0.0..=10_000.0).speed(0.1).max_decimals(1);
-        if thing.unit() != "m" {
+        if !matches!(thing, Thing::Cloth { .. }) {
             count = count.max_decimals(0).speed(0.05);
         }
         ui.add(count).on_hover_text(say!("name-owned", name));

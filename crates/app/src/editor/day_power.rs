@@ -19,7 +19,7 @@ impl Editor {
         for (n, r) in rigs.iter().enumerate() {
             ui.add_space(4.0);
             ui.strong(say!("rig-shots", rig = r.rig.name, shots = r.shots.join(", ")));
-            ui.push_id((say!("wiring"), n), |ui| {
+            ui.push_id(("wiring", n), |ui| {
                 circuits(ui, &r.circuits, [colour(palette.ink), colour(palette.wrong)]);
                 if !r.cables.is_empty() {
                     cables(ui, plan, &r.cables, colour(palette.wrong));

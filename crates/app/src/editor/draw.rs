@@ -221,42 +221,45 @@ pub(crate) struct KeptPlace {
     painted: Option<(Camera2d, f32, Painted)>,
 }
 
+impl KeptPlace {
+    /// Sees to it that it has been painted for where the window looks now.
+    fn be_painted(&mut self, painter: &Painter, view: Camera2d) {
+        let per_point = painter.ctx().pixels_per_point();
+        if !self.painted.as_ref().is_some_and(|(at, scale, _)| *at == view && *scale == per_point) {
+            let painted = Painted::of(painter, self.drawn.marks(), |p| view.to_screen(p));
+            self.painted = Some((view, per_point, painted));
+        }
+    }
+}
+
 impl Editor {
-    /// Paints the plan: `between` comes over the floors and under all else. In a gesture that leaves the place as it
-    /// is, or moves pieces in it, the place is drawn and painted once.
-    pub(super) fn paint_marks(&mut self, painter: &Painter, look: &PlanLook, between: impl FnOnce(&mut Editor)) {
+    /// Paints the plan. In a gesture that leaves the place as it is, or moves pieces in it, the place is drawn and
+    /// painted once.
+    pub(super) fn paint_marks(&mut self, painter: &Painter, look: &PlanLook) {
         let shot = self.current_shot().clone();
         let view = self.view;
         let place = |p| view.to_screen(p);
-        if !self.moving() {
-            self.place = None;
-            let marks = plan_marks(&self.plan, &shot, &self.scene, &self.facts, look);
-            let split = marks.partition_point(|m| m.layer < Layer::Light);
-            paint(painter, &marks[..split], place);
-            between(self);
-            paint(painter, &marks[split..], place);
-            return;
+        let mut kept = if self.moving() { Some(self.kept_place(&shot, look)) } else { None };
+        let marks = match &kept {
+            Some(k) => k.drawn.shot_over((&self.plan, &shot), &self.scene, &self.facts, look),
+            None => plan_marks(&self.plan, &shot, &self.scene, &self.facts, look),
+        };
+        if let Some(k) = &mut kept {
+            k.be_painted(painter, view);
         }
-        let mut kept = self.kept_place(&shot, look);
-        let over = kept.drawn.shot_over((&self.plan, &shot), &self.scene, &self.facts, look);
-        let per_point = painter.ctx().pixels_per_point();
-        if !kept.painted.as_ref().is_some_and(|(at, scale, _)| *at == view && *scale == per_point) {
-            kept.painted = Some((view, per_point, Painted::of(painter, kept.drawn.marks(), place)));
-        }
-        let mut between = Some(between);
         for layer in Layer::ALL {
-            if layer == Layer::Light
-                && let Some(between) = between.take()
+            if layer == Layer::Light {
+                self.paint_floor(painter);
+            }
+            if let Some(k) = &kept
+                && let Some((.., painted)) = &k.painted
             {
-                between(self);
+                painted.paint(painter, k.drawn.marks(), layer, &place);
             }
-            if let Some((.., painted)) = &kept.painted {
-                painted.paint(painter, kept.drawn.marks(), layer, &place);
-            }
-            let (from, to) = (over.partition_point(|m| m.layer < layer), over.partition_point(|m| m.layer <= layer));
-            paint(painter, &over[from..to], place);
+            let (from, to) = (marks.partition_point(|m| m.layer < layer), marks.partition_point(|m| m.layer <= layer));
+            paint(painter, &marks[from..to], place);
         }
-        self.place = Some(kept);
+        self.place = kept;
     }
 
     fn kept_place(&mut self, shot: &Shot, look: &PlanLook) -> KeptPlace {

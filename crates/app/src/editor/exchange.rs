@@ -84,10 +84,8 @@ impl Editor {
         match read_outlines(path, None) {
             Ok(found) => self.take_outlines(path, &found),
             // A drawing without a unit is asked for one.
-            Err(e) if tapemark_exchange::ExchangeError::is_of_no_unit(&e.what) => {
-                self.ask = Some(Ask::Unit(path.to_path_buf()));
-            }
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
+            Err(e) if e.lacks_unit => self.ask = Some(Ask::Unit(path.to_path_buf())),
+            Err(e) => self.ask = Some(Ask::Trouble(e.error)),
         }
     }
 
@@ -133,7 +131,7 @@ impl Editor {
         match chosen {
             Some(unit) => match read_outlines(&path, Some(unit)) {
                 Ok(found) => self.take_outlines(&path, &found),
-                Err(e) => self.ask = Some(Ask::Trouble(e)),
+                Err(e) => self.ask = Some(Ask::Trouble(e.error)),
             },
             None if keep => self.ask = Some(Ask::Unit(path)),
             None => {}

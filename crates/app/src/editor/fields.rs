@@ -4,7 +4,6 @@ use super::glossary::meaning;
 use egui::{DragValue, Response, TextEdit, Ui};
 use std::ops::RangeInclusive;
 use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
-use tapemark_words::say;
 
 /// A label that says what its word means when pointed at.
 fn named(ui: &mut Ui, label: &str) -> Response {
@@ -28,7 +27,7 @@ pub fn length(ui: &mut Ui, label: &str, value_m: &mut f64, unit: LengthUnit) -> 
     let mut text = kept.clone().unwrap_or_else(|| format_length(*value_m, unit));
     let width = ui.available_width().min(130.0);
     let response =
-        ui.add(TextEdit::singleline(&mut text).id(id.with(say!("edit"))).desired_width(width)).labelled_by(name.id);
+        ui.add(TextEdit::singleline(&mut text).id(id.with("edit")).desired_width(width)).labelled_by(name.id);
     let mut changed = false;
     if response.lost_focus() {
         ui.data_mut(|d| d.remove::<String>(id));

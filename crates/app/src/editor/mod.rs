@@ -48,8 +48,8 @@ impl Editor {
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
-        egui::Panel::top(say!("menu-bar")).show(ui, |ui| self.menu_bar(ui));
-        egui::Panel::bottom(say!("time-and-status")).show(ui, |ui| {
+        egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
+        egui::Panel::bottom("time and status").show(ui, |ui| {
             if self.page != Page::Day {
                 self.time_bar(ui);
             }
@@ -58,7 +58,7 @@ impl Editor {
         match self.page {
             Page::Plan => self.show_plan(ui),
             Page::Board => {
-                egui::Panel::right(say!("shot")).default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
+                egui::Panel::right("shot").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
                     self.right_panel(ui);
                 });
                 let fill = egui::Frame::NONE.fill(ui.visuals().panel_fill).inner_margin(10.0);
@@ -75,16 +75,13 @@ impl Editor {
     }
 
     fn show_plan(&mut self, ui: &mut egui::Ui) {
-        egui::Panel::left(say!("tools-and-shots")).exact_size(192.0).resizable(false).show(ui, |ui| {
+        egui::Panel::left("tools and shots").exact_size(192.0).resizable(false).show(ui, |ui| {
             egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| self.left_panel(ui));
         });
-        egui::Panel::right(say!("numbers"))
-            .default_size(338.0)
-            .size_range(280.0..=520.0)
-            .show(ui, |ui| self.right_panel(ui));
+        egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
         if self.lens.shown && self.lens.large {
             let half = ui.available_width() * 0.55;
-            egui::Panel::right(say!("what-the-lens-sees-word"))
+            egui::Panel::right("what the lens sees")
                 .default_size(half)
                 .size_range(240.0..=2000.0)
                 .show(ui, |ui| self.lens_large(ui));

@@ -144,7 +144,7 @@ impl Editor {
             return;
         }
         let id = self.plan.fresh_id("room");
-        let name = say!("room-rooms", rooms = self.plan.location.rooms.len() + 1);
+        let name = say!("room-n", n = self.plan.location.rooms.len() + 1);
         let first = self.plan.location.rooms.is_empty();
         let room = Room::new(id, &name, points.iter().map(|p| p.to_array()).collect());
         if self.add(Item::Room(room)) && first {

@@ -7,7 +7,7 @@ use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF};
 use tapemark_words::localized;
 
-/// Puts the drawing's typeface before the built-in ones.
+/// Puts the drawing's typeface before the built-in ones, and has numbers written as in the language.
 pub fn fonts(ctx: &egui::Context) {
     let mut fonts = FontDefinitions::default();
     fonts.font_data.insert("inter".into(), Arc::new(FontData::from_static(REGULAR_TTF)));
@@ -17,6 +17,8 @@ pub fn fonts(ctx: &egui::Context) {
     bold.insert(0, "inter-bold".into());
     fonts.families.insert(bold_family(), bold);
     ctx.set_fonts(fonts);
+    let write = |v, decimals| localized(egui::emath::format_with_decimals_in_range(v, decimals));
+    ctx.all_styles_mut(|s| s.number_formatter = NumberFormatter::new(write));
 }
 
 /// The semi-bold family.
@@ -128,6 +130,5 @@ pub fn apply(ctx: &egui::Context, shade: Shade) {
     ctx.all_styles_mut(|s| {
         s.spacing.item_spacing = egui::vec2(6.0, 4.0);
         s.spacing.button_padding = egui::vec2(7.0, 3.0);
-        s.number_formatter = NumberFormatter::new(|v, d| localized(egui::emath::format_with_decimals_in_range(v, d)));
     });
 }

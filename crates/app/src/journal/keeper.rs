@@ -7,6 +7,7 @@ use std::sync::Arc;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
 use std::time::Duration;
 use tapemark_core::plan::Plan;
+use tapemark_words::say;
 
 enum Order {
     /// The plan as it now is in its file or as it was opened.
@@ -228,7 +229,7 @@ fn write(
     let Some(plan) = due.note.take() else { return Ok(()) };
     let Some(open) = journal.as_mut() else {
         due.note = Some(plan);
-        return Err(std::io::Error::other("the journal could not be begun"));
+        return Err(std::io::Error::other(say!("the-journal-could-not-be-begun")));
     };
     // The folder may have gone with its disk: a line written to a file without a name is lost.
     if !path.exists() {

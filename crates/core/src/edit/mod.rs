@@ -205,15 +205,15 @@ impl Edit {
         match self {
             Edit::Put(item) => say!("change-item", item = item.reference().kind()),
             Edit::Remove(items) => {
-                say!("delete-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+                say!("delete-kind", kind = n(items.len(), items.first().map_or(say!("thing"), ItemRef::kind)))
             }
             Edit::Move { items, .. } => {
-                say!("move-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+                say!("move-kind", kind = n(items.len(), items.first().map_or(say!("thing"), ItemRef::kind)))
             }
             Edit::Turn { items, .. } => {
-                say!("turn-kind", kind = n(items.len(), items.first().map_or("item", ItemRef::kind)))
+                say!("turn-kind", kind = n(items.len(), items.first().map_or(say!("thing"), ItemRef::kind)))
             }
-            Edit::Paste { items, .. } => say!("paste-items", items = n(items.len(), "item")),
+            Edit::Paste { items, .. } => say!("paste-items", items = n(items.len(), say!("thing"))),
             Edit::MoveCorner { .. } => say!("move-corner").into(),
             Edit::AddCorner { .. } => say!("add-corner").into(),
             Edit::RemoveCorner { .. } => say!("delete-corner").into(),

@@ -180,12 +180,11 @@ impl Thing {
     }
     /// As [`Thing::unit`], of so many.
     #[must_use]
-    pub fn unit_of(unit: &str, count: f64) -> &str {
-        match unit {
-            _ if count != 1.0 => unit,
-            many if many == say!("rolls") => say!("roll-one"),
-            many if many == say!("sheets") => say!("sheet-one"),
-            other => other,
+    pub fn unit_of(&self, count: f64) -> &'static str {
+        match self {
+            Thing::Tape | Thing::Foil if count == 1.0 => say!("roll-one"),
+            Thing::Gel { .. } | Thing::Diffusion { .. } if count == 1.0 => say!("sheet-one"),
+            _ => self.unit(),
         }
     }
     /// Whether it does as another: longer and thicker cable and wider cloth do.

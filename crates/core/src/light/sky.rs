@@ -261,7 +261,7 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         .collect();
     if direct_lx > 0.0 {
         out.push(Emitter {
-            fixture: FixtureId::from(say!("sun").to_string()),
+            fixture: FixtureId::from("sun".to_string()),
             name: say!("sun").into(),
             shape: Shape::Sun { toward, holes: holes.into_iter().map(|h| h.2).collect() },
             gain: direct_lx,

@@ -53,7 +53,7 @@ const REACH_M: f64 = 200.0;
 
 fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
     // People are looked through: the meter is read before they are asked to stand.
-    let scene = Stage::of(plan).scene(plan, &Shot::new("spot", say!("spot"), ""), 0.0);
+    let scene = Stage::of(plan).scene(plan, &Shot::new("spot", "spot", ""), 0.0);
     let to = from + direction * REACH_M;
     let wall = scene.solids.first_hit(from.as_vec3(), to.as_vec3(), OwnerIx::NONE);
     let mut best = wall.map_or(REACH_M, |h| f64::from(h.t) * REACH_M);

@@ -435,6 +435,13 @@ impl Fixture {
         })
     }
 
+    /// Gels and diffusion before it, as the spoken language calls them.
+    #[must_use]
+    pub fn sheets_before(&self) -> Vec<&str> {
+        let names = self.gels.iter().map(Gel::name).chain(self.diffusion.as_ref().map(|d| d.name.as_str()));
+        names.map(super::stock_name).collect()
+    }
+
     /// Real power over apparent power in force.
     #[must_use]
     pub fn power_factor_in_force(&self) -> f64 {

@@ -112,7 +112,11 @@ pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
             } else {
                 say!("give-the-key-a-value-of")
             };
-            PlanError::new(bare, format!("{path} (line {}, column {})", inner.line(), inner.column()), remedy)
+            PlanError::new(
+                bare,
+                say!("path-line-and-column", path, line = inner.line(), column = inner.column()),
+                remedy,
+            )
         } else {
             let mut error = syntax(text, &inner);
             if path != "." {

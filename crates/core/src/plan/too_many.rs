@@ -31,9 +31,9 @@ pub(super) fn too_many(c: &mut Checker<'_>, plan: &Plan) {
         ("location.circuits", say!("circuits"), l.circuits.len(), MOST.others),
         ("location.outlets", say!("outlets"), l.outlets.len(), MOST.others),
         ("cast", say!("people"), plan.cast.len(), MOST.others),
-        ("cameras", "cameras", plan.cameras.len(), MOST.others),
-        ("rigs", "rigs", plan.rigs.len(), MOST.others),
-        ("shots", "shots", plan.shots.len(), MOST.others),
+        ("cameras", say!("cameras"), plan.cameras.len(), MOST.others),
+        ("rigs", say!("rigs"), plan.rigs.len(), MOST.others),
+        ("shots", say!("shots-word"), plan.shots.len(), MOST.others),
     ];
     for (path, what, n, most) in kinds {
         c.at_most(path, what, n, most);

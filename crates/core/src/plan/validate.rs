@@ -336,7 +336,7 @@ fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: &str, f: &'a Fixture) {
         Spectrum::Cie { symbol } if Bands::cie(symbol).is_none() => c.say(
             format!("{path}.spectrum.symbol"),
             say!("there-is-no-cie-illuminant", symbol),
-            say!("name-one-of-value", value = Bands::cie_symbols().join(", ")),
+            say!("name-one-of", names = Bands::cie_symbols().join(", ")),
         ),
         Spectrum::Measured(curve) => {
             c.curve(&format!("{path}.spectrum"), curve, 1e12);

@@ -29,7 +29,7 @@ pub(super) fn kit(day: &DayFacts<'_>) -> List {
         l.rows.push(vec![
             Cell::Empty,
             Cell::Number(k.needed, decimals),
-            Cell::text(tapemark_core::kit::Thing::unit_of(k.unit, k.needed)),
+            Cell::text(k.thing.unit_of(k.needed)),
             Cell::text(&k.name),
             Cell::text(&k.why),
             Cell::Number(k.owned, decimals),

@@ -3,7 +3,7 @@
 use super::of_shots::taped;
 use super::{Cell, List};
 use tapemark_core::day::{DayFacts, RigFacts};
-use tapemark_core::plan::{Gel, Plan, stock_name};
+use tapemark_core::plan::Plan;
 use tapemark_words::say;
 
 pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
@@ -33,13 +33,7 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
     for r in rigs {
         for f in &r.rig.fixtures {
             let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
-            let gels: Vec<&str> = f
-                .gels
-                .iter()
-                .map(Gel::name)
-                .chain(f.diffusion.as_ref().map(|d| d.name.as_str()))
-                .map(stock_name)
-                .collect();
+            let gels = f.sheets_before();
             let colour = tapemark_core::colour::cct_duv(tapemark_core::light::light_colour(f)).map(|c| c.0);
             l.rows.push(vec![
                 Cell::text(&r.rig.name),

@@ -94,7 +94,7 @@ fn strip(
         }
         let to = shown(row, "to_s");
         let when = if to.is_empty() {
-            say!("row-s-on", row = shown(row, "from_s"))
+            say!("from-then-on", from_s = shown(row, "from_s"))
         } else {
             format!("{}–{to} s", shown(row, "from_s"))
         };

@@ -55,7 +55,7 @@ impl Editor {
         let mut changed = false;
         let mut gone = None;
         for i in 0..c.marks.len() {
-            ui.push_id((say!("camera-mark"), i), |ui| {
+            ui.push_id(("camera-mark", i), |ui| {
                 title(ui, &say!("camera-mark-i", i = i + 2));
                 let m = &mut c.marks[i];
                 grid(ui, |ui| {

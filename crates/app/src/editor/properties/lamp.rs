@@ -59,7 +59,7 @@ impl Editor {
     /// Which shots a lamp lights, and whether this shot has it its own way.
     pub(super) fn whose_lamp(&mut self, ui: &mut Ui, id: &FixtureId) {
         let names: Vec<String> = self.plan.shots_lit_by(id).map(|s| s.name.clone()).collect();
-        ui.weak(say!("lights-shots-names", names = names.join(", ")));
+        ui.weak(say!("lights-shots", names = names.join(", ")));
         let shot = self.current_shot();
         let own = shot.lamps.iter().any(|l| &l.fixture.id == id);
         let (shot, name) = (shot.id.clone(), shot.name.clone());

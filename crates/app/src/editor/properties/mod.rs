@@ -88,7 +88,7 @@ impl Editor {
                 });
             }
             n => {
-                title(ui, &say!("n-items", n));
+                title(ui, &say!("so-many-items", items = n));
                 ui.label(say!("drag-turn-with-alt-and-the"));
             }
         }

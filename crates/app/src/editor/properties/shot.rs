@@ -75,7 +75,7 @@ impl Editor {
                 self.plan.shots.iter().filter(|s| s.rig == rig.id).map(|s| s.name.clone()).collect();
             let mut named = false;
             ui.push_id("rig", |ui| grid(ui, |ui| named = text(ui, say!("rigs-name"), &mut rig.name)));
-            ui.weak(say!("lights-shots-lights", lights = lights.join(", ")));
+            ui.weak(say!("lights-shots", names = lights.join(", ")));
             if named {
                 self.edit_live(&Edit::Put(Item::Rig(rig)));
             }

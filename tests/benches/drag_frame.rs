@@ -1,49 +1,27 @@
 //! How long is a frame, from input to painted mesh on the CPU, while something is dragged?
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use egui::{Event, Modifiers, PointerButton, Pos2, RawInput, Rect, pos2, vec2};
+use egui::{Event, pos2};
 use glam::DVec2;
 use std::time::{Duration, Instant};
 use tapemark::editor::Editor;
+use tapemark_acceptance::Frames;
 use tapemark_core::plan::{Plan, from_json};
 
-struct Window {
-    ctx: egui::Context,
-    editor: Editor,
-    time: f64,
-}
-
-impl Window {
-    fn frame(&mut self, events: Vec<Event>) -> usize {
-        self.time += 1.0 / 60.0;
-        let input = RawInput {
-            screen_rect: Some(Rect::from_min_size(Pos2::ZERO, vec2(1280.0, 800.0))),
-            time: Some(self.time),
-            events,
-            ..RawInput::default()
-        };
-        let editor = &mut self.editor;
-        let mut output = self.ctx.run_ui(input, |ui| editor.show(ui));
-        output.textures_delta.clear();
-        self.ctx.tessellate(std::mem::take(&mut output.shapes), output.pixels_per_point).len()
-    }
-}
-
-fn open(plan: Plan) -> Window {
-    let mut w = Window { ctx: egui::Context::default(), editor: Editor::new(plan, None), time: 0.0 };
-    tapemark::editor::load_fonts(&w.ctx);
+fn open(plan: Plan) -> Frames {
+    let mut w = Frames::of(Editor::new(plan, None));
     w.frame(Vec::new());
     w
 }
 
 /// Opened, and all that is worked out beside the frames done.
-fn settled(plan: Plan) -> Window {
+fn settled(plan: Plan) -> Frames {
     let mut w = open(plan);
     settle(&mut w);
     w
 }
 
-fn settle(w: &mut Window) {
+fn settle(w: &mut Frames) {
     while !(w.editor.light_is_finished() && w.editor.lens_is_finished()) {
         std::thread::sleep(Duration::from_millis(20));
         w.frame(Vec::new());
@@ -51,28 +29,22 @@ fn settle(w: &mut Window) {
 }
 
 /// Drags whatever lies at a point of the plan to and fro.
-fn drag(c: &mut Criterion, name: &str, w: &mut Window, from: [f64; 2]) {
+fn drag(c: &mut Criterion, name: &str, w: &mut Frames, from: [f64; 2]) {
     let before = w.editor.plan.clone();
     let at = w.editor.on_screen(DVec2::from_array(from));
-    let press = |pos, pressed| Event::PointerButton {
-        pos,
-        button: PointerButton::Primary,
-        pressed,
-        modifiers: Modifiers::NONE,
-    };
     w.frame(vec![Event::PointerMoved(at)]);
-    w.frame(vec![press(at, true)]);
+    w.frame(vec![Frames::press(at, true)]);
     let mut n = 0_u32;
     let mut last = at;
     c.bench_function(name, |b| {
         b.iter(|| {
             n += 1;
             last = pos2(at.x - 10.0 + (n % 30) as f32, at.y - 8.0 + (n % 17) as f32);
-            w.frame(vec![Event::PointerMoved(last)])
+            w.frame(vec![Event::PointerMoved(last)]);
         });
     });
     assert!(n == 0 || w.editor.plan != before, "{name}: something was dragged");
-    w.frame(vec![press(last, false)]);
+    w.frame(vec![Frames::press(last, false)]);
     w.frame(Vec::new());
 }
 
@@ -84,7 +56,7 @@ fn bench(c: &mut Criterion) {
 
 /// 30 rooms, 1000 pieces, 200 lamps, 60 shots.
 fn large(c: &mut Criterion) {
-    let bytes = include_bytes!("../../../assets/bench/large-day.tapemark.json");
+    let bytes = include_bytes!("../../assets/bench/large-day.tapemark.json");
     let plan = from_json(bytes).expect("a plan");
     let mut w = settled(plan);
     let (camera, lamp, piece) = (
