@@ -5,19 +5,26 @@ use super::{PieceShape, Plan};
 use tapemark_words::say;
 
 /// Most of each kind in a plan, and why so few: what is worked out of them is worked out while a person waits.
-const MOST: Most =
+pub const MOST: Most =
     Most { rooms: 200, walls: 1_000, corners: 100, openings: 1_000, pieces: 2_000, lamps: 100, others: 500 };
 
-struct Most {
-    rooms: usize,
-    walls: usize,
-    corners: usize,
-    openings: usize,
-    pieces: usize,
+/// Most of each kind in a plan.
+#[derive(Debug, Clone, Copy)]
+pub struct Most {
+    /// Rooms.
+    pub rooms: usize,
+    /// Walls of all rooms.
+    pub walls: usize,
+    /// Corners of an outline.
+    pub corners: usize,
+    /// Doors, windows and passages.
+    pub openings: usize,
+    /// Pieces.
+    pub pieces: usize,
     /// In one rig.
-    lamps: usize,
+    pub lamps: usize,
     /// Shots, cameras, cast, rigs, circuits, outlets, marks of a shot.
-    others: usize,
+    pub others: usize,
 }
 
 /// More than a unit of one person could mean, or wait for.
