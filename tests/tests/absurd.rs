@@ -4,7 +4,7 @@ use tapemark::editor::Editor;
 use tapemark::files;
 use tapemark_acceptance::Frames;
 use tapemark_core::facts::shot_facts;
-use tapemark_core::plan::{Fixture, PieceShape, Plan, Room, from_json, to_json};
+use tapemark_core::plan::{CameraMark, Fixture, Gel, PieceShape, Pin, Plan, Room, from_json, to_json};
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{PlanLook, plan_marks};
 
@@ -124,6 +124,56 @@ fn as_many_pieces_and_lamps_as_may_be() {
     survives(&plan);
     plan.rigs[0].fixtures.push(Fixture { id: "one-more".into(), ..lamp });
     refused(&plan, "rigs[0].fixtures");
+}
+
+/// Lists within things, and texts, that no one could mean.
+#[test]
+fn too_much_of_one_thing() {
+    type Overdo = fn(&mut Plan);
+    let long = || "ö".repeat(501);
+    assert!(from_json(to_json(&Plan { title: "ö".repeat(500), ..files::demo() }).as_bytes()).is_ok());
+    let lists: [(&str, Overdo); 5] = [
+        ("day.pins", |p| p.day.pins = (1..=501).map(|place| Pin { place, shot: "shot-1".into() }).collect()),
+        ("cameras[0].marks", |p| p.cameras[0].marks = vec![camera_mark(); 501]),
+        ("shots[0].faces", |p| p.shots[0].faces = vec!["mara".into(); 501]),
+        ("shots[1].cuts_with", |p| p.shots[1].cuts_with = vec!["shot-1".into(); 501]),
+        ("rigs[0].fixtures[1].gels", |p| p.rigs[0].fixtures[1].gels = vec![Gel::correction(0); 21]),
+    ];
+    for (place, overdo) in lists {
+        let mut plan = files::demo();
+        overdo(&mut plan);
+        refused(&plan, place);
+    }
+    for (place, plan) in [
+        ("title", Plan { title: long(), ..files::demo() }),
+        ("notes", Plan { notes: "ö".repeat(20_001), ..files::demo() }),
+        ("cast[1].name", with(|p| p.cast[1].name = long())),
+        ("location.rooms[0].name", with(|p| p.location.rooms[0].name = long())),
+        ("shots[2].notes", with(|p| p.shots[2].notes = "ö".repeat(20_001))),
+        ("rigs[0].fixtures[0].name", with(|p| p.rigs[0].fixtures[0].name = long())),
+        ("location.pieces[0].id", with(|p| p.location.pieces[0].id = long().into())),
+    ] {
+        let e = from_json(to_json(&plan).as_bytes()).unwrap_err();
+        assert!(e.place == place && e.what.contains("too long") && e.remedy.contains("at most"), "{e}");
+    }
+}
+
+fn camera_mark() -> CameraMark {
+    let k = &files::demo().cameras[0];
+    CameraMark {
+        at_s: 1.0,
+        position_m: k.position_m,
+        lens_height_m: k.lens_height_m,
+        pan_deg: k.pan_deg,
+        tilt_deg: k.tilt_deg,
+        focal_mm: k.lens.focal_mm,
+    }
+}
+
+fn with(change: impl Fn(&mut Plan)) -> Plan {
+    let mut plan = files::demo();
+    change(&mut plan);
+    plan
 }
 
 /// Numbers at the edges of what a number can be, in the place of every number of a plan.

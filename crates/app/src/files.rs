@@ -103,6 +103,12 @@ pub fn read_kit(path: &Path) -> Result<KitFile, PlanError> {
     kit_from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
 }
 
+/// A file's name without its folders.
+#[must_use]
+pub fn name_of(path: &Path) -> String {
+    path.file_name().map(|n| n.to_string_lossy().to_string()).unwrap_or_default()
+}
+
 /// Reads a drawing to be brought in.
 ///
 /// # Errors
@@ -257,7 +263,7 @@ pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<K
     } else {
         read
     };
-    let stem = plan.file_name().map(|n| n.to_string_lossy().to_string()).unwrap_or_default();
+    let stem = name_of(plan);
     let stem = stem.trim_end_matches(".json").trim_end_matches(".tapemark");
     let clean = |t: &str| -> String { t.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect() };
     let folder = format!("{}-pictures", clean(stem));

@@ -334,7 +334,8 @@ impl Editor {
                 }
             }
             let name = ui.label(say!("currency"));
-            ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0)).labelled_by(name.id);
+            ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0).char_limit(8))
+                .labelled_by(name.id);
         });
         if self.memory.kit.is_none() && self.kit != KitFile::default() {
             ui.label(RichText::new(say!("not-kept-yet-save-the-kit")).color(colour(self.look.palette().selected)));

@@ -26,6 +26,8 @@ pub(crate) enum Ask {
     ThenDemo,
     /// The window closes.
     ThenClose,
+    /// The window closes when all is read and written.
+    Finishing,
     /// Work that earlier windows left behind.
     Found(Vec<Found>),
     /// This work is brought back.
@@ -145,6 +147,9 @@ impl Editor {
             if self.unsaved() {
                 ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
                 self.ask = Some(Ask::Unsaved(Box::new(Ask::ThenClose)));
+            } else if !self.errands.are_done() {
+                ctx.send_viewport_cmd(egui::ViewportCommand::CancelClose);
+                self.ask = Some(Ask::Finishing);
             } else {
                 self.finish_journal();
             }
@@ -166,6 +171,8 @@ impl Editor {
             Ask::Found(list) => self.ask_found(ctx, list),
             Ask::ThenBringBack(found) => self.bring_back(*found),
             Ask::ChangedOnDisk(path) => self.ask_changed_on_disk(ctx, path),
+            Ask::Finishing => self.ask_finishing(ctx),
+            Ask::ThenClose if !self.errands.are_done() => self.ask = Some(Ask::Finishing),
             Ask::ThenClose => {
                 self.finish_journal();
                 self.close_now = true;
@@ -294,18 +301,13 @@ impl Editor {
 
     /// Writes the sheet of this shot, or of every one.
     pub fn export(&mut self, path: &std::path::Path, spec: &SheetSpec, every: bool) {
-        let shot = self.shot.to_string();
-        let only = (!every).then_some(shot.as_str());
-        match write_sheet(
-            &self.plan,
-            only,
-            path,
-            spec,
-            150.0,
-            &With { kit: self.kit.clone(), beside: self.path.clone() },
-        ) {
-            Ok(()) => self.tell(say!("wrote-path", path = path.display())),
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
-        }
+        let only = (!every).then(|| self.shot.to_string());
+        let (plan, spec) = (self.plan.clone(), spec.clone());
+        let with = With { kit: self.kit.clone(), beside: self.path.clone() };
+        self.write_aside(
+            path.to_path_buf(),
+            move |to| write_sheet(&plan, only.as_deref(), to, &spec, 150.0, &with),
+            |(), to| say!("wrote-path", path = to.display()),
+        );
     }
 }

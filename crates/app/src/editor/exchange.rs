@@ -7,7 +7,7 @@ use crate::files;
 use glam::DVec2;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, Settings};
-use tapemark_core::plan::Underlay;
+use tapemark_core::plan::{PlanError, Underlay};
 use tapemark_core::units::parse_length_m;
 use tapemark_words::say;
 
@@ -27,7 +27,7 @@ impl Editor {
     /// A file dropped on the window: a plan, a kit, a drawing or a picture.
     pub(crate) fn take_dropped(&mut self, path: PathBuf) {
         let ending = path.extension().and_then(|e| e.to_str()).unwrap_or_default().to_lowercase();
-        let name = path.file_name().map(|n| n.to_string_lossy().to_lowercase()).unwrap_or_default();
+        let name = files::name_of(&path).to_lowercase();
         match ending.as_str() {
             "png" | "jpg" | "jpeg" => {
                 let shot = self.board.under_pointer.clone().unwrap_or_else(|| self.shot.clone());
@@ -81,12 +81,41 @@ impl Editor {
     }
 
     fn bring_in_file(&mut self, path: &Path) {
-        match read_outlines(path, None) {
-            Ok(found) => self.take_outlines(path, &found),
-            // A drawing without a unit is asked for one.
-            Err(e) if e.lacks_unit => self.ask = Some(Ask::Unit(path.to_path_buf())),
-            Err(e) => self.ask = Some(Ask::Trouble(e.error)),
-        }
+        self.read_drawing(path.to_path_buf(), None);
+    }
+
+    fn read_drawing(&mut self, path: PathBuf, unit_m: Option<f64>) {
+        let what = say!("reading-path", path = files::name_of(&path));
+        let drawing = path.clone();
+        self.send(
+            what,
+            move || read_outlines(&drawing, unit_m),
+            move |editor, found| match found {
+                Ok(found) => editor.take_outlines(&path, &found),
+                // A drawing without a unit is asked for one.
+                Err(e) if e.lacks_unit => editor.ask = Some(Ask::Unit(path)),
+                Err(e) => editor.ask = Some(Ask::Trouble(e.error)),
+            },
+        );
+    }
+
+    /// Writes something beside the frames, then says that it has been written.
+    pub(crate) fn write_aside<T: Send + 'static>(
+        &mut self,
+        path: PathBuf,
+        write: impl FnOnce(&Path) -> Result<T, PlanError> + Send + 'static,
+        told: impl FnOnce(T, &Path) -> String + Send + 'static,
+    ) {
+        let what = say!("writing-path", path = files::name_of(&path));
+        let to = path.clone();
+        self.send(
+            what,
+            move || write(&to),
+            move |editor, written| match written {
+                Ok(written) => editor.tell(told(written, &path)),
+                Err(e) => editor.ask = Some(Ask::Trouble(e)),
+            },
+        );
     }
 
     fn take_outlines(&mut self, path: &Path, found: &tapemark_exchange::Outlines) {
@@ -129,10 +158,7 @@ impl Editor {
             }
         });
         match chosen {
-            Some(unit) => match read_outlines(&path, Some(unit)) {
-                Ok(found) => self.take_outlines(&path, &found),
-                Err(e) => self.ask = Some(Ask::Trouble(e.error)),
-            },
+            Some(unit) => self.read_drawing(path, Some(unit)),
             None if keep => self.ask = Some(Ask::Unit(path)),
             None => {}
         }
@@ -141,30 +167,34 @@ impl Editor {
     pub(crate) fn hand_on(&mut self) {
         let name = format!("shot-{}.glb", self.current_shot().name);
         if let Some(path) = (self.chooser)(Wanted::HandOn, &name) {
-            match write_on(&self.plan, self.current_shot(), self.seconds, &path) {
-                Ok(()) => self.tell(say!("wrote-path", path = path.display())),
-                Err(e) => self.ask = Some(Ask::Trouble(e)),
-            }
+            let (plan, shot, at_s) = (self.plan.clone(), self.current_shot().clone(), self.seconds);
+            self.write_aside(
+                path,
+                move |to| write_on(&plan, &shot, at_s, to),
+                |(), to| say!("wrote-path", path = to.display()),
+            );
         }
     }
 
     pub(crate) fn write_lists(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            match write_lists(&self.plan, &self.kit, &folder) {
-                Ok(()) => self.tell(say!("wrote-the-lists-into", folder = folder.display())),
-                Err(e) => self.ask = Some(Ask::Trouble(e)),
-            }
+            let (plan, kit) = (self.plan.clone(), self.kit.clone());
+            self.write_aside(
+                folder,
+                move |to| write_lists(&plan, &kit, to),
+                |(), to| say!("wrote-the-lists-into", folder = to.display()),
+            );
         }
     }
 
     pub(crate) fn write_phones(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            match write_phones(&self.plan, None, &folder) {
-                Ok(names) => {
-                    self.tell(say!("wrote-names-pictures-into-folder", names = names.len(), folder = folder.display()));
-                }
-                Err(e) => self.ask = Some(Ask::Trouble(e)),
-            }
+            let plan = self.plan.clone();
+            self.write_aside(
+                folder,
+                move |to| write_phones(&plan, None, to),
+                |names, to| say!("wrote-names-pictures-into-folder", names = names.len(), folder = to.display()),
+            );
         }
     }
 

@@ -3,6 +3,7 @@
 use super::glossary::meaning;
 use egui::{DragValue, Response, TextEdit, Ui};
 use std::ops::RangeInclusive;
+use tapemark_core::plan::MOST;
 use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
 
 /// A label that says what its word means when pointed at.
@@ -82,7 +83,12 @@ pub fn text(ui: &mut Ui, label: &str, value: &mut String) -> bool {
     let name = named(ui, label);
     let width = ui.available_width();
     let response = ui
-        .add(TextEdit::singleline(value).id(ui.scope_id().with(("text", label))).desired_width(width))
+        .add(
+            TextEdit::singleline(value)
+                .id(ui.scope_id().with(("text", label)))
+                .desired_width(width)
+                .char_limit(MOST.letters),
+        )
         .labelled_by(name.id);
     ui.end_row();
     taught(response, label).changed()

@@ -9,6 +9,7 @@ mod day;
 mod day_power;
 mod dialogs;
 mod draw;
+mod errands;
 mod exchange;
 mod fields;
 mod finder;

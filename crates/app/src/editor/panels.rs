@@ -301,7 +301,8 @@ impl Editor {
             ui.colored_label(wrong, word);
         }
         if self.page == super::state::Page::Day {
-            ui.label(self.told.as_deref().unwrap_or(say!("whatever-is-changed-is-worked-out")));
+            let usual = say!("whatever-is-changed-is-worked-out");
+            ui.label(self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.to_string()));
             return;
         }
         ui.add_space(3.0);
@@ -343,7 +344,7 @@ impl Editor {
                     super::state::Page::Plan => tool_tip(self.tool),
                     _ => say!("click-a-picture-to-open-its"),
                 };
-                let text = self.told.clone().unwrap_or_else(|| usual.to_string());
+                let text = self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.to_string());
                 ui.add(egui::Label::new(text).truncate());
             });
         });

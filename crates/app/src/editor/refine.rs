@@ -37,6 +37,12 @@ pub(crate) struct Refiner {
     pub under_way: bool,
 }
 
+/// A pool for work beside the frames, whose own questions never queue behind it.
+pub(super) fn pool_aside() -> Option<rayon::ThreadPool> {
+    let others = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1).max(1));
+    rayon::ThreadPoolBuilder::new().num_threads(others).thread_name(|_| "aside".into()).build().ok()
+}
+
 impl Refiner {
     fn start(&mut self, ctx: &egui::Context) {
         if self.orders.is_some() {
@@ -45,10 +51,7 @@ impl Refiner {
         let (orders, inbox) = channel::<Order>();
         let (outbox, done) = channel();
         let ctx = ctx.clone();
-        // A pool of its own: the frames' questions never queue behind it.
-        let others = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1).max(1));
-        let pool =
-            rayon::ThreadPoolBuilder::new().num_threads(others).thread_name(|_| "light aside".into()).build().ok();
+        let pool = pool_aside();
         let started = std::thread::Builder::new().name("light".into()).spawn(move || {
             while let Ok(mut order) = inbox.recv() {
                 while let Ok(newer) = inbox.try_recv() {

@@ -167,6 +167,7 @@ pub struct Editor {
     map_made: Option<(Instant, Duration)>,
     pub(crate) refiner: super::refine::Refiner,
     pub(crate) safety: super::safety::Safety,
+    pub(crate) errands: super::errands::Errands,
     /// What is typed into the list of commands, while it is open.
     pub(crate) finder: Option<String>,
     /// Whether frames wait for finished light: for taking pictures and for tests.
@@ -285,6 +286,7 @@ impl Editor {
             map_made: None,
             refiner: super::refine::Refiner::default(),
             safety: super::safety::Safety::default(),
+            errands: super::errands::Errands::default(),
             finder: None,
             patient: false,
         }
@@ -339,14 +341,15 @@ impl Editor {
         self.plan != self.saved
     }
 
-    /// Whether the page shown has worked out all it shows.
+    /// Whether the page shown has worked out all it shows, and nothing is being read or written.
     #[must_use]
     pub fn worked_out(&self) -> bool {
-        match self.page {
-            Page::Plan => true,
-            Page::Board => self.board.is_ready(),
-            Page::Day => self.day.is_ready(),
-        }
+        self.errands.are_done()
+            && match self.page {
+                Page::Plan => true,
+                Page::Board => self.board.is_ready(),
+                Page::Day => self.day.is_ready(),
+            }
     }
 
     /// How many edits can be undone.
@@ -577,6 +580,7 @@ impl Editor {
 
     /// End of a frame: gestures that are over become steps of undo.
     pub(crate) fn settle(&mut self, ctx: &egui::Context) {
+        self.tend_errands(ctx);
         let busy = ctx.input(|i| i.pointer.any_down());
         if !busy {
             self.keep_kit();

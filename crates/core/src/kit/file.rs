@@ -1,7 +1,6 @@
 //! The kit file: what a person owns and what the rest costs, shared between plans.
 
-use crate::plan::stock_name;
-use crate::plan::{HeadClass, LampType, PlanError, Unknown};
+use crate::plan::{HeadClass, LampType, MOST, PlanError, Unknown, stock_name};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use tapemark_words::{figure, say};
@@ -297,7 +296,22 @@ pub fn kit_from_json(bytes: &[u8]) -> Result<KitFile, PlanError> {
             say!("keep-at-most-5000-items"),
         ));
     }
+    let long = |text: &str| text.len() > MOST.letters;
+    if long(&kit.currency) {
+        return Err(bad(
+            say!("the-text-is-too-long").into(),
+            "currency".into(),
+            &say!("shorten-it-to-most-letters", most = MOST.letters),
+        ));
+    }
     for (i, item) in kit.items.iter().enumerate() {
+        if long(&item.thing.name()) {
+            return Err(bad(
+                say!("the-text-is-too-long").into(),
+                format!("items[{i}].name"),
+                &say!("shorten-it-to-most-letters", most = MOST.letters),
+            ));
+        }
         let numbers = [
             ("count", Some(item.count)),
             ("rent_price", item.rent_price),

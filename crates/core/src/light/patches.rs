@@ -8,7 +8,7 @@ use crate::scene::{Scene, footprint};
 use glam::{DVec2, DVec3};
 
 /// Most patches of a plan; coarser patches are used where more would be needed.
-const MAX_PATCHES: f64 = 1_600.0;
+const MAX_PATCHES: f64 = 1_250.0;
 /// A door leaf's finish.
 pub(super) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 

@@ -1,6 +1,6 @@
 //! Collects what is wrong with a plan, with place and remedy.
 
-use super::Curve;
+use super::{Curve, MOST};
 use crate::colour::MAX_POINTS;
 use crate::geometry::{polygon_self_crossing, signed_area};
 use glam::DVec2;
@@ -36,6 +36,18 @@ impl<'a> Checker<'a> {
             self.say(path, say!("n-what-are-too-many", n, what), remedy);
         }
     }
+    /// As [`Checker::at_most`], of what belongs to one thing.
+    pub(super) fn at_most_of(&mut self, path: impl Display, what: &str, n: usize, most: usize) {
+        if n > most {
+            self.say(path.to_string(), say!("n-what-are-too-many", n, what), say!("keep-at-most", most));
+        }
+    }
+    pub(super) fn text(&mut self, path: impl Display, text: &str, most: usize) {
+        // A letter is a byte or more.
+        if text.len() > most && text.chars().count() > most {
+            self.say(path.to_string(), say!("the-text-is-too-long"), say!("shorten-it-to-most-letters", most));
+        }
+    }
     pub(super) fn say(&mut self, path: impl Into<String>, what: impl Into<String>, remedy: impl Into<String>) {
         self.problems.push(Problem { what: what.into(), path: path.into(), remedy: remedy.into() });
     }
@@ -62,6 +74,7 @@ impl<'a> Checker<'a> {
         self.ids.extend(ids.map(|id| (id, String::new())));
     }
     pub(super) fn id(&mut self, path: &str, id: &'a str) {
+        self.text(format_args!("{path}.id"), id, MOST.letters);
         if id.is_empty() {
             self.say(format!("{path}.id"), say!("the-id-is-empty"), say!("give-the-item-an-id-of"));
         } else if let Some(first) = self.ids.insert(id, path.into()) {

@@ -1,7 +1,7 @@
 //! What makes a plan: every reference resolves, every number is a measurement, every outline closes.
 
 use super::checker::{Checker, MAX_M, Problem};
-use super::too_many::too_many;
+use super::too_many::{too_long, too_many};
 use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Shared, Spectrum};
 use crate::colour::Bands;
 use glam::DVec2;
@@ -60,6 +60,7 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
         c.range("location.longitude_deg", v, -180.0, 180.0, say!("degrees"));
     }
     too_many(&mut c, plan);
+    too_long(&mut c, plan);
     if !c.problems.is_empty() {
         return c.problems;
     }

@@ -1,0 +1,119 @@
+//! What would hold the frames up is done beside them: paper is written and drawings are read while the plan is edited.
+
+mod window;
+
+use egui::{Event, Key, ViewportCommand, ViewportEvent, ViewportId};
+use egui_kittest::kittest::Queryable;
+use tapemark::editor::Wanted;
+use tapemark::files;
+use tapemark_core::edit::{Edit, ItemRef};
+use tapemark_sheet::SheetSpec;
+use window::{Window, window_on, worked_out};
+
+/// An editor on the demo that waits for nothing, as on a person's desk.
+fn on_a_desk<'a>() -> Window<'a> {
+    let mut h = window_on(files::demo());
+    h.state_mut().patient = false;
+    h
+}
+
+/// The close button of the window; what the editor tells the system.
+fn close(h: &mut Window<'_>) -> Vec<ViewportCommand> {
+    h.input_mut().viewports.entry(ViewportId::ROOT).or_default().events.push(ViewportEvent::Close);
+    h.step();
+    h.input_mut().viewports.entry(ViewportId::ROOT).or_default().events.clear();
+    told(h)
+}
+
+fn told(h: &Window<'_>) -> Vec<ViewportCommand> {
+    h.output().viewport_output.get(&ViewportId::ROOT).map(|v| v.commands.clone()).unwrap_or_default()
+}
+
+#[test]
+fn paper_is_written_while_the_plan_is_edited() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut h = on_a_desk();
+    let (day, sheet) = (folder.path().join("day.pdf"), folder.path().join("sheet.svg"));
+    h.state_mut().export(&day, &SheetSpec::default(), true);
+    h.state_mut().export(&sheet, &SheetSpec::default(), false);
+    assert!(!h.state().worked_out() && !day.exists());
+    h.step();
+    h.get_by_label("Writing day.pdf … 1 more after it");
+    // Meanwhile the plan goes on; what is written is the plan as it was.
+    let person = ItemRef::Mark(h.state().plan.shots[0].marks[0].id.clone());
+    assert!(h.state_mut().edit(&Edit::Remove(vec![person])));
+    worked_out(&mut h);
+    h.get_by_label_contains("Wrote ");
+    let as_it_was = tapemark_sheet::to_svg(&tapemark_sheet::compose(
+        &files::demo(),
+        &files::demo().shots[0],
+        &SheetSpec::default(),
+    ));
+    assert_eq!(std::fs::read_to_string(&sheet).unwrap(), as_it_was);
+    assert!(std::fs::read(&day).unwrap().starts_with(b"%PDF"));
+}
+
+#[test]
+fn a_drawing_is_read_beside_the_frames_and_its_unit_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawing = folder.path().join("flat.svg");
+    std::fs::write(&drawing, "<svg xmlns='http://www.w3.org/2000/svg'><rect width='500' height='400'/></svg>").unwrap();
+    let mut h = on_a_desk();
+    let rooms = h.state().plan.location.rooms.len();
+    let chosen = drawing.clone();
+    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Drawing).then(|| chosen.clone()));
+    h.key_press_modifiers(egui::Modifiers::COMMAND, Key::K);
+    h.run_steps(2);
+    h.event(Event::Text("bring in".into()));
+    h.run_steps(2);
+    window::key(&mut h, Key::Enter);
+    worked_out(&mut h);
+    h.get_by_label("1 cm").click();
+    h.run_steps(2);
+    worked_out(&mut h);
+    assert_eq!(h.state().plan.location.rooms.len(), rooms + 1);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, files::demo());
+}
+
+#[test]
+fn the_window_waits_for_what_is_being_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut h = on_a_desk();
+    let day = folder.path().join("day.pdf");
+    h.state_mut().export(&day, &SheetSpec::default(), true);
+    assert!(close(&mut h).contains(&ViewportCommand::CancelClose));
+    h.step();
+    h.get_by_label("The window closes when it is done.");
+    for _ in 0..2000 {
+        if told(&h).contains(&ViewportCommand::Close) {
+            assert!(day.exists());
+            return;
+        }
+        std::thread::sleep(std::time::Duration::from_millis(10));
+        h.step();
+    }
+    panic!("the window closes");
+}
+
+#[test]
+fn the_window_need_not_wait() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut h = on_a_desk();
+    h.state_mut().export(&folder.path().join("day.pdf"), &SheetSpec::default(), true);
+    assert!(close(&mut h).contains(&ViewportCommand::CancelClose));
+    h.step();
+    h.get_by_label("Stay").click();
+    h.run_steps(2);
+    assert!(h.query_by_label("Stay").is_none());
+    h.state_mut().export(&folder.path().join("again.pdf"), &SheetSpec::default(), true);
+    assert!(close(&mut h).contains(&ViewportCommand::CancelClose));
+    h.step();
+    h.get_by_label("Close without it").click();
+    let mut all = Vec::new();
+    for _ in 0..4 {
+        h.step();
+        all.extend(told(&h));
+    }
+    assert!(all.contains(&ViewportCommand::Close));
+}
