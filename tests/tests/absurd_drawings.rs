@@ -153,6 +153,18 @@ fn drawings_of_very_many_words() {
             "names",
             svg(&many(10_000, &|i| format!("xmlns:n{i}='u{i}' ")), &many(50_000, &|i| format!("<n{}:g/>", i % 10_000))),
         ),
+        ("closed again and again", svg("", &format!("<path d='M0 0L5 5{}'/>", "z".repeat(100_000)))),
+        ("closed by entities", {
+            let path = format!("<!DOCTYPE svg [<!ENTITY z '{}'>]>", "z".repeat(10_000));
+            path + &svg("", &format!("<path d='M0 0L5 5{}'/>", "&z;".repeat(20)))
+        }),
+        ("declared again and again", svg("", &format!("<rect style='{}'/>", "fill:red;".repeat(100_000)))),
+        ("huge and round", svg("", &"<circle r='1e36'/>".repeat(1000))),
+        ("huge arcs", svg("", &format!("<path d='M0 0{}'/>", "A1e36 1e36 0 1 1 1e36 0".repeat(1000)))),
+        ("long entities", {
+            let long = format!("<!DOCTYPE svg [<!ENTITY a '{}'>]>", "a".repeat(100_000));
+            long + &svg("", &format!("<g id='{}'/>", "&a;".repeat(10_000)))
+        }),
         ("ids", svg("", &many(100_000, &|i| format!("<g id='a'/><use href='#b{i}'/>")))),
     ] {
         let found = outlines(text.as_bytes(), Drawing::Svg, Some(0.01));

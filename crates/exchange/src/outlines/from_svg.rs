@@ -1,58 +1,24 @@
 //! Lines of a drawing in scalable vector graphics.
 
 use super::Polyline;
+use super::svg_limits::{MOST_COMPARED, attributes_compared, beyond, without_references};
 use crate::ExchangeError;
 use glam::DVec2;
 use resvg::{tiny_skia, usvg};
 use tapemark_words::say;
 
-/// References to patterns, clips, masks, filters and markers.
-const REFERENCE: &str = "url(";
-
-/// The text with those references broken: outlines need none of them, and circles of them never end.
-fn without_references(text: &str) -> String {
-    let mut out = String::with_capacity(text.len());
-    let mut rest = text;
-    let lower = text.to_ascii_lowercase();
-    while let Some(at) = lower[text.len() - rest.len()..].find(REFERENCE) {
-        out += &rest[..at];
-        out += "not(";
-        rest = &rest[at + REFERENCE.len()..];
-    }
-    out + rest
-}
-
-/// Most attributes held against one another: a reader looks through those an element has for each that it reads.
-const MOST_COMPARED: usize = 100_000_000;
-/// Most characters of style rules times elements: a reader tries every rule on every element.
-const MOST_STYLED: usize = 100_000_000;
-
-/// How many attributes are held against one another when each is looked for among those of its element.
-fn attributes_compared(text: &str) -> usize {
-    // An element's attributes all lie before the next sign of less-than.
-    text.split('<').map(|tag| tag.matches('=').count()).map(|n| n.saturating_mul(n)).fold(0, usize::saturating_add)
-}
-
 pub(super) fn lines(bytes: &[u8], unit: Option<f64>) -> Result<Vec<Polyline>, ExchangeError> {
     let bad = |what: String| ExchangeError::new(what, say!("save-it-again-as-plain-svg"));
     let text = std::str::from_utf8(bytes).map_err(|_| bad(say!("the-svg-file-is-not-text").into()))?;
     let text = without_references(text);
-    let words = || bad(say!("the-svg-file-has-too-many").into());
     if attributes_compared(&text) > MOST_COMPARED {
-        return Err(words());
+        return Err(bad(say!("the-svg-file-has-too-many").into()));
     }
     let reading = usvg::roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };
     let page = usvg::roxmltree::Document::parse_with_options(&text, reading)
         .map_err(|e| bad(say!("the-svg-file-could-not-be", e)))?;
-    // Entities may spell a reference that the text did not show.
-    let refers = |s: &str| s.to_ascii_lowercase().contains(REFERENCE);
-    if page.descendants().any(|n| n.attributes().any(|a| refers(a.value())) || n.text().is_some_and(refers)) {
-        return Err(bad(say!("the-svg-file-hides-references").into()));
-    }
-    let style: usize =
-        page.descendants().filter(|n| n.has_tag_name("style")).filter_map(|n| n.text()).map(str::len).sum();
-    if style.saturating_mul(text.matches('<').count()) > MOST_STYLED {
-        return Err(words());
+    if let Some(what) = beyond(&page) {
+        return Err(bad(what));
     }
     // Pictures in it are not looked at: neither files beside it nor drawings within it.
     let options = usvg::Options {

@@ -3,6 +3,7 @@
 mod from_dxf;
 mod from_svg;
 mod rings;
+mod svg_limits;
 
 use crate::ExchangeError;
 use glam::DVec2;
