@@ -161,6 +161,19 @@ fn drawings_of_very_many_words() {
         ("declared again and again", svg("", &format!("<rect style='{}'/>", "fill:red;".repeat(100_000)))),
         ("huge and round", svg("", &"<circle r='1e36'/>".repeat(1000))),
         ("huge arcs", svg("", &format!("<path d='M0 0{}'/>", "A1e36 1e36 0 1 1 1e36 0".repeat(1000)))),
+        ("long entities in text", {
+            let long = format!("<!DOCTYPE svg [<!ENTITY a ']>{}'>]>", "a".repeat(100_000));
+            long + &svg("", &format!("<text>{}</text>", "&a;".repeat(10_000)))
+        }),
+        ("entities in entities", {
+            let doubled = many(9, &|i| format!("<!ENTITY e{} '&e{i};&e{i};'>", i + 1));
+            format!("<!DOCTYPE svg [<!ENTITY e0 \"{}\">{doubled}]>", "a".repeat(5_000))
+                + &svg("", &"&e9;".repeat(1_000))
+        }),
+        ("entities for names", {
+            let names = "<!DOCTYPE svg [<!ENTITY ns 'http://www.w3.org/2000/svg'>]>";
+            names.to_string() + &svg("xmlns:x='&ns;'", "")
+        }),
         ("long entities", {
             let long = format!("<!DOCTYPE svg [<!ENTITY a '{}'>]>", "a".repeat(100_000));
             long + &svg("", &format!("<g id='{}'/>", "&a;".repeat(10_000)))

@@ -1,7 +1,7 @@
 //! Lines of a drawing in scalable vector graphics.
 
 use super::Polyline;
-use super::svg_limits::{MOST_COMPARED, attributes_compared, beyond, without_references};
+use super::svg_limits::{MOST_COMPARED, attributes_compared, beyond, entities_spell_too_much, without_references};
 use crate::ExchangeError;
 use glam::DVec2;
 use resvg::{tiny_skia, usvg};
@@ -11,7 +11,7 @@ pub(super) fn lines(bytes: &[u8], unit: Option<f64>) -> Result<Vec<Polyline>, Ex
     let bad = |what: String| ExchangeError::new(what, say!("save-it-again-as-plain-svg"));
     let text = std::str::from_utf8(bytes).map_err(|_| bad(say!("the-svg-file-is-not-text").into()))?;
     let text = without_references(text);
-    if attributes_compared(&text) > MOST_COMPARED {
+    if attributes_compared(&text) > MOST_COMPARED || entities_spell_too_much(&text) {
         return Err(bad(say!("the-svg-file-has-too-many").into()));
     }
     let reading = usvg::roxmltree::ParsingOptions { allow_dtd: true, ..Default::default() };

@@ -13,6 +13,10 @@ pub(super) const MOST_COMPARED: usize = 100_000_000;
 const MOST_STYLED: usize = 100_000_000;
 /// Most characters of styles times themselves: a reader counts lines from the start for each declaration.
 const MOST_DECLARED: usize = 20_000_000_000;
+/// What declares an entity.
+const ENTITY: &str = "<!ENTITY";
+/// Most characters that entities stand for, times how often any is named.
+const MOST_SPELT: usize = 10_000_000;
 /// Most segments of all paths.
 const MOST_SEGMENTS: usize = super::MAX_POINTS;
 /// Most closings of one outline after another: a reader goes into each.
@@ -37,6 +41,24 @@ pub(super) fn without_references(text: &str) -> String {
 pub(super) fn attributes_compared(text: &str) -> usize {
     // An element's attributes all lie before the next sign of less-than.
     text.split('<').map(|tag| squared(tag.matches('=').count())).fold(0, usize::saturating_add)
+}
+
+/// Whether entities of the text spell more than it says: one within another, or long ones many times.
+pub(super) fn entities_spell_too_much(text: &str) -> bool {
+    let mut spelt = 0;
+    for declared in text.split(ENTITY).skip(1) {
+        // What it stands for is between the first quotation mark and the next of its kind.
+        let value = declared.split_once(['"', '\'']).map(|(before, after)| {
+            let mark = declared.as_bytes()[before.len()] as char;
+            after.split_once(mark).map_or(after, |(value, _)| value)
+        });
+        let value = value.unwrap_or_default();
+        if value.contains('&') {
+            return true;
+        }
+        spelt += value.len();
+    }
+    spelt.saturating_mul(text.matches('&').count()) > MOST_SPELT
 }
 
 fn squared(n: usize) -> usize {
