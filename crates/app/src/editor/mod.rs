@@ -16,6 +16,7 @@ mod finder;
 mod glossary;
 mod hit;
 mod language;
+mod layout;
 mod lens;
 mod panels;
 mod properties;

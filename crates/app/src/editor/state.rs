@@ -5,7 +5,7 @@ use super::dialogs::{Ask, Chooser, system_chooser};
 use super::room_tool::RoomDraft;
 use super::theme::Shade;
 use super::tools::Drag;
-use crate::files::{self, Memory};
+use crate::files::Memory;
 use glam::DVec2;
 use std::collections::BTreeSet;
 use std::path::PathBuf;
@@ -16,7 +16,7 @@ use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::kit::KitFile;
 use tapemark_core::light::{Detail, LightMap, MapFacing, MapShows, MapSpec, Reached, SunSpell, Transport, light_map};
 use tapemark_core::plan::{HeadClass, PersonId, Plan, Shot, ShotId};
-use tapemark_core::scene::Scene;
+use tapemark_core::scene::{Scene, Stage};
 use tapemark_core::units::LevelUnit;
 use tapemark_words::say;
 
@@ -292,37 +292,6 @@ impl Editor {
         }
     }
 
-    /// Lays the window out as it was last.
-    pub fn remember(&mut self, memory: Memory) {
-        let l = &memory.layout;
-        self.look = memory.look.unwrap_or_default();
-        (self.snap, self.dimensions, self.taping) = (l.snap, l.dimensions, l.taping);
-        (self.light.on, self.lens.shown) = (l.light, l.lens);
-        self.memory = memory;
-    }
-
-    /// How the window is laid out.
-    #[must_use]
-    pub fn layout(&self) -> files::Layout {
-        files::Layout {
-            type_size: self.memory.layout.type_size,
-            snap: self.snap,
-            dimensions: self.dimensions,
-            taping: self.taping,
-            light: self.light.on || self.blocking.shown,
-            lens: self.lens.shown,
-        }
-    }
-
-    /// Keeps how the window is laid out for the next time.
-    pub(crate) fn keep_layout(&mut self) {
-        let layout = self.layout();
-        if layout != self.memory.layout {
-            self.memory.layout = layout;
-            self.memory.write();
-        }
-    }
-
     /// The shot looked at.
     #[must_use]
     pub fn current_shot(&self) -> &Shot {
@@ -504,7 +473,11 @@ impl Editor {
         if std::mem::take(&mut self.stale) {
             self.refiner.forget();
             let shot = self.current_shot().clone();
-            self.scene = Scene::of(&self.plan, &shot, self.seconds);
+            let known = self.moments.stage_of(&self.plan);
+            let fresh = known.is_none().then(|| Stage::of(&self.plan));
+            if let Some(stage) = known.or(fresh.as_ref()) {
+                self.scene = stage.scene(&self.plan, &shot, self.seconds);
+            }
             // Once the rooms or people change, patches are coarse at first; while only lamps or the camera move,
             // the surfaces are known and stay fine.
             // In a large plan linking the surfaces takes many frames: until that is done, light bounces off them as
@@ -520,7 +493,8 @@ impl Editor {
             }
             .at_detail(Detail::Quick);
             if !self.moments.fits(&self.plan, &shot) {
-                self.moments = Moments::of(&self.plan, &shot).keeping(&self.moments);
+                let stage = fresh.unwrap_or_else(|| self.moments.stage.clone());
+                self.moments = Moments::on(stage, &self.plan, &shot).keeping(&self.moments);
             }
             self.facts = facts_of_scene(&self.plan, &shot, &self.scene, &self.transport, &self.moments);
         }

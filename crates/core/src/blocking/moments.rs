@@ -103,6 +103,12 @@ impl Moments {
             && self.of.times == looks(plan, shot)
     }
 
+    /// The stage of a plan whose place and cast are these moments' own.
+    #[must_use]
+    pub fn stage_of(&self, plan: &Plan) -> Option<&Stage> {
+        (self.of.location == plan.location && self.of.cast == plan.cast).then_some(&self.stage)
+    }
+
     /// What the lens sees of a person's face at a look.
     #[must_use]
     pub fn face(&self, moment: &Moment, view: &View, person: &Placed) -> FaceView {

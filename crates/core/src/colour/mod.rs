@@ -49,6 +49,8 @@ impl Xyz {
 const LOCUS_STEP_MIRED: f64 = 1.0;
 const LOCUS_FIRST_MIRED: f64 = 20.0;
 const LOCUS_POINTS: usize = 1_000;
+/// Points of the locus from one first look to the next.
+const LOOK_STEP: usize = 16;
 
 fn locus() -> &'static [(f64, f64)] {
     static LOCUS: OnceLock<Vec<(f64, f64)>> = OnceLock::new();
@@ -68,7 +70,12 @@ fn locus_uv(mired: f64) -> (f64, f64) {
 pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
     let (u, v) = light.uv()?;
     let distance2 = |p: (f64, f64)| (p.0 - u).powi(2) + (p.1 - v).powi(2);
-    let (nearest, _) = locus().iter().enumerate().min_by(|a, b| distance2(*a.1).total_cmp(&distance2(*b.1)))?;
+    let nearest_of = |points: &mut dyn Iterator<Item = usize>| {
+        points.min_by(|a, b| distance2(locus()[*a]).total_cmp(&distance2(locus()[*b])))
+    };
+    // As near to the locus as a colour temperature says anything, distance along it falls and rises once.
+    let about = nearest_of(&mut (0..LOCUS_POINTS).step_by(LOOK_STEP))?;
+    let nearest = nearest_of(&mut (about.saturating_sub(LOOK_STEP)..(about + LOOK_STEP).min(LOCUS_POINTS)))?;
     if nearest == 0 || nearest == LOCUS_POINTS - 1 {
         return None;
     }

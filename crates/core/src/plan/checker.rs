@@ -23,13 +23,18 @@ pub struct Problem {
 #[derive(Default)]
 pub(super) struct Checker<'a> {
     pub(super) problems: Vec<Problem>,
-    /// Where each id stands.
+    /// Where each id stands; nowhere when all that matters is whether there are problems.
     ids: HashMap<&'a str, String>,
+    quick: bool,
 }
 
 /// Furthest from the origin anything may stand, metres.
 pub(super) const MAX_M: f64 = 10_000.0;
 impl<'a> Checker<'a> {
+    /// One that finds whether there are problems, and does not say all of them well.
+    pub(super) fn quick() -> Checker<'a> {
+        Checker { quick: true, ids: HashMap::with_capacity(2_048), ..Checker::default() }
+    }
     pub(super) fn at_most(&mut self, path: &str, what: &str, n: usize, most: usize) {
         if n > most {
             let remedy = say!("keep-at-most-draw-what-the", most);
@@ -73,11 +78,11 @@ impl<'a> Checker<'a> {
     pub(super) fn take_ids(&mut self, ids: impl Iterator<Item = &'a str>) {
         self.ids.extend(ids.map(|id| (id, String::new())));
     }
-    pub(super) fn id(&mut self, path: &str, id: &'a str) {
+    pub(super) fn id(&mut self, path: impl Display, id: &'a str) {
         self.text(format_args!("{path}.id"), id, MOST.letters);
         if id.is_empty() {
             self.say(format!("{path}.id"), say!("the-id-is-empty"), say!("give-the-item-an-id-of"));
-        } else if let Some(first) = self.ids.insert(id, path.into()) {
+        } else if let Some(first) = self.ids.insert(id, if self.quick { String::new() } else { path.to_string() }) {
             self.say(
                 format!("{path}.id"),
                 say!("the-id-is-already-used-by", id, first),

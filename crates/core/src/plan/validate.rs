@@ -2,9 +2,10 @@
 
 use super::checker::{Checker, MAX_M, Problem};
 use super::too_many::{too_long, too_many};
-use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Shared, Spectrum};
+use super::{Fixture, Gel, Head, OpeningKind, PieceShape, Plan, Rig, Shared, Shot, Spectrum};
 use crate::colour::Bands;
 use glam::DVec2;
+use std::fmt::Arguments;
 use tapemark_words::{figure, say};
 
 /// Whether a path names a file in the plan's folder or below it.
@@ -31,7 +32,7 @@ pub(crate) fn first_problem_after(valid: &Plan, plan: &Plan) -> Option<Problem> 
 }
 
 fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
-    let mut c = Checker::default();
+    let mut c = if valid.is_some() { Checker::quick() } else { Checker::default() };
     let l = &plan.location;
     let e = &plan.exposure;
     c.range("exposure.ei", e.ei, 1.0, 1_000_000.0, "");
@@ -69,21 +70,49 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
         c.range("daylight.sky_type", f64::from(d.sky_type), 1.0, 15.0, say!("cie-s-011"));
         c.range("daylight.ground_reflectance", d.ground_reflectance, 0.0, 1.0, "");
     }
-    if valid.is_some_and(|v| Shared::is_same(&v.location, &plan.location)) {
+    // What a plan that was valid shares with this one is valid still, unless it names what is gone.
+    let same_place = valid.filter(|v| Shared::is_same(&v.location, &plan.location));
+    if same_place.is_some() {
         c.take_ids(plan.location.ids());
     } else {
         location(&mut c, plan);
     }
     people_and_cameras(&mut c, plan);
-    rigs_and_shots(&mut c, plan);
+    if same_place.is_some_and(|v| Shared::is_same(&v.rigs, &plan.rigs)) {
+        c.take_ids(plan.rigs.iter().flat_map(rig_ids));
+    } else {
+        rigs(&mut c, plan);
+    }
+    day(&mut c, plan);
+    if same_place.is_some_and(|v| Shared::is_same(&v.shots, &plan.shots) && same_names(v, plan)) {
+        c.take_ids(plan.shots.iter().flat_map(shot_ids));
+    } else {
+        shots(&mut c, plan);
+    }
     c.problems
+}
+
+fn rig_ids(r: &Rig) -> impl Iterator<Item = &str> {
+    std::iter::once(r.id.as_str()).chain(r.fixtures.iter().map(|f| f.id.as_str()))
+}
+
+fn shot_ids(s: &Shot) -> impl Iterator<Item = &str> {
+    let lamps = s.lamps.iter().map(|l| l.fixture.id.as_str());
+    std::iter::once(s.id.as_str()).chain(lamps).chain(s.marks.iter().map(|m| m.id.as_str()))
+}
+
+/// Whether everything that shots name goes by the same names in both.
+fn same_names(a: &Plan, b: &Plan) -> bool {
+    a.rigs.iter().flat_map(rig_ids).eq(b.rigs.iter().flat_map(rig_ids))
+        && a.cast.iter().map(|p| &p.id).eq(b.cast.iter().map(|p| &p.id))
+        && a.cameras.iter().map(|k| &k.id).eq(b.cameras.iter().map(|k| &k.id))
 }
 
 fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     let l = &plan.location;
     for (i, r) in l.rooms.iter().enumerate() {
-        let path = format!("location.rooms[{i}]");
-        c.id(&path, r.id.as_str());
+        let path = format_args!("location.rooms[{i}]");
+        c.id(path, r.id.as_str());
         c.outline(format_args!("{path}.outline_m"), &r.outline_m);
         c.range(format_args!("{path}.ceiling_m"), r.ceiling_m, 1.0, 100.0, "m");
         for (name, f) in [("walls", &r.finishes.walls), ("floor", &r.finishes.floor), ("ceiling", &r.finishes.ceiling)]
@@ -100,8 +129,8 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
         }
     }
     for (i, o) in l.openings.iter().enumerate() {
-        let path = format!("location.openings[{i}]");
-        c.id(&path, o.id.as_str());
+        let path = format_args!("location.openings[{i}]");
+        c.id(path, o.id.as_str());
         c.range(format_args!("{path}.offset_m"), o.offset_m, 0.0, MAX_M, "m");
         c.range(format_args!("{path}.width_m"), o.width_m, 0.05, MAX_M, "m");
         c.range(format_args!("{path}.sill_m"), o.sill_m, 0.0, 100.0, "m");
@@ -160,8 +189,8 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
         }
     }
     for (i, p) in l.pieces.iter().enumerate() {
-        let path = format!("location.pieces[{i}]");
-        c.id(&path, p.id.as_str());
+        let path = format_args!("location.pieces[{i}]");
+        c.id(path, p.id.as_str());
         c.point(format_args!("{path}.position_m"), p.position_m);
         c.angle(format_args!("{path}.rotation_deg"), p.rotation_deg);
         c.range(format_args!("{path}.base_m"), p.base_m, 0.0, 100.0, "m");
@@ -188,8 +217,8 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
         }
     }
     for (i, k) in l.circuits.iter().enumerate() {
-        let path = format!("location.circuits[{i}]");
-        c.id(&path, k.id.as_str());
+        let path = format_args!("location.circuits[{i}]");
+        c.id(path, k.id.as_str());
         c.range(format_args!("{path}.breaker_a"), k.breaker_a, 1.0, 1000.0, "A");
         if let Some(f) = k.feed {
             c.range(format_args!("{path}.feed.length_m"), f.length_m, 0.0, 1000.0, "m");
@@ -197,8 +226,8 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
         }
     }
     for (i, o) in l.outlets.iter().enumerate() {
-        let path = format!("location.outlets[{i}]");
-        c.id(&path, o.id.as_str());
+        let path = format_args!("location.outlets[{i}]");
+        c.id(path, o.id.as_str());
         c.point(format_args!("{path}.position_m"), o.position_m);
         c.known(
             format_args!("{path}.circuit"),
@@ -223,13 +252,13 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
 
 fn people_and_cameras<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     for (i, p) in plan.cast.iter().enumerate() {
-        let path = format!("cast[{i}]");
-        c.id(&path, p.id.as_str());
+        let path = format_args!("cast[{i}]");
+        c.id(path, p.id.as_str());
         c.range(format_args!("{path}.height_m"), p.height_m, 0.3, 3.0, "m");
     }
     for (i, k) in plan.cameras.iter().enumerate() {
-        let path = format!("cameras[{i}]");
-        c.id(&path, k.id.as_str());
+        let path = format_args!("cameras[{i}]");
+        c.id(path, k.id.as_str());
         c.point(format_args!("{path}.position_m"), k.position_m);
         c.range(format_args!("{path}.lens_height_m"), k.lens_height_m, 0.0, 100.0, "m");
         c.angle(format_args!("{path}.pan_deg"), k.pan_deg);
@@ -261,7 +290,7 @@ fn people_and_cameras<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
         }
         c.range(format_args!("{path}.nd_stops"), k.nd_stops, 0.0, 30.0, say!("stops"));
         for (j, mark) in k.marks.iter().enumerate() {
-            let path = format!("{path}.marks[{j}]");
+            let path = format_args!("{path}.marks[{j}]");
             c.range(format_args!("{path}.at_s"), mark.at_s, 0.0, 86_400.0, "s");
             c.point(format_args!("{path}.position_m"), mark.position_m);
             c.range(format_args!("{path}.lens_height_m"), mark.lens_height_m, 0.0, 100.0, "m");
@@ -272,18 +301,16 @@ fn people_and_cameras<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     }
 }
 
-fn rigs_and_shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
+fn rigs<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     for (i, r) in plan.rigs.iter().enumerate() {
-        let path = format!("rigs[{i}]");
-        c.id(&path, r.id.as_str());
+        c.id(format_args!("rigs[{i}]"), r.id.as_str());
         for (j, f) in r.fixtures.iter().enumerate() {
-            fixture(c, plan, &format!("{path}.fixtures[{j}]"), f);
+            fixture(c, plan, format_args!("rigs[{i}].fixtures[{j}]"), f);
         }
     }
-    shots(c, plan);
 }
 
-fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: &str, f: &'a Fixture) {
+fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: Arguments<'_>, f: &'a Fixture) {
     c.id(path, f.id.as_str());
     c.point(format_args!("{path}.position_m"), f.position_m);
     c.range(format_args!("{path}.height_m"), f.height_m, 0.0, 100.0, "m");
@@ -378,10 +405,9 @@ fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: &str, f: &'a Fixture) {
 }
 
 fn shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
-    day(c, plan);
     for (i, s) in plan.shots.iter().enumerate() {
-        let path = format!("shots[{i}]");
-        c.id(&path, s.id.as_str());
+        let path = format_args!("shots[{i}]");
+        c.id(path, s.id.as_str());
         c.range(format_args!("{path}.length_s"), s.length_s, 0.01, 86_400.0, "s");
         c.known(format_args!("{path}.rig"), s.rig.as_str(), say!("rig"), plan.rig(&s.rig).is_some());
         if let Some(k) = &s.camera {
@@ -391,8 +417,8 @@ fn shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
             c.known(format_args!("{path}.faces[{j}]"), p.as_str(), say!("person"), plan.person(p).is_some());
         }
         for (j, l) in s.lamps.iter().enumerate() {
-            let path = format!("{path}.lamps[{j}]");
-            fixture(c, plan, &path, &l.fixture);
+            let path = format_args!("{path}.lamps[{j}]");
+            fixture(c, plan, path, &l.fixture);
             if let Some(id) = &l.replaces {
                 let found = plan.rig(&s.rig).is_some_and(|r| r.fixtures.iter().any(|f| &f.id == id));
                 c.known(format_args!("{path}.replaces"), id.as_str(), say!("lamp-of-the-shots-rig"), found);
@@ -424,8 +450,8 @@ fn shots<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
             c.known(format_args!("{path}.cuts_with[{j}]"), o.as_str(), say!("shot"), plan.shot(o).is_some());
         }
         for (j, m) in s.marks.iter().enumerate() {
-            let path = format!("{path}.marks[{j}]");
-            c.id(&path, m.id.as_str());
+            let path = format_args!("{path}.marks[{j}]");
+            c.id(path, m.id.as_str());
             c.known(format_args!("{path}.person"), m.person.as_str(), say!("person"), plan.person(&m.person).is_some());
             c.point(format_args!("{path}.position_m"), m.position_m);
             c.angle(format_args!("{path}.facing_deg"), m.facing_deg);
@@ -462,11 +488,11 @@ fn day(c: &mut Checker<'_>, plan: &Plan) {
         c.say("day.wrap", say!("the-day-ends-before-it-starts"), say!("write-a-later-wrap"));
     }
     for (i, p) in d.pins.iter().enumerate() {
-        let path = format!("day.pins[{i}]");
+        let path = format_args!("day.pins[{i}]");
         c.known(format_args!("{path}.shot"), p.shot.as_str(), say!("shot"), plan.shot(&p.shot).is_some());
         c.range(format_args!("{path}.place"), p.place as f64, 1.0, 10_000.0, "");
         if d.pins[..i].iter().any(|o| o.place == p.place || o.shot == p.shot) {
-            c.say(&path, say!("the-place-or-the-shot-is"), say!("delete-one-of-the-two-pins"));
+            c.say(path.to_string(), say!("the-place-or-the-shot-is"), say!("delete-one-of-the-two-pins"));
         }
     }
 }

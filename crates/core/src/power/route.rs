@@ -183,10 +183,11 @@ impl Floorway {
         let mut best = vec![f64::INFINITY; n];
         let mut before = vec![usize::MAX; n];
         let mut heap = BinaryHeap::new();
-        let key = |m: f64| (m * 1e6) as i64;
+        // No way counts less than its length: what is left counts at least the straight line.
+        let key = |m: f64, p: DVec2| ((m + p.distance(to)) * 1e6) as i64;
         for i in lamp + 1..=lamp + starts.len() {
             best[i] = from.distance(nodes[i]);
-            heap.push((Reverse(key(best[i])), i));
+            heap.push((Reverse(key(best[i], nodes[i])), i));
         }
         let mut done = vec![false; n];
         while let Some((_, i)) = heap.pop() {
@@ -197,19 +198,20 @@ impl Floorway {
                 break;
             }
             let here = best[i];
-            let mut reach = |j: usize, there: f64| {
+            let mut reach = |best: &mut [f64], j: usize, there: f64| {
                 if there < best[j] {
                     best[j] = there;
                     before[j] = i;
-                    heap.push((Reverse(key(there)), j));
+                    heap.push((Reverse(key(there, nodes[j])), j));
                 }
             };
             if i < lamp {
-                self.ways_from(i).iter().for_each(|(j, c)| reach(*j, here + c));
+                self.ways_from(i).iter().for_each(|(j, c)| reach(&mut best, *j, here + c));
             }
             for (j, q) in nodes.iter().enumerate().skip(if i < lamp { lamp } else { 0 }) {
-                if j != i && !done[j] && self.sees(nodes[i], *q) {
-                    reach(j, here + self.cost(nodes[i], *q));
+                let may_gain = j != i && !done[j] && here + nodes[i].distance(*q) < best[j];
+                if may_gain && self.sees(nodes[i], *q) {
+                    reach(&mut best, j, here + self.cost(nodes[i], *q));
                 }
             }
         }
