@@ -2,7 +2,8 @@
 
 use serde_json::{Value, json};
 use tapemark::files::{DEMO_JSON, demo, read, write};
-use tapemark_core::plan::{PlanError, from_json, schema, to_json};
+use tapemark_core::edit::{Edit, Item, apply};
+use tapemark_core::plan::{Camera, Fixture, OwnLamp, Plan, PlanError, Rig, from_json, schema, to_json};
 
 fn broken(change: impl Fn(&mut Value)) -> PlanError {
     let mut v: Value = serde_json::from_str(DEMO_JSON).unwrap();
@@ -128,4 +129,49 @@ fn saving_replaces_whole_or_not_at_all() {
 fn a_missing_file_is_named() {
     let error = read(std::path::Path::new("no-such.tapemark.json")).unwrap_err();
     assert!(error.place.contains("no-such") && error.remedy.contains("name"));
+}
+
+/// An edit looks only at what it changed, and at what names that: it is refused as the file would be.
+#[test]
+fn an_edit_that_would_break_the_plan_is_refused_as_its_file_is() {
+    let mut plan = demo();
+    let lamp = plan.rigs[0].fixtures[0].clone();
+    let own = Fixture { id: "own".into(), ..lamp.clone() };
+    plan.shots[0].lamps = vec![OwnLamp { replaces: Some(lamp.id.clone()), fixture: own }];
+    let plan = from_json(to_json(&plan).as_bytes()).unwrap();
+    let mark = plan.shots[1].marks[0].id.to_string();
+    let rig = plan.rigs[0].clone();
+    let without = Rig { fixtures: rig.fixtures[1..].to_vec(), ..rig.clone() };
+    let broken: [(Item, fn(&mut Plan, &Item)); 4] = [
+        (Item::Rig(without), |p, i| {
+            if let Item::Rig(r) = i {
+                p.rigs[0] = r.clone()
+            }
+        }),
+        (
+            Item::Fixture { rig: rig.id.clone(), fixture: Fixture { id: mark.as_str().into(), ..lamp.clone() } },
+            |p, i| {
+                if let Item::Fixture { fixture, .. } = i {
+                    p.rigs[0].fixtures.push(fixture.clone());
+                }
+            },
+        ),
+        (Item::Fixture { rig: rig.id.clone(), fixture: Fixture { watts: -1.0, ..lamp.clone() } }, |p, i| {
+            if let Item::Fixture { fixture, .. } = i {
+                p.rigs[0].fixtures[0] = fixture.clone();
+            }
+        }),
+        (Item::Camera(Camera { name: "x".repeat(501), ..plan.cameras[0].clone() }), |p, i| {
+            if let Item::Camera(camera) = i {
+                p.cameras[0] = camera.clone();
+            }
+        }),
+    ];
+    for (item, change) in broken {
+        let mut file = plan.clone();
+        change(&mut file, &item);
+        let told = from_json(to_json(&file).as_bytes()).unwrap_err();
+        let refused = apply(&plan, &Edit::Put(item)).unwrap_err();
+        assert!(refused.0.contains(&told.what), "{refused} for {told}");
+    }
 }
