@@ -8,7 +8,7 @@ use tapemark::editor::Wanted;
 use tapemark::files;
 use tapemark_core::edit::{Edit, ItemRef};
 use tapemark_sheet::SheetSpec;
-use window::{Window, window_on, worked_out};
+use window::{Window, drop_file, window_on, worked_out};
 
 /// An editor on the demo that waits for nothing, as on a person's desk.
 fn on_a_desk<'a>() -> Window<'a> {
@@ -72,6 +72,44 @@ fn a_drawing_is_read_beside_the_frames_and_its_unit_asked_for() {
     h.run_steps(2);
     worked_out(&mut h);
     assert_eq!(h.state().plan.location.rooms.len(), rooms + 1);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan, files::demo());
+}
+
+/// What comes of an errand waits until the hand lets go: it neither ends a drag nor is undone by it.
+#[test]
+fn a_drag_goes_on_while_a_drawing_comes_in() {
+    let folder = tempfile::tempdir().unwrap();
+    let drawing = folder.path().join("flat.dxf");
+    let corners = "10\n20\n20\n0\n10\n25\n20\n0\n10\n25\n20\n4\n10\n20\n20\n4\n";
+    let outline = format!("0\nLWPOLYLINE\n8\n0\n90\n4\n70\n1\n{corners}");
+    let header = "0\nSECTION\n2\nHEADER\n9\n$ACADVER\n1\nAC1015\n9\n$INSUNITS\n70\n6\n0\nENDSEC\n";
+    std::fs::write(&drawing, format!("{header}0\nSECTION\n2\nENTITIES\n{outline}0\nENDSEC\n0\nEOF\n")).unwrap();
+    let mut h = on_a_desk();
+    let rooms = h.state().plan.location.rooms.len();
+    let at = h.state().on_screen(h.state().plan.cameras[0].position_m.into());
+    h.event(Event::PointerMoved(at));
+    h.step();
+    h.event(window::button(at, true));
+    h.step();
+    h.event(Event::PointerMoved(at + egui::vec2(30.0, -20.0)));
+    h.step();
+    drop_file(&mut h, drawing);
+    for i in 0..40 {
+        h.event(Event::PointerMoved(at + egui::vec2(30.0 + i as f32, -20.0)));
+        h.step();
+        std::thread::sleep(std::time::Duration::from_millis(10));
+    }
+    assert_eq!(h.state().plan.location.rooms.len(), rooms);
+    h.event(window::button(at + egui::vec2(69.0, -20.0), false));
+    h.run_steps(2);
+    let moved = h.state().plan.cameras[0].position_m;
+    assert_ne!(moved, files::demo().cameras[0].position_m);
+    worked_out(&mut h);
+    assert_eq!(h.state().plan.location.rooms.len(), rooms + 1);
+    assert_eq!(h.state().plan.cameras[0].position_m, moved);
+    h.state_mut().undo();
+    assert_eq!(h.state().plan.cameras[0].position_m, moved);
     h.state_mut().undo();
     assert_eq!(h.state().plan, files::demo());
 }

@@ -7,7 +7,7 @@ use egui_kittest::kittest::Queryable;
 use tapemark::editor::{Tool, Wanted};
 use tapemark::files;
 use tapemark_core::plan::{HeadClass, Plan};
-use window::{Window, click, drag, key, window_on, worked_out};
+use window::{Window, click, drag, drop_file, key, window_on, worked_out};
 
 /// The day is in order; the plan is saved and the whole day printed by shortcut and button.
 fn order_save_and_print(h: &mut Window<'_>, plan_file: &std::path::Path) {
@@ -173,17 +173,6 @@ fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
     assert!(std::fs::read_to_string(folder.path().join("shots.csv")).unwrap().contains("1b"));
 }
 
-#[derive(Debug)]
-struct Dropped(std::path::PathBuf);
-impl egui::DroppedFile for Dropped {
-    fn path(&self) -> &std::path::Path {
-        &self.0
-    }
-    fn bytes(&self) -> Result<Vec<u8>, String> {
-        std::fs::read(&self.0).map_err(|e| e.to_string())
-    }
-}
-
 /// A photo dropped on a card becomes its storyboard picture, scaled down and kept beside the plan; a drawing dropped on
 /// the window brings its rooms in.
 #[test]
@@ -203,13 +192,13 @@ fn files_are_dropped_where_they_belong() {
     let card = h.get_by_label("Picture of shot 3").rect().center();
     h.event(Event::PointerMoved(card));
     h.run_steps(2);
-    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(photo)));
+    drop_file(&mut h, photo);
     h.run_steps(3);
     let kept = h.state().plan.shots[2].picture.clone().unwrap();
     let size = image::image_dimensions(folder.path().join(&kept)).unwrap();
     assert_eq!(size, (2048, 1365));
     let rooms = h.state().plan.location.rooms.len();
-    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(svg)));
+    drop_file(&mut h, svg);
     h.run_steps(4);
     h.get_by_label("1 cm").click();
     h.run_steps(4);
@@ -230,7 +219,7 @@ fn the_demo_scenario_from_an_empty_plan() {
         Wanted::Sheet => Some(sheet.clone()),
         _ => None,
     });
-    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(drawing)));
+    drop_file(&mut h, drawing);
     h.run_steps(8);
     assert_eq!(h.state().plan.location.rooms.len(), 2);
     let place = |h: &mut Window<'_>, k: Key, at: [f64; 2]| {

@@ -476,16 +476,25 @@ impl Editor {
             self.tell(say!("save-the-plan-first-the-picture"));
             return;
         };
-        match files::keep_picture(&plan, shot.as_str(), from) {
-            Ok(name) => {
-                let Some(mut s) = self.plan.shot(shot).cloned() else { return };
-                s.picture = Some(name);
-                self.board.pictures.clear();
-                self.storyboard.forget();
-                self.edit(&Edit::Put(Item::Shot(s)));
-            }
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
-        }
+        let what = say!("reading-path", path = files::name_of(from));
+        let (shot, from, beside) = (shot.clone(), from.to_path_buf(), plan.clone());
+        let (of, picture) = (shot.clone(), from.clone());
+        self.send(
+            what,
+            move || files::keep_picture(&beside, of.as_str(), &picture),
+            move |editor, kept| match kept {
+                // Meanwhile the plan was saved elsewhere: the picture goes there too.
+                Ok(_) if editor.path.as_ref() != Some(&plan) => editor.set_storyboard(&shot, &from),
+                Ok(name) => {
+                    let Some(mut s) = editor.plan.shot(&shot).cloned() else { return };
+                    s.picture = Some(name);
+                    editor.board.pictures.clear();
+                    editor.storyboard.forget();
+                    editor.edit(&Edit::Put(Item::Shot(s)));
+                }
+                Err(e) => editor.ask = Some(Ask::Trouble(e)),
+            },
+        );
     }
 
     /// Asks for a shot's storyboard picture.

@@ -91,9 +91,10 @@ impl Editor {
         }
     }
 
-    /// Goes on with what has been done.
+    /// Goes on with what has been done, unless a gesture or a question is in the way.
     pub(crate) fn tend_errands(&mut self, ctx: &egui::Context) {
-        while let Some(then) = self.errands.worker.as_ref().and_then(|(_, done)| done.try_recv().ok()) {
+        let free = self.drag.is_none() && self.pending.is_none() && matches!(self.ask, None | Some(Ask::Finishing));
+        while free && let Some(then) = self.errands.worker.as_ref().and_then(|(_, done)| done.try_recv().ok()) {
             self.errands.under_way.pop_front();
             then(self);
             ctx.request_repaint();

@@ -200,25 +200,34 @@ impl Editor {
 
     /// Lays a picture under the plan, then asks for a length known in it.
     pub(crate) fn choose_underlay(&mut self) {
-        let Some(plan) = self.path.clone() else {
+        if self.path.is_none() {
             self.tell(say!("save-the-plan-first-the-picture"));
-            return;
+        } else if let Some(from) = (self.chooser)(Wanted::Underlay, "") {
+            self.lay_underlay(from);
+        }
+    }
+
+    fn lay_underlay(&mut self, from: PathBuf) {
+        let Some(plan) = self.path.clone() else { return };
+        let what = say!("reading-path", path = files::name_of(&from));
+        let (beside, picture) = (plan.clone(), from.clone());
+        let keep = move || {
+            let read = files::picture(&picture)?;
+            let width = f64::from(read.width().max(1));
+            files::keep(&beside, "underlay", read).map(|k| (k, width))
         };
-        let Some(from) = (self.chooser)(Wanted::Underlay, "") else { return };
-        let kept = files::picture(&from).and_then(|p| {
-            let width = f64::from(p.width().max(1));
-            files::keep(&plan, "underlay", p).map(|k| (k, width))
-        });
-        match kept {
+        self.send(what, keep, move |editor, kept| match kept {
+            // Meanwhile the plan was saved elsewhere: the picture goes there too.
+            Ok(_) if editor.path.as_ref() != Some(&plan) => editor.lay_underlay(from),
             Ok((kept, width)) => {
                 let metres_per_pixel = FIRST_WIDTH_M / (width * kept.scale).max(1.0);
                 let laid = Underlay { file: kept.name, origin_m: [0.0, 0.0], metres_per_pixel, opacity: 0.5 };
-                self.underlay.loaded = None;
-                self.set_underlay(Some(laid));
-                self.start_scaling();
+                editor.underlay.loaded = None;
+                editor.set_underlay(Some(laid));
+                editor.start_scaling();
             }
-            Err(e) => self.ask = Some(Ask::Trouble(e)),
-        }
+            Err(e) => editor.ask = Some(Ask::Trouble(e)),
+        });
     }
 
     pub(crate) fn set_underlay(&mut self, underlay: Option<Underlay>) {

@@ -118,3 +118,19 @@ pub fn worked_out(h: &mut Window<'_>) {
     }
     panic!("the page is not worked out");
 }
+
+#[derive(Debug)]
+struct Dropped(std::path::PathBuf);
+impl egui::DroppedFile for Dropped {
+    fn path(&self) -> &std::path::Path {
+        &self.0
+    }
+    fn bytes(&self) -> Result<Vec<u8>, String> {
+        std::fs::read(&self.0).map_err(|e| e.to_string())
+    }
+}
+
+/// A file dropped on the window.
+pub fn drop_file(h: &mut Window<'_>, file: impl Into<std::path::PathBuf>) {
+    h.input_mut().dropped_files.push(std::sync::Arc::new(Dropped(file.into())));
+}
