@@ -142,35 +142,21 @@ fn an_edit_that_would_break_the_plan_is_refused_as_its_file_is() {
     let mark = plan.shots[1].marks[0].id.to_string();
     let rig = plan.rigs[0].clone();
     let without = Rig { fixtures: rig.fixtures[1..].to_vec(), ..rig.clone() };
-    let broken: [(Item, fn(&mut Plan, &Item)); 4] = [
-        (Item::Rig(without), |p, i| {
-            if let Item::Rig(r) = i {
-                p.rigs[0] = r.clone()
-            }
-        }),
-        (
-            Item::Fixture { rig: rig.id.clone(), fixture: Fixture { id: mark.as_str().into(), ..lamp.clone() } },
-            |p, i| {
-                if let Item::Fixture { fixture, .. } = i {
-                    p.rigs[0].fixtures.push(fixture.clone());
-                }
-            },
-        ),
-        (Item::Fixture { rig: rig.id.clone(), fixture: Fixture { watts: -1.0, ..lamp.clone() } }, |p, i| {
-            if let Item::Fixture { fixture, .. } = i {
-                p.rigs[0].fixtures[0] = fixture.clone();
-            }
-        }),
-        (Item::Camera(Camera { name: "x".repeat(501), ..plan.cameras[0].clone() }), |p, i| {
-            if let Item::Camera(camera) = i {
-                p.cameras[0] = camera.clone();
-            }
-        }),
-    ];
-    for (item, change) in broken {
+    let with = |change: &dyn Fn(&mut Plan)| {
         let mut file = plan.clone();
-        change(&mut file, &item);
-        let told = from_json(to_json(&file).as_bytes()).unwrap_err();
+        change(&mut file);
+        from_json(to_json(&file).as_bytes()).unwrap_err()
+    };
+    let taken = Fixture { id: mark.as_str().into(), ..lamp.clone() };
+    let no_power = Fixture { watts: -1.0, ..lamp.clone() };
+    let long = Camera { name: "x".repeat(501), ..plan.cameras[0].clone() };
+    let put = |fixture: &Fixture| Item::Fixture { rig: rig.id.clone(), fixture: fixture.clone() };
+    for (item, told) in [
+        (Item::Rig(without.clone()), with(&|p| p.rigs[0] = without.clone())),
+        (put(&taken), with(&|p| p.rigs[0].fixtures.push(taken.clone()))),
+        (put(&no_power), with(&|p| p.rigs[0].fixtures[0] = no_power.clone())),
+        (Item::Camera(long.clone()), with(&|p| p.cameras[0] = long.clone())),
+    ] {
         let refused = apply(&plan, &Edit::Put(item)).unwrap_err();
         assert!(refused.0.contains(&told.what), "{refused} for {told}");
     }
