@@ -161,6 +161,8 @@ fn drawings_of_very_many_words() {
         ("declared again and again", svg("", &format!("<rect style='{}'/>", "fill:red;".repeat(100_000)))),
         ("huge and round", svg("", &"<circle r='1e36'/>".repeat(1000))),
         ("huge arcs", svg("", &format!("<path d='M0 0{}'/>", "A1e36 1e36 0 1 1 1e36 0".repeat(1000)))),
+        ("an arc to far away", svg("", &format!("<path d='M0 0H13A72 66 73 0 0 4 {}'/>", "1".repeat(120)))),
+        ("an arc from far away", svg("", "<path d='M0 0H1e60A72 66 73 0 0 4 1'/>")),
         ("long entities in text", {
             let long = format!("<!DOCTYPE svg [<!ENTITY a ']>{}'>]>", "a".repeat(100_000));
             long + &svg("", &format!("<text>{}</text>", "&a;".repeat(10_000)))

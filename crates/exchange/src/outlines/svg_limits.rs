@@ -21,7 +21,8 @@ const MOST_SPELT: usize = 10_000_000;
 const MOST_SEGMENTS: usize = super::MAX_POINTS;
 /// Most closings of one outline after another: a reader goes into each.
 const MOST_CLOSINGS: usize = 100;
-/// Largest radius, in units of the drawing: curves are cut the finer the rounder they are.
+/// Largest radius, and furthest that an outline with arcs reaches, in units of the drawing: curves are cut the finer
+/// the rounder they are.
 const MOST_RADIUS: f64 = 1e7;
 
 /// The text with references to patterns and the like broken: outlines need none, and circles of them never end.
@@ -100,15 +101,33 @@ fn curves_too_many(page: &Document<'_>) -> bool {
 }
 
 fn path_beyond(d: &str, segments: &mut usize) -> bool {
-    let mut closings = 0;
+    let (mut closings, mut furthest, mut round) = (0, 0.0_f64, false);
     for segment in PathParser::from(d).map_while(Result::ok) {
         *segments += 1;
         closings = if matches!(segment, PathSegment::ClosePath { .. }) { closings + 1 } else { 0 };
-        let round =
-            matches!(segment, PathSegment::EllipticalArc { rx, ry, .. } if rx.abs().max(ry.abs()) > MOST_RADIUS);
-        if round || closings > MOST_CLOSINGS || *segments > MOST_SEGMENTS {
+        round |= matches!(segment, PathSegment::EllipticalArc { .. });
+        furthest = furthest.max(reach(segment));
+        // An arc that is too small for its ends is made larger until it reaches them.
+        if (round && furthest > MOST_RADIUS) || closings > MOST_CLOSINGS || *segments > MOST_SEGMENTS {
             return true;
         }
     }
     false
+}
+
+/// The largest number of where a segment ends, and of an arc's radii.
+fn reach(segment: PathSegment) -> f64 {
+    let numbers = match segment {
+        PathSegment::MoveTo { x, y, .. }
+        | PathSegment::LineTo { x, y, .. }
+        | PathSegment::CurveTo { x, y, .. }
+        | PathSegment::SmoothCurveTo { x, y, .. }
+        | PathSegment::Quadratic { x, y, .. }
+        | PathSegment::SmoothQuadratic { x, y, .. } => [x, y, 0.0, 0.0],
+        PathSegment::HorizontalLineTo { x, .. } => [x, 0.0, 0.0, 0.0],
+        PathSegment::VerticalLineTo { y, .. } => [y, 0.0, 0.0, 0.0],
+        PathSegment::EllipticalArc { rx, ry, x, y, .. } => [rx, ry, x, y],
+        PathSegment::ClosePath { .. } => [0.0; 4],
+    };
+    numbers.into_iter().map(f64::abs).fold(0.0, f64::max)
 }
