@@ -4,6 +4,7 @@ use tapemark::editor::Editor;
 use tapemark::files;
 use tapemark_acceptance::Frames;
 use tapemark_core::facts::shot_facts;
+use tapemark_core::kit::{KitFile, KitItem, Thing, kit_from_json, kit_to_json};
 use tapemark_core::plan::{CameraMark, Fixture, Gel, PieceShape, Pin, Plan, Room, from_json, to_json};
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{PlanLook, plan_marks};
@@ -148,6 +149,7 @@ fn too_much_of_one_thing() {
         ("title", Plan { title: long(), ..files::demo() }),
         ("notes", Plan { notes: "ö".repeat(20_001), ..files::demo() }),
         ("cast[1].name", with(|p| p.cast[1].name = long())),
+        ("location.openings[0].name", with(|p| p.location.openings[0].name = long())),
         ("location.rooms[0].name", with(|p| p.location.rooms[0].name = long())),
         ("shots[2].notes", with(|p| p.shots[2].notes = "ö".repeat(20_001))),
         ("rigs[0].fixtures[0].name", with(|p| p.rigs[0].fixtures[0].name = long())),
@@ -156,6 +158,18 @@ fn too_much_of_one_thing() {
         let e = from_json(to_json(&plan).as_bytes()).unwrap_err();
         assert!(e.place == place && e.what.contains("too long") && e.remedy.contains("at most"), "{e}");
     }
+    let thing = |name: String| KitItem {
+        thing: Thing::Other { name },
+        count: 1.0,
+        rent_price: None,
+        buy_price: None,
+        weight_kg: None,
+        volume_l: None,
+    };
+    let kit = |name: String| KitFile { items: vec![thing(name)], ..KitFile::default() };
+    assert!(kit_from_json(kit_to_json(&kit("ö".repeat(500))).as_bytes()).is_ok());
+    let e = kit_from_json(kit_to_json(&kit(long())).as_bytes()).unwrap_err();
+    assert!(e.place == "items[0].name" && e.what.contains("too long"), "{e}");
 }
 
 fn camera_mark() -> CameraMark {

@@ -33,7 +33,7 @@ impl Editor {
                 let shot = self.board.under_pointer.clone().unwrap_or_else(|| self.shot.clone());
                 self.set_storyboard(&shot, &path);
             }
-            "dxf" | "svg" => self.bring_in_file(&path),
+            "dxf" | "svg" => self.read_drawing(path, None),
             _ if name.ends_with("tapemark-kit.json") => self.open_kit(&path),
             _ => self.guarded(Ask::ThenOpenThis(path)),
         }
@@ -76,12 +76,8 @@ impl Editor {
 
     pub(crate) fn bring_in(&mut self) {
         if let Some(path) = (self.chooser)(Wanted::Drawing, "") {
-            self.bring_in_file(&path);
+            self.read_drawing(path, None);
         }
-    }
-
-    fn bring_in_file(&mut self, path: &Path) {
-        self.read_drawing(path.to_path_buf(), None);
     }
 
     fn read_drawing(&mut self, path: PathBuf, unit_m: Option<f64>) {

@@ -295,6 +295,11 @@ impl Editor {
         });
     }
 
+    /// What is under way, or was last told, or what is usually said.
+    fn status_text(&self, usual: &str) -> String {
+        self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.into())
+    }
+
     pub(crate) fn status_bar(&mut self, ui: &mut Ui) {
         let wrong = colour(self.look.palette().wrong);
         for word in [&self.safety.read_only, &self.safety.trouble].into_iter().flatten() {
@@ -302,7 +307,7 @@ impl Editor {
         }
         if self.page == super::state::Page::Day {
             let usual = say!("whatever-is-changed-is-worked-out");
-            ui.label(self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.to_string()));
+            ui.label(self.status_text(usual));
             return;
         }
         ui.add_space(3.0);
@@ -344,8 +349,7 @@ impl Editor {
                     super::state::Page::Plan => tool_tip(self.tool),
                     _ => say!("click-a-picture-to-open-its"),
                 };
-                let text = self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.to_string());
-                ui.add(egui::Label::new(text).truncate());
+                ui.add(egui::Label::new(self.status_text(usual)).truncate());
             });
         });
         ui.add_space(3.0);

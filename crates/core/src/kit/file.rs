@@ -1,6 +1,6 @@
 //! The kit file: what a person owns and what the rest costs, shared between plans.
 
-use crate::plan::{HeadClass, LampType, MOST, PlanError, Unknown, stock_name};
+use crate::plan::{HeadClass, LampType, MOST, PlanError, Unknown, is_longer, stock_name};
 use schemars::JsonSchema;
 use serde::{Deserialize, Serialize};
 use tapemark_words::{figure, say};
@@ -296,22 +296,14 @@ pub fn kit_from_json(bytes: &[u8]) -> Result<KitFile, PlanError> {
             say!("keep-at-most-5000-items"),
         ));
     }
-    let long = |text: &str| text.len() > MOST.letters;
-    if long(&kit.currency) {
-        return Err(bad(
-            say!("the-text-is-too-long").into(),
-            "currency".into(),
-            &say!("shorten-it-to-most-letters", most = MOST.letters),
-        ));
+    let names = kit.items.iter().enumerate().map(|(i, item)| (format!("items[{i}].name"), item.thing.name()));
+    if let Some((place, _)) =
+        std::iter::once(("currency".into(), kit.currency.clone())).chain(names).find(|t| is_longer(&t.1, MOST.letters))
+    {
+        let remedy = say!("shorten-it-to-most-letters", most = MOST.letters);
+        return Err(bad(say!("the-text-is-too-long").into(), place, &remedy));
     }
     for (i, item) in kit.items.iter().enumerate() {
-        if long(&item.thing.name()) {
-            return Err(bad(
-                say!("the-text-is-too-long").into(),
-                format!("items[{i}].name"),
-                &say!("shorten-it-to-most-letters", most = MOST.letters),
-            ));
-        }
         let numbers = [
             ("count", Some(item.count)),
             ("rent_price", item.rent_price),

@@ -1,5 +1,6 @@
 //! Collects what is wrong with a plan, with place and remedy.
 
+use super::too_many::is_longer;
 use super::{Curve, MOST};
 use crate::colour::MAX_POINTS;
 use crate::geometry::{polygon_self_crossing, signed_area};
@@ -48,8 +49,7 @@ impl<'a> Checker<'a> {
         }
     }
     pub(super) fn text(&mut self, path: impl Display, text: &str, most: usize) {
-        // A letter is a byte or more.
-        if text.len() > most && text.chars().count() > most {
+        if is_longer(text, most) {
             self.say(path.to_string(), say!("the-text-is-too-long"), say!("shorten-it-to-most-letters", most));
         }
     }

@@ -32,6 +32,7 @@ pub use shared::Shared;
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
 pub use stock::stock_name;
+pub(crate) use too_many::is_longer;
 pub use too_many::{MOST, Most};
 pub(crate) use validate::first_problem_after;
 pub use validate::validate;

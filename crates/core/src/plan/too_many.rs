@@ -1,7 +1,7 @@
 //! How much a plan may hold.
 
 use super::checker::Checker;
-use super::{Fixture, Gel, PieceShape, Plan, Spectrum};
+use super::{Fixture, PieceShape, Plan, Spectrum};
 use std::fmt::Display;
 use tapemark_words::say;
 
@@ -85,6 +85,12 @@ pub(super) fn too_many(c: &mut Checker<'_>, plan: &Plan) {
     c.at_most("day.pins", say!("pins"), plan.day.pins.len(), MOST.others);
 }
 
+/// Whether a text has more letters than that.
+pub(crate) fn is_longer(text: &str, most: usize) -> bool {
+    // A letter is a byte or more.
+    text.len() > most && text.chars().count() > most
+}
+
 /// Texts longer than anybody reads on a plan.
 pub(super) fn too_long(c: &mut Checker<'_>, plan: &Plan) {
     let l = &plan.location;
@@ -93,6 +99,7 @@ pub(super) fn too_long(c: &mut Checker<'_>, plan: &Plan) {
     c.text("location.name", &l.name, MOST.letters);
     let named = [
         ("location.rooms", l.rooms.iter().map(|r| &r.name).collect::<Vec<_>>()),
+        ("location.openings", l.openings.iter().map(|o| &o.name).collect()),
         ("location.pieces", l.pieces.iter().map(|p| &p.name).collect()),
         ("location.circuits", l.circuits.iter().map(|k| &k.name).collect()),
         ("cast", plan.cast.iter().map(|p| &p.name).collect()),
@@ -127,11 +134,7 @@ fn of_a_lamp(c: &mut Checker<'_>, path: impl Display + Copy, f: &Fixture) {
     c.at_most_of(format_args!("{path}.gels"), say!("gels-word"), f.gels.len(), MOST.gels);
     c.text(format_args!("{path}.name"), &f.name, MOST.letters);
     for (k, gel) in f.gels.iter().enumerate() {
-        let name = match gel {
-            Gel::Correction { name, .. } => name,
-            Gel::Measured(curve) => &curve.name,
-        };
-        c.text(format_args!("{path}.gels[{k}].name"), name, MOST.letters);
+        c.text(format_args!("{path}.gels[{k}].name"), gel.name(), MOST.letters);
     }
     if let Spectrum::Measured(curve) = &f.spectrum {
         c.text(format_args!("{path}.spectrum.name"), &curve.name, MOST.letters);
