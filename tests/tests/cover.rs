@@ -1,7 +1,7 @@
 //! How much cloth covers what the lens sees, against polygon clipping by a general-purpose library.
 
 use tapemark_acceptance::*;
-use tapemark_core::cover::{SurfaceKind, cover};
+use tapemark_core::cover::{Seen, SurfaceKind, cover};
 use tapemark_core::plan::*;
 
 fn plan_of(setup: &serde_json::Value) -> Plan {
@@ -133,4 +133,27 @@ fn running_metres_and_drops() {
     let wall = found.surfaces.iter().find(|s| s.kind == SurfaceKind::Wall).unwrap();
     within(wall.area_m2, 4.0, 0.01);
     assert_eq!(wall.stretches_m.len(), 2);
+    // Two stretches of 1 m with 2 m between: a drop each off 1.5 m, one over all of it off 4 m (by subtraction).
+    assert_eq!(wall.drops, 2);
+    plan.limits.cloth_roll_m = 4.01;
+    let found = cover(&plan, &plan.shots);
+    let wall = found.surfaces.iter().find(|s| s.kind == SurfaceKind::Wall).unwrap();
+    assert_eq!(wall.drops, 1);
+    within(wall.cloth_m, 2.0, 1e-6);
+    // With 2.5 m the first reaches only to the second stretch's middle: 1 + 2 + 1 m from a 2.5 m roll.
+    plan.limits.cloth_roll_m = 2.5;
+    let found = cover(&plan, &plan.shots);
+    assert_eq!(found.surfaces.iter().find(|s| s.kind == SurfaceKind::Wall).unwrap().drops, 2);
+}
+
+/// What is seen past a hinge or a jamb, a few square centimetres of the next room, wants no cloth
+/// (common practice, no source): in the demo's corridor three walls do.
+#[test]
+fn slivers_want_no_cloth() {
+    let plan = from_json(include_bytes!("../../assets/demo/last-firing.tapemark.json")).unwrap();
+    let found = cover(&plan, [&plan.shots[2]]);
+    let walls: Vec<&str> = found.told().filter(|s| s.kind == SurfaceKind::Wall).map(|s| s.name.as_str()).collect();
+    assert!(found.surfaces.iter().any(Seen::is_sliver));
+    within(found.wall_cloth_m, 5.0 * (found.surfaces[0].heights_m[1] - found.surfaces[0].heights_m[0]), 1e-3);
+    assert_eq!(walls, ["north wall of Corridor", "east wall of Corridor", "west wall of Corridor"]);
 }

@@ -39,7 +39,7 @@ pub fn cover_lines(plan: &Plan, c: &Cover) -> Vec<String> {
     if c.wall_cloth_m > 0.0 {
         out.push(say!("cloth-for-the-walls-off-a", wall_cloth_m = l(c.wall_cloth_m), roll_width_m = l(c.roll_width_m)));
     }
-    for s in &c.surfaces {
+    for s in c.told() {
         let drops = say!("so-many-drops", drops = s.drops);
         out.push(match s.kind {
             SurfaceKind::Wall => say!(

@@ -51,10 +51,18 @@ pub struct Seen {
     pub outlines_m: Vec<Vec<[f64; 2]>>,
 }
 
+impl Seen {
+    /// So little of it that nobody covers it.
+    #[must_use]
+    pub fn is_sliver(&self) -> bool {
+        self.drops == 0
+    }
+}
+
 /// What the lens sees of walls, floors and ceilings.
 #[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct Cover {
-    /// Surface by surface, largest first.
+    /// Surface by surface, largest first; the last may be [slivers](Seen::is_sliver).
     pub surfaces: Vec<Seen>,
     /// All walls, m².
     pub wall_m2: f64,
@@ -66,6 +74,13 @@ pub struct Cover {
     pub wall_cloth_m: f64,
     /// Width of that roll, metres.
     pub roll_width_m: f64,
+}
+
+impl Cover {
+    /// The surfaces without slivers.
+    pub fn told(&self) -> impl Iterator<Item = &Seen> {
+        self.surfaces.iter().filter(|s| !s.is_sliver())
+    }
 }
 
 /// A surface in its own plane.
@@ -187,8 +202,10 @@ fn hiders(plan: &Plan) -> Vec<Vec<DVec3>> {
 
 /// A hider counts from this far off a surface, metres: what touches it is part of it.
 const OFF_M: f64 = 1e-3;
-/// Smaller leftovers are rounding, m².
+/// Smaller shadows are rounding, m².
 const CRUMB_M2: f64 = 1e-6;
+/// For smaller parts of a surface, seen past a hinge or a jamb, nobody hangs cloth, m².
+const SLIVER_M2: f64 = 5e-3;
 
 /// What one view sees of a surface.
 fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<MultiPolygon<f64>> {
@@ -274,20 +291,31 @@ pub fn cover<'a>(plan: &Plan, shots: impl IntoIterator<Item = &'a Shot>) -> Cove
     out
 }
 
-fn told(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
-    let mut spans: Vec<[f64; 2]> = Vec::new();
-    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
-    for p in all {
-        if let Some(b) = p.bounding_rect() {
-            spans.push([b.min().x, b.max().x]);
-            low = low.min(b.min().y);
-            high = high.max(b.max().y);
+/// Fewest drops of a width that cover stretches in their order: each starts where the last leaves cloth wanting.
+fn fewest_drops(stretches: &[[f64; 2]], wide_m: f64) -> usize {
+    let (mut drops, mut covered) = (0, f64::NEG_INFINITY);
+    for [from, to] in stretches {
+        let left = to - covered.max(*from);
+        if left > 1e-9 {
+            let more = (left / wide_m - 1e-9).ceil().max(1.0);
+            drops += more as usize;
+            covered = covered.max(*from) + more * wide_m;
         }
     }
+    drops
+}
+
+/// Stretches that parts take up from side to side, joined where they touch, and from where to where they go up.
+fn stretches<'a>(parts: impl Iterator<Item = &'a Polygon<f64>>) -> (Vec<[f64; 2]>, [f64; 2]) {
     // Cutting leaves a few micrometres; nobody cuts cloth to them.
     let tidy = |m: f64| (m * 1e4).round() / 1e4 + 0.0;
-    (low, high) = (tidy(low), tidy(high));
-    spans.iter_mut().for_each(|s| *s = s.map(tidy));
+    let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
+    let mut spans: Vec<[f64; 2]> = Vec::new();
+    for b in parts.filter_map(BoundingRect::bounding_rect) {
+        spans.push([b.min().x, b.max().x].map(tidy));
+        low = low.min(b.min().y);
+        high = high.max(b.max().y);
+    }
     spans.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let mut joined: Vec<[f64; 2]> = Vec::new();
     for span in spans {
@@ -296,17 +324,24 @@ fn told(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
             _ => joined.push(span),
         }
     }
+    (joined, if low <= high { [tidy(low), tidy(high)] } else { [0.0; 2] })
+}
+
+fn told(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
+    let sliver = all.unsigned_area() < SLIVER_M2;
+    let parts = all.iter().filter(|p| sliver || p.unsigned_area() >= SLIVER_M2);
+    let (joined, [low, high]) = stretches(parts);
     let running: f64 = joined.iter().map(|x| x[1] - x[0]).sum();
     let (drops, cloth_m, stretches_m) = match s.kind {
         SurfaceKind::Wall => {
-            let drops: usize = joined.iter().map(|x| ((x[1] - x[0]) / roll_m - 1e-9).ceil() as usize).sum();
+            let drops = if sliver { 0 } else { fewest_drops(&joined, roll_m) };
             let at = |x: f64| (s.origin + s.u * x).truncate().to_array();
             (drops, drops as f64 * (high - low), joined.iter().map(|x| [at(x[0]), at(x[1])]).collect())
         }
         // Strips along the longer way.
         _ => {
             let (wide, deep) = (running, high - low);
-            let strips = (wide.min(deep) / roll_m - 1e-9).ceil() as usize;
+            let strips = if sliver { 0 } else { (wide.min(deep) / roll_m - 1e-9).ceil() as usize };
             (strips, strips as f64 * wide.max(deep), Vec::new())
         }
     };

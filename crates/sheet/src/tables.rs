@@ -341,7 +341,7 @@ impl Column {
         let Some(c) = facts.cover.as_ref().filter(|c| c.wall_m2 > 0.0) else { return };
         let l = |m: f64| format_length(m, plan.length_unit);
         self.heading(say!("walls-in-frame-cloth-to-cover"));
-        for s in c.surfaces.iter().filter(|s| s.kind == SurfaceKind::Wall).take(4) {
+        for s in c.told().filter(|s| s.kind == SurfaceKind::Wall).take(4) {
             self.pair(
                 &s.name,
                 &say!(

@@ -188,7 +188,7 @@ pub(super) fn cover(day: &DayFacts<'_>) -> List {
         ],
     );
     for w in &day.shots {
-        for s in w.facts.cover.iter().flat_map(|c| &c.surfaces).filter(|s| s.area_m2 >= 0.005) {
+        for s in w.facts.cover.iter().flat_map(tapemark_core::cover::Cover::told) {
             let wall = s.kind == tapemark_core::cover::SurfaceKind::Wall;
             let of_wall = |m: f64| if wall { Cell::Length(m) } else { Cell::Empty };
             l.rows.push(vec![

@@ -21,7 +21,7 @@ impl Draw<'_> {
     pub(super) fn cover(&mut self, plan: &Plan, cover: &Cover) {
         let ink = self.look.palette.ink;
         let inset = self.mm(0.9).max(0.03);
-        for s in cover.surfaces.iter().filter(|s| s.kind == SurfaceKind::Wall) {
+        for s in cover.told().filter(|s| s.kind == SurfaceKind::Wall) {
             for [a, b] in &s.stretches_m {
                 let (a, b) = (DVec2::from_array(*a), DVec2::from_array(*b));
                 let length = a.distance(b);
