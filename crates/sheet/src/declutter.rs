@@ -24,6 +24,9 @@ impl Taken {
 struct Paper {
     list: Vec<Taken>,
     cells: HashMap<[i32; 2], Vec<u32>>,
+    /// How often it was asked, and in which asking each was last counted.
+    asked: u32,
+    counted: Vec<u32>,
 }
 
 /// Width of a cell, millimetres.
@@ -40,16 +43,24 @@ impl Paper {
     fn take(&mut self, t: Taken) {
         let n = self.list.len() as u32;
         self.list.push(t);
+        self.counted.push(0);
         for cell in Paper::cells_of(&t) {
             self.cells.entry(cell).or_default().push(n);
         }
     }
     /// Area of a box that is taken, counting what lies over what twice.
-    fn covered(&self, here: &Taken) -> f64 {
-        let mut seen: Vec<u32> = Paper::cells_of(here).filter_map(|c| self.cells.get(&c)).flatten().copied().collect();
-        seen.sort_unstable();
-        seen.dedup();
-        seen.iter().map(|n| self.list[*n as usize].overlap(here)).sum()
+    fn covered(&mut self, here: &Taken) -> f64 {
+        self.asked += 1;
+        let mut sum = 0.0;
+        for n in Paper::cells_of(here).filter_map(|c| self.cells.get(&c)).flatten() {
+            // What lies in several cells counts once.
+            let last = &mut self.counted[*n as usize];
+            if *last != self.asked {
+                *last = self.asked;
+                sum += self.list[*n as usize].overlap(here);
+            }
+        }
+        sum
     }
 }
 
@@ -85,7 +96,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
             Align::Right => DVec2::new(-width * 0.5, 0.0),
         };
         let home = *at * mm_per_m + shift;
-        let cover = |offset: DVec2| {
+        let mut cover = |offset: DVec2| {
             let here = Taken { at: home + offset, half };
             taken.covered(&here)
         };

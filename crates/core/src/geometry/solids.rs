@@ -143,7 +143,7 @@ impl Solids {
         };
         let low = (0..list.len()).map(|n| at(n).0).fold(Vec3::INFINITY, Vec3::min);
         let mut order: Vec<usize> = (0..list.len()).filter(|n| at(*n).1 > 0.0).collect();
-        order.sort_by_key(|n| near_in_order((at(*n).0 - low).truncate()));
+        order.sort_by_cached_key(|n| near_in_order((at(*n).0 - low).truncate()));
         for n in order {
             let (middle, radius) = at(n);
             self.bound(list[n].0, list[n].1 as usize, middle, radius);
@@ -370,23 +370,28 @@ impl Solids {
                 best = Some(Hit { owner, t });
             }
         };
-        for x in self.panels.iter().filter(|x| x.owner != skip) {
-            keep(ray.panel(x), x.owner);
+        for (lanes, panels) in self.lanes.iter().zip(self.panels.chunks(LANES)) {
+            if lanes.any(&ray, skip) {
+                panels.iter().filter(|x| x.owner != skip).for_each(|x| keep(ray.panel(x), x.owner));
+            }
         }
-        for x in self.boxes.iter().filter(|x| x.owner != skip) {
-            keep(ray.boxed(x), x.owner);
-        }
-        for x in self.cylinders.iter().filter(|x| x.owner != skip) {
-            keep(ray.cylinder(x), x.owner);
-        }
-        for x in self.ellipsoids.iter().filter(|x| x.owner != skip) {
-            keep(ray.ellipsoid(x), x.owner);
-        }
+        self.each_near(&ray, 0.0, |(kind, i)| {
+            let i = i as usize;
+            let (t, owner) = match kind {
+                Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
+                Kind::Cylinder => (ray.cylinder(&self.cylinders[i]), self.cylinders[i].owner),
+                Kind::Ellipsoid => (ray.ellipsoid(&self.ellipsoids[i]), self.ellipsoids[i].owner),
+                Kind::Sheet => (ray.sheet(&self.sheets[i]), self.sheets[i].owner),
+                // Asked lane by lane, and below.
+                Kind::Panel | Kind::Cap => return false,
+            };
+            if owner != skip {
+                keep(t, owner);
+            }
+            false
+        });
         for x in self.caps.iter().filter(|x| x.owner != skip) {
             keep(ray.cap(x), x.owner);
-        }
-        for x in self.sheets.iter().filter(|x| x.owner != skip) {
-            keep(ray.sheet(x), x.owner);
         }
         best
     }

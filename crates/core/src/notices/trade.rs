@@ -75,9 +75,9 @@ fn shadows(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts, tra
                 continue;
             }
             let real = e.gain * solve(&scene.solids, e, &to, OwnerIx::NONE);
-            let blocker = scene.solids.first_hit(at.as_vec3(), e.at().as_vec3(), p.owner).map(|h| h.owner);
+            let blocker = || scene.solids.first_hit(at.as_vec3(), e.at().as_vec3(), p.owner).map(|h| h.owner);
             if real < 0.5 * open
-                && let Some(ix) = blocker
+                && let Some(ix) = blocker()
                 && matches!(scene.solids.owner_of(ix), Some(Owner::Person(_)))
             {
                 let who = scene.name_of(plan, ix);

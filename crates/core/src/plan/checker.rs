@@ -27,14 +27,18 @@ pub(super) struct Checker<'a> {
     /// Where each id stands; nowhere when all that matters is whether there are problems.
     ids: HashMap<&'a str, String>,
     quick: bool,
+    /// The ids are those of a plan that is known to be good.
+    same_ids: bool,
 }
 
 /// Furthest from the origin anything may stand, metres.
 pub(super) const MAX_M: f64 = 10_000.0;
 impl<'a> Checker<'a> {
-    /// One that finds whether there are problems, and does not say all of them well.
-    pub(super) fn quick() -> Checker<'a> {
-        Checker { quick: true, ids: HashMap::with_capacity(2_048), ..Checker::default() }
+    /// One that finds whether there are problems, and does not say all of them well; of ids, nothing when they
+    /// are those of a good plan.
+    pub(super) fn quick(same_ids: bool) -> Checker<'a> {
+        let ids = HashMap::with_capacity(if same_ids { 0 } else { 2_048 });
+        Checker { quick: true, same_ids, ids, ..Checker::default() }
     }
     pub(super) fn at_most(&mut self, path: &str, what: &str, n: usize, most: usize) {
         if n > most {
@@ -76,9 +80,14 @@ impl<'a> Checker<'a> {
     }
     /// Takes ids that are known to be good, without saying where they stand.
     pub(super) fn take_ids(&mut self, ids: impl Iterator<Item = &'a str>) {
-        self.ids.extend(ids.map(|id| (id, String::new())));
+        if !self.same_ids {
+            self.ids.extend(ids.map(|id| (id, String::new())));
+        }
     }
     pub(super) fn id(&mut self, path: impl Display, id: &'a str) {
+        if self.same_ids {
+            return;
+        }
         self.text(format_args!("{path}.id"), id, MOST.letters);
         if id.is_empty() {
             self.say(format!("{path}.id"), say!("the-id-is-empty"), say!("give-the-item-an-id-of"));

@@ -32,7 +32,10 @@ pub(crate) fn first_problem_after(valid: &Plan, plan: &Plan) -> Option<Problem> 
 }
 
 fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
-    let mut c = if valid.is_some() { Checker::quick() } else { Checker::default() };
+    let mut c = match valid {
+        Some(valid) => Checker::quick(ids(valid).eq(ids(plan))),
+        None => Checker::default(),
+    };
     let l = &plan.location;
     let e = &plan.exposure;
     c.range("exposure.ei", e.ei, 1.0, 1_000_000.0, "");
@@ -71,25 +74,38 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
         c.range("daylight.ground_reflectance", d.ground_reflectance, 0.0, 1.0, "");
     }
     // What a plan that was valid shares with this one is valid still, unless it names what is gone.
-    let same_place = valid.filter(|v| Shared::is_same(&v.location, &plan.location));
-    if same_place.is_some() {
+    let same_place = valid.is_some_and(|v| Shared::is_same(&v.location, &plan.location));
+    if same_place {
         c.take_ids(plan.location.ids());
     } else {
-        location(&mut c, plan);
+        location(&mut c, plan, valid);
     }
+    let same_outlets = valid.filter(|v| same_place || outlet_ids(v).eq(outlet_ids(plan)));
     people_and_cameras(&mut c, plan);
-    if same_place.is_some_and(|v| Shared::is_same(&v.rigs, &plan.rigs)) {
+    if same_outlets.is_some_and(|v| Shared::is_same(&v.rigs, &plan.rigs)) {
         c.take_ids(plan.rigs.iter().flat_map(rig_ids));
     } else {
         rigs(&mut c, plan);
     }
     day(&mut c, plan);
-    if same_place.is_some_and(|v| Shared::is_same(&v.shots, &plan.shots) && same_names(v, plan)) {
+    if same_outlets.is_some_and(|v| Shared::is_same(&v.shots, &plan.shots) && same_names(v, plan)) {
         c.take_ids(plan.shots.iter().flat_map(shot_ids));
     } else {
         shots(&mut c, plan);
     }
     c.problems
+}
+
+/// Everything that has an id of its own.
+fn ids(plan: &Plan) -> impl Iterator<Item = &str> {
+    let people = plan.cast.iter().map(|p| p.id.as_str());
+    (plan.location.ids().chain(people).chain(plan.cameras.iter().map(|k| k.id.as_str())))
+        .chain(plan.rigs.iter().flat_map(rig_ids))
+        .chain(plan.shots.iter().flat_map(shot_ids))
+}
+
+fn outlet_ids(plan: &Plan) -> impl Iterator<Item = &str> {
+    plan.location.outlets.iter().map(|o| o.id.as_str())
 }
 
 fn rig_ids(r: &Rig) -> impl Iterator<Item = &str> {
@@ -108,7 +124,7 @@ fn same_names(a: &Plan, b: &Plan) -> bool {
         && a.cameras.iter().map(|k| &k.id).eq(b.cameras.iter().map(|k| &k.id))
 }
 
-fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
+fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan, valid: Option<&Plan>) {
     let l = &plan.location;
     for (i, r) in l.rooms.iter().enumerate() {
         let path = format_args!("location.rooms[{i}]");
@@ -191,6 +207,9 @@ fn location<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
     for (i, p) in l.pieces.iter().enumerate() {
         let path = format_args!("location.pieces[{i}]");
         c.id(path, p.id.as_str());
+        if valid.is_some_and(|v| v.location.pieces.get(i) == Some(p)) {
+            continue;
+        }
         c.point(format_args!("{path}.position_m"), p.position_m);
         c.angle(format_args!("{path}.rotation_deg"), p.rotation_deg);
         c.range(format_args!("{path}.base_m"), p.base_m, 0.0, 100.0, "m");
