@@ -115,7 +115,7 @@ impl Lens {
 
 /// One thread for pictures while something moves: the frames need the others.
 fn aside() -> Option<rayon::ThreadPool> {
-    rayon::ThreadPoolBuilder::new().num_threads(1).thread_name(|_| "lens aside".into()).build().ok()
+    super::refine::pool_of(1, "lens aside")
 }
 
 /// Makes pictures: the newest order only, coarse first, finished when nothing newer waits.
