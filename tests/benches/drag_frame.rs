@@ -4,7 +4,7 @@ use criterion::{Criterion, criterion_group, criterion_main};
 use egui::{Event, pos2};
 use glam::DVec2;
 use std::time::{Duration, Instant};
-use tapemark::editor::Editor;
+use tapemark::editor::{Editor, Page};
 use tapemark_acceptance::Frames;
 use tapemark_core::plan::{Plan, from_json};
 
@@ -67,6 +67,14 @@ fn large(c: &mut Criterion) {
     drag(c, "large day: drag the camera, one frame", &mut w, camera);
     drag(c, "large day: drag a lamp, one frame", &mut w, lamp);
     drag(c, "large day: drag a piece, one frame", &mut w, piece);
+    // A storyboard of 60 shots takes longer than this: it is worked out beside the frames all the while.
+    w = settled(from_json(bytes).expect("a plan"));
+    w.editor.page = Page::Board;
+    w.frame(Vec::new());
+    w.editor.page = Page::Plan;
+    // Until the panels stand where they stood.
+    (0..30).for_each(|_| w.frame(Vec::new()));
+    drag(c, "large day: drag the camera while the storyboard is worked out, one frame", &mut w, camera);
     if let Ok(status) = std::fs::read_to_string("/proc/self/status") {
         let resident = status.lines().find(|l| l.starts_with("VmRSS")).unwrap_or_default();
         println!("large day: {resident}");

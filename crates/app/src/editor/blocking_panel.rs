@@ -29,7 +29,7 @@ impl<T: Send + 'static> Job<T> {
         std::thread::Builder::new()
             .name("blocking".into())
             .spawn(move || {
-                let _ = send.send(work());
+                let _ = send.send(super::aside::in_pool(work));
                 ctx.request_repaint();
             })
             .ok()

@@ -160,7 +160,7 @@ impl Editor {
             let palette = self.look.palette();
             self.board.asked = Some((plan.clone(), compared.clone()));
             let started = std::thread::Builder::new().name("board".into()).spawn(move || {
-                if send.send(make(plan, &compared, palette)).is_ok() {
+                if send.send(super::aside::in_pool(|| make(plan, &compared, palette))).is_ok() {
                     ctx.request_repaint();
                 }
             });

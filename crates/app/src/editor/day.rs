@@ -66,7 +66,7 @@ impl Editor {
             self.day.asked = Some((plan.clone(), kit.clone()));
             self.day.carry = None;
             let started = std::thread::Builder::new().name("day".into()).spawn(move || {
-                if send.send(work(plan, kit)).is_ok() {
+                if send.send(super::aside::in_pool(|| work(plan, kit))).is_ok() {
                     ctx.request_repaint();
                 }
             });

@@ -28,7 +28,7 @@ impl Errands {
         if self.worker.is_none() {
             let (orders, inbox) = channel::<Work>();
             let (outbox, done) = channel();
-            let pool = super::refine::pool_aside();
+            let pool = super::aside::pool();
             let run = move || {
                 while let Ok(work) = inbox.recv() {
                     let then = match &pool {

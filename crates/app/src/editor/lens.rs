@@ -113,15 +113,11 @@ impl Lens {
     }
 }
 
-/// One thread for pictures while something moves: the frames need the others.
-fn aside() -> Option<rayon::ThreadPool> {
-    super::refine::pool_of(1, "lens aside")
-}
-
 /// Makes pictures: the newest order only, coarse first, finished when nothing newer waits.
 fn work(inbox: &Receiver<Order>, outbox: &Sender<Sent>, ctx: &egui::Context) {
     let mut next = inbox.recv().ok();
-    let aside = aside();
+    // One thread for pictures while something moves, since the frames need the others; then all but theirs.
+    let (one, others) = (super::aside::pool_of(1, "lens aside"), super::aside::pool());
     while let Some(mut order) = next.take() {
         while let Ok(newer) = inbox.try_recv() {
             order = newer;
@@ -141,9 +137,9 @@ fn work(inbox: &Receiver<Order>, outbox: &Sender<Sent>, ctx: &egui::Context) {
             let spec = FrameSpec::for_view(view, order.width).cut_finer(fold);
             let spec = if finished { spec } else { spec.quick() };
             let take = || picture(&order.plan, &order.scene, rig, &order.transport, spec);
-            let taken = match &aside {
-                Some(pool) if order.moving => pool.install(take),
-                _ => take(),
+            let taken = match if order.moving { &one } else { &others } {
+                Some(pool) => pool.install(take),
+                None => take(),
             };
             let Some(shot) = taken else { break };
             let exposure = &order.plan.exposure;

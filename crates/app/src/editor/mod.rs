@@ -1,6 +1,7 @@
 //! The editor's window: it shows what the core computes and turns gestures into edits.
 
 mod answers;
+mod aside;
 mod blocking_panel;
 mod board;
 mod canvas;

@@ -7,7 +7,6 @@ use tapemark_core::facts::{ShotFacts, facts_of_scene};
 use tapemark_core::light::{Detail, FINE_PATCH_M, LightMap, MapSpec, Transport, light_map};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::scene::Scene;
-use thread_priority::{ThreadPriority, set_current_thread_priority};
 
 /// What the finished light is asked for.
 struct Order {
@@ -38,24 +37,6 @@ pub(crate) struct Refiner {
     pub under_way: bool,
 }
 
-/// A pool for work beside the frames, whose own questions never queue behind it.
-pub(super) fn pool_aside() -> Option<rayon::ThreadPool> {
-    let others = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1).max(1));
-    pool_of(others, "aside")
-}
-
-/// So much of the processor's time do threads beside the frames ask for, of 100; a frame's own ask for 50.
-const ASIDE: u8 = 25;
-
-/// A pool whose threads stand back while a frame is under way. Where the system does not let them, they do not.
-pub(super) fn pool_of(threads: usize, name: &'static str) -> Option<rayon::ThreadPool> {
-    let stand_back = |_| {
-        let _ = ASIDE.try_into().map(|p| set_current_thread_priority(ThreadPriority::Crossplatform(p)));
-    };
-    let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).thread_name(move |_| name.into());
-    pool.start_handler(stand_back).build().ok()
-}
-
 impl Refiner {
     fn start(&mut self, ctx: &egui::Context) {
         if self.orders.is_some() {
@@ -64,7 +45,7 @@ impl Refiner {
         let (orders, inbox) = channel::<Order>();
         let (outbox, done) = channel();
         let ctx = ctx.clone();
-        let pool = pool_aside();
+        let pool = super::aside::pool();
         let started = std::thread::Builder::new().name("light".into()).spawn(move || {
             while let Ok(mut order) = inbox.recv() {
                 while let Ok(newer) = inbox.try_recv() {

@@ -1,0 +1,30 @@
+//! Threads beside the frames: they never queue with a frame's own questions, and stand back for them.
+
+use rayon::{ThreadPool, ThreadPoolBuilder};
+use thread_priority::{ThreadPriority, set_current_thread_priority};
+
+/// So much of the processor's time do threads beside the frames ask for, of 100; a frame's own ask for 50.
+const ASIDE: u8 = 25;
+
+/// A pool whose threads stand back while a frame is under way. Where the system does not let them, they do not.
+pub(super) fn pool_of(threads: usize, name: &'static str) -> Option<ThreadPool> {
+    let stand_back = |_| {
+        let _ = ASIDE.try_into().map(|p| set_current_thread_priority(ThreadPriority::Crossplatform(p)));
+    };
+    let pool = ThreadPoolBuilder::new().num_threads(threads).thread_name(move |_| name.into());
+    pool.start_handler(stand_back).build().ok()
+}
+
+/// A pool of all processors but the one that draws the frames.
+pub(super) fn pool() -> Option<ThreadPool> {
+    let others = std::thread::available_parallelism().map_or(1, |n| n.get().saturating_sub(1).max(1));
+    pool_of(others, "aside")
+}
+
+/// Does something once in a pool of its own.
+pub(super) fn in_pool<T: Send>(work: impl FnOnce() -> T + Send) -> T {
+    match pool() {
+        Some(pool) => pool.install(work),
+        None => work(),
+    }
+}
