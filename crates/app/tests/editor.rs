@@ -436,3 +436,25 @@ fn a_storyboard_picture_is_kept_beside_the_plan() {
     climbing.shots[0].picture = Some("../secret.png".into());
     assert!(!tapemark_core::plan::validate(&climbing).is_empty());
 }
+
+/// The panel of what is taken hold of is wider than the one before: the plan does not move under the pointer.
+#[test]
+fn the_plan_stays_where_it_is_under_the_pointer() {
+    let mut h = window_on(files::demo());
+    h.run_steps(4);
+    let corner = |h: &Window<'_>| h.state().on_screen(DVec2::ZERO);
+    let (before, camera) = (corner(&h), h.state().plan.cameras[0].position_m);
+    let at = h.state().on_screen(DVec2::from_array(camera));
+    h.event(Event::PointerMoved(at));
+    h.step();
+    h.event(button(at, true));
+    h.step();
+    for i in 1..=12 {
+        h.event(Event::PointerMoved(at - vec2(6.0, 3.0) * i as f32));
+        h.step();
+        assert!(corner(&h).distance(before) < 0.01, "step {i}");
+    }
+    h.event(button(at - vec2(72.0, 36.0), false));
+    h.run_steps(30);
+    assert!(corner(&h).distance(before) < 0.01);
+}

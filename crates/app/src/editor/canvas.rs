@@ -61,6 +61,10 @@ impl Camera2d {
         self.touched = true;
         self.centre -= by_m;
     }
+    /// So many points on screen, which does not count as a person's own look.
+    fn pan_px(&mut self, by: egui::Vec2) {
+        self.centre -= DVec2::new(f64::from(by.x), f64::from(-by.y)) / self.px_per_m;
+    }
     fn fit(&mut self, low: DVec2, high: DVec2) {
         let size = (high - low).max(DVec2::splat(1.0));
         let room = DVec2::new(f64::from(self.rect.width()) - 90.0, f64::from(self.rect.height()) - 110.0)
@@ -91,8 +95,13 @@ impl Editor {
             ..egui::WidgetInfo::labeled(egui::Role::Canvas, true, words.clone())
         });
         let resized = self.view.rect.size() != rect.size();
+        let held = response.is_pointer_button_down_on() || self.drag.is_some();
+        if held {
+            // The panel of what is taken hold of may be wider; the plan stays where it is under the pointer.
+            self.view.pan_px(self.view.rect.center() - rect.center());
+        }
         self.view.rect = rect;
-        if !self.view.fitted || (resized && !self.view.touched) {
+        if !self.view.fitted || (resized && !self.view.touched && !held) {
             self.fit();
         }
         self.look_around(ui, &response);
