@@ -3,7 +3,7 @@
 use rayon::{ThreadPool, ThreadPoolBuilder};
 use thread_priority::{ThreadPriority, set_current_thread_priority};
 
-/// So much of the processor's time do threads beside the frames ask for, of 100; a frame's own ask for 50.
+/// Priority of threads beside the frames, of 100; a frame's own have 50.
 const ASIDE: u8 = 25;
 
 /// A pool whose threads stand back while a frame is under way. Where the system does not let them, they do not.
@@ -23,7 +23,12 @@ pub(super) fn pool() -> Option<ThreadPool> {
 
 /// Does something once in a pool of its own.
 pub(super) fn in_pool<T: Send>(work: impl FnOnce() -> T + Send) -> T {
-    match pool() {
+    install(pool().as_ref(), work)
+}
+
+/// Does something in a pool, or where it stands when there is none.
+pub(super) fn install<T: Send>(pool: Option<&ThreadPool>, work: impl FnOnce() -> T + Send) -> T {
+    match pool {
         Some(pool) => pool.install(work),
         None => work(),
     }

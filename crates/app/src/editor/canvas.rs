@@ -61,9 +61,9 @@ impl Camera2d {
         self.touched = true;
         self.centre -= by_m;
     }
-    /// So many points on screen, which does not count as a person's own look.
-    fn pan_px(&mut self, by: egui::Vec2) {
-        self.centre -= DVec2::new(f64::from(by.x), f64::from(-by.y)) / self.px_per_m;
+    /// A way on screen as one on the plan, metres.
+    fn way_m(&self, by: egui::Vec2) -> DVec2 {
+        DVec2::new(f64::from(by.x), f64::from(-by.y)) / self.px_per_m
     }
     fn fit(&mut self, low: DVec2, high: DVec2) {
         let size = (high - low).max(DVec2::splat(1.0));
@@ -98,7 +98,7 @@ impl Editor {
         let held = response.is_pointer_button_down_on() || self.drag.is_some();
         if held {
             // The panel of what is taken hold of may be wider; the plan stays where it is under the pointer.
-            self.view.pan_px(self.view.rect.center() - rect.center());
+            self.view.centre -= self.view.way_m(self.view.rect.center() - rect.center());
         }
         self.view.rect = rect;
         if !self.view.fitted || (resized && !self.view.touched && !held) {
@@ -178,7 +178,7 @@ impl Editor {
             self.give_up_drag();
             self.view.zoom_about(fingers.center_pos, f64::from(fingers.zoom_delta));
             let d = fingers.translation_delta;
-            self.view.pan(DVec2::new(f64::from(d.x), f64::from(-d.y)) / self.view.px_per_m);
+            self.view.pan(self.view.way_m(d));
             return;
         }
         if let Some(at) = response.hover_pos() {
@@ -200,13 +200,13 @@ impl Editor {
                 if self.view.wheel_in_lines {
                     self.view.zoom_about(at, f64::from(scroll.y / 220.0).exp());
                 } else {
-                    self.view.pan(DVec2::new(f64::from(scroll.x), f64::from(-scroll.y)) / self.view.px_per_m);
+                    self.view.pan(self.view.way_m(scroll));
                 }
             }
         }
         if response.dragged_by(PointerButton::Middle) || response.dragged_by(PointerButton::Secondary) {
             let d = response.drag_delta();
-            self.view.pan(DVec2::new(f64::from(d.x), f64::from(-d.y)) / self.view.px_per_m);
+            self.view.pan(self.view.way_m(d));
         }
     }
 

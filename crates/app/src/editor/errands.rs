@@ -31,10 +31,7 @@ impl Errands {
             let pool = super::aside::pool();
             let run = move || {
                 while let Ok(work) = inbox.recv() {
-                    let then = match &pool {
-                        Some(pool) => pool.install(work),
-                        None => work(),
-                    };
+                    let then = super::aside::install(pool.as_ref(), work);
                     if outbox.send(then).is_err() {
                         return;
                     }

@@ -137,10 +137,8 @@ fn work(inbox: &Receiver<Order>, outbox: &Sender<Sent>, ctx: &egui::Context) {
             let spec = FrameSpec::for_view(view, order.width).cut_finer(fold);
             let spec = if finished { spec } else { spec.quick() };
             let take = || picture(&order.plan, &order.scene, rig, &order.transport, spec);
-            let taken = match if order.moving { &one } else { &others } {
-                Some(pool) => pool.install(take),
-                None => take(),
-            };
+            let pool = if order.moving { &one } else { &others };
+            let taken = super::aside::install(pool.as_ref(), take);
             let Some(shot) = taken else { break };
             let exposure = &order.plan.exposure;
             let developed = if order.levels {

@@ -51,10 +51,7 @@ impl Refiner {
                 while let Ok(newer) = inbox.try_recv() {
                     order = newer;
                 }
-                let done = match &pool {
-                    Some(pool) => pool.install(|| order.finish()),
-                    None => order.finish(),
-                };
+                let done = super::aside::install(pool.as_ref(), || order.finish());
                 if outbox.send(done).is_err() {
                     return;
                 }
