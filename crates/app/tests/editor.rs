@@ -8,7 +8,7 @@ use glam::DVec2;
 use tapemark::editor::{Chooser, Tool, Wanted};
 use tapemark::files;
 use tapemark_core::plan::{HeadClass, Plan};
-use window::{Window, button, click, click_at, drag, hover, key, problems, type_length, window_at, window_on};
+use window::{Window, button, click, click_at, drag, hover, key, problems, type_length, until, window_at, window_on};
 
 #[test]
 fn from_an_empty_floor_to_a_sheet() {
@@ -305,22 +305,12 @@ fn daylight_moves_with_its_slider() {
 #[test]
 fn the_lens_sees_while_the_plan_is_worked_on() {
     let mut h = window_on(files::demo());
-    let finished = |h: &mut Window<'_>| {
-        for _ in 0..400 {
-            h.step();
-            if h.state().lens_is_finished() {
-                return true;
-            }
-            std::thread::sleep(std::time::Duration::from_millis(25));
-        }
-        false
-    };
-    assert!(finished(&mut h), "the picture comes");
+    until(&mut h, "the picture comes", |h| h.state().lens_is_finished());
     h.get_by_label("what the lens sees in shot 1");
     // A change orders another; the frame does not wait for it.
     let camera = h.state().plan.cameras[0].position_m;
     drag(&mut h, camera, [camera[0] - 0.4, camera[1] + 0.2]);
-    assert!(finished(&mut h), "and comes again");
+    until(&mut h, "and comes again", |h| h.state().lens_is_finished());
     h.get_by_label("thirds").click();
     h.get_by_label("larger").click();
     h.run_steps(3);
@@ -338,16 +328,7 @@ fn a_suggestion_is_taken_and_undone_in_one_step() {
     h.get_by_label("Find the smallest shift").scroll_to_me();
     h.run_steps(4);
     h.get_by_label("Find the smallest shift").click();
-    let mut came = false;
-    for _ in 0..400 {
-        h.step();
-        if h.query_all_by_label("Do it").next().is_some() {
-            came = true;
-            break;
-        }
-        std::thread::sleep(std::time::Duration::from_millis(25));
-    }
-    assert!(came, "suggestions come");
+    until(&mut h, "suggestions come", |h| h.query_all_by_label("Do it").next().is_some());
     h.run_steps(4);
     h.get_all_by_label("Do it").next().unwrap().scroll_to_me();
     h.run_steps(4);
@@ -364,14 +345,7 @@ fn a_suggestion_is_taken_and_undone_in_one_step() {
 fn a_place_on_the_clear_view_takes_the_camera() {
     let mut h = window_at(files::demo(), 1.0 / 60.0);
     key(&mut h, Key::E);
-    for _ in 0..400 {
-        h.step();
-        if h.state().clear_view_is_current() {
-            break;
-        }
-        std::thread::sleep(std::time::Duration::from_millis(25));
-    }
-    assert!(h.state().clear_view_is_current());
+    until(&mut h, "the clear view comes", |h| h.state().clear_view_is_current());
     // A place ruled out is refused in words and nothing moves.
     let camera = h.state().plan.cameras[0].clone();
     assert!(!h.state_mut().stand_camera(DVec2::new(0.55, 4.0)));

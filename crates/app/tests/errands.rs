@@ -8,7 +8,7 @@ use tapemark::editor::Wanted;
 use tapemark::files;
 use tapemark_core::edit::{Edit, ItemRef};
 use tapemark_sheet::SheetSpec;
-use window::{Window, drop_file, window_on, worked_out};
+use window::{Window, drop_file, until, window_on, worked_out};
 
 /// An editor on the demo that waits for nothing, as on a person's desk.
 fn on_a_desk<'a>() -> Window<'a> {
@@ -123,15 +123,8 @@ fn the_window_waits_for_what_is_being_written() {
     assert!(close(&mut h).contains(&ViewportCommand::CancelClose));
     h.step();
     h.get_by_label("The window closes when it is done.");
-    for _ in 0..2000 {
-        if told(&h).contains(&ViewportCommand::Close) {
-            assert!(day.exists());
-            return;
-        }
-        std::thread::sleep(std::time::Duration::from_millis(10));
-        h.step();
-    }
-    panic!("the window closes");
+    until(&mut h, "the window closes", |h| told(h).contains(&ViewportCommand::Close));
+    assert!(day.exists());
 }
 
 #[test]

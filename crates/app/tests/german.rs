@@ -6,14 +6,16 @@ mod window;
 
 use egui_kittest::kittest::NodeT;
 use std::collections::{HashMap, HashSet};
+use std::sync::LazyLock;
 use tapemark::editor::{Editor, language_of};
 use tapemark::files::{self, Memory};
 use tapemark_words::{Language, speak, text, texts_of};
 use window::pictures::{compare, opened, shown};
 use window::walk::{every_screen, nodes};
 
-/// English texts whose German differs, and which are not German texts of something else.
-fn english_alone() -> HashMap<&'static str, &'static str> {
+/// English texts whose German differs, and which are not German texts of something else. Whoever asks for them speaks
+/// German from then on: the tests run side by side, in one process.
+static ENGLISH_ALONE: LazyLock<HashMap<&str, &str>> = LazyLock::new(|| {
     let ids: Vec<&'static str> =
         texts_of(Language::English).0.into_iter().filter(|t| t.1.is_empty()).map(|t| &*t.0.leak()).collect();
     let said = |language| {
@@ -23,7 +25,7 @@ fn english_alone() -> HashMap<&'static str, &'static str> {
     let (english, german) = (said(Language::English), said(Language::German));
     let meant: HashSet<&str> = german.iter().copied().collect();
     english.into_iter().zip(german).filter(|(e, g)| e != g && !meant.contains(e)).collect()
-}
+});
 
 /// Words that no German text has, but English ones are full of.
 const TELLTALES: [&str; 24] = [
@@ -33,9 +35,8 @@ const TELLTALES: [&str; 24] = [
 
 #[test]
 fn nothing_is_left_in_english() {
-    let english = english_alone();
+    let english = &*ENGLISH_ALONE;
     assert!(english.len() > 800, "{}", english.len());
-    speak(Language::German);
     let mut editor = Editor::new(files::demo(), None);
     editor.patient = true;
     // The plan's own names are the user's, in whatever language.
@@ -91,7 +92,7 @@ fn the_language_is_the_one_asked_for_or_chosen_or_the_systems() {
 
 #[test]
 fn the_window_in_german() {
-    speak(Language::German);
+    LazyLock::force(&ENGLISH_ALONE);
     let (h, painter) = opened([1280.0, 800.0], 1.0);
     compare("editor-de-1280x800.png", &shown(&h, &painter));
 }

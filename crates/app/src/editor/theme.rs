@@ -2,8 +2,8 @@
 
 use egui::style::NumberFormatter;
 use egui::{Color32, FontData, FontDefinitions, FontFamily, Stroke, Visuals};
+use std::cell::Cell;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, Ordering::Relaxed};
 use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF};
 use tapemark_words::localized;
 
@@ -28,7 +28,7 @@ pub fn bold_family() -> FontFamily {
 
 /// A drawing colour on screen.
 pub fn colour(ink: Ink) -> Color32 {
-    if NIGHT.load(Relaxed) {
+    if NIGHT.get() {
         return Color32::from_rgba_unmultiplied(0, ink.g, ink.b, ink.a);
     }
     Color32::from_rgba_unmultiplied(ink.r, ink.g, ink.b, ink.a)
@@ -66,7 +66,7 @@ impl Shade {
         match self {
             Shade::Dark => Palette::DARK,
             Shade::Light => Palette::PAPER,
-            Shade::System if SYSTEM_IS_LIGHT.load(Relaxed) => Palette::PAPER,
+            Shade::System if SYSTEM_IS_LIGHT.get() => Palette::PAPER,
             Shade::System => Palette::DARK,
             Shade::Contrast => Palette::CONTRAST,
             Shade::Night => Palette::NIGHT,
@@ -74,19 +74,22 @@ impl Shade {
     }
 }
 
-/// Whether the window is to send out no red, and whether the system is light: one window, one look.
-static NIGHT: AtomicBool = AtomicBool::new(false);
-static SYSTEM_IS_LIGHT: AtomicBool = AtomicBool::new(false);
+thread_local! {
+    /// Whether the window drawn by this thread is to send out no red.
+    static NIGHT: Cell<bool> = const { Cell::new(false) };
+    /// Whether the system of the window drawn by this thread is light.
+    static SYSTEM_IS_LIGHT: Cell<bool> = const { Cell::new(false) };
+}
 
 /// What pictures are multiplied with.
 pub fn tint() -> Color32 {
-    if NIGHT.load(Relaxed) { Color32::from_rgb(0, 120, 120) } else { Color32::WHITE }
+    if NIGHT.get() { Color32::from_rgb(0, 120, 120) } else { Color32::WHITE }
 }
 
 /// Sets the window's colours and spacing.
 pub fn apply(ctx: &egui::Context, shade: Shade) {
-    NIGHT.store(shade == Shade::Night, Relaxed);
-    SYSTEM_IS_LIGHT.store(ctx.system_theme() == Some(egui::Theme::Light), Relaxed);
+    NIGHT.set(shade == Shade::Night);
+    SYSTEM_IS_LIGHT.set(ctx.system_theme() == Some(egui::Theme::Light));
     let p = shade.palette();
     let light = p == Palette::PAPER;
     let mut v = if light { Visuals::light() } else { Visuals::dark() };
@@ -131,4 +134,21 @@ pub fn apply(ctx: &egui::Context, shade: Shade) {
         s.spacing.item_spacing = egui::vec2(6.0, 4.0);
         s.spacing.button_padding = egui::vec2(7.0, 3.0);
     });
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_window_by_night_leaves_a_window_of_another_thread_as_it_is() {
+        let ink = Ink { r: 200, g: 150, b: 100, a: 255 };
+        apply(&egui::Context::default(), Shade::Dark);
+        let of_another = std::thread::spawn(move || {
+            apply(&egui::Context::default(), Shade::Night);
+            (colour(ink), tint())
+        });
+        assert_eq!(of_another.join().unwrap(), (Color32::from_rgb(0, 150, 100), Color32::from_rgb(0, 120, 120)));
+        assert_eq!((colour(ink), tint()), (Color32::from_rgb(200, 150, 100), Color32::WHITE));
+    }
 }

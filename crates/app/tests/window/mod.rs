@@ -9,6 +9,7 @@ pub mod walk;
 use egui::{Event, Key, Modifiers, PointerButton, Pos2, vec2};
 use egui_kittest::Harness;
 use glam::DVec2;
+use std::time::{Duration, Instant};
 use tapemark::editor::Editor;
 use tapemark_core::plan::Plan;
 
@@ -106,17 +107,23 @@ pub fn problems(h: &Window<'_>) -> Vec<&'static str> {
     h.state().facts().notices.iter().map(|n| n.code).collect()
 }
 
-/// Waits until the page has worked out all it shows.
-pub fn worked_out(h: &mut Window<'_>) {
-    for _ in 0..800 {
+/// Draws frames until something holds: far longer than a busy machine takes.
+pub fn until(h: &mut Window<'_>, what: &str, holds: impl Fn(&Window<'_>) -> bool) {
+    let began = Instant::now();
+    loop {
         h.step();
-        if h.state().worked_out() {
-            h.run_steps(3);
+        if holds(h) {
             return;
         }
-        std::thread::sleep(std::time::Duration::from_millis(25));
+        assert!(began.elapsed() < Duration::from_secs(120), "not in two minutes: {what}");
+        std::thread::sleep(Duration::from_millis(15));
     }
-    panic!("the page is not worked out");
+}
+
+/// Waits until the page has worked out all it shows.
+pub fn worked_out(h: &mut Window<'_>) {
+    until(h, "the page is worked out", |h| h.state().worked_out());
+    h.run_steps(3);
 }
 
 #[derive(Debug)]

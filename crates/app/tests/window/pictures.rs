@@ -1,11 +1,10 @@
 //! Pictures of the window, compared with the guide's.
 
-use super::Window;
 use super::paint::Painter;
+use super::{Window, until};
 use egui_kittest::Harness;
 use image::RgbaImage;
 use std::path::PathBuf;
-use std::time::Duration;
 use tapemark::editor::Editor;
 use tapemark::files;
 
@@ -27,14 +26,10 @@ pub fn opened<'a>(size: [f32; 2], per_point: f32) -> (Window<'a>, Painter) {
 
 /// Waits for what is worked out beside the frames.
 pub fn finished(h: &mut Window<'_>) {
-    for _ in 0..400 {
-        h.step();
+    until(h, "the pictures are finished", |h| {
         let clear_view = !h.state().clear_view_shown() || h.state().clear_view_is_current();
-        if h.state().lens_is_finished() && clear_view {
-            break;
-        }
-        std::thread::sleep(Duration::from_millis(15));
-    }
+        h.state().lens_is_finished() && clear_view
+    });
     h.run_steps(12);
 }
 
