@@ -40,6 +40,7 @@ walk-line = {"  "}{ $name } geht { $distance_m } von { $from_s } s bis { $to_s }
 kelvin-and-duv = { $k } K, Duv { $d }
 no-colour = keine Farbe
 lamp-lm-cd-on-its-axis = {"  "}Lampe { $name }: { $rated_lm } lm, { $peak_cd } cd in der Achse, { $colour }, davor gehen { $loss_stops } Blenden verloren
+grip-line = {"  "}Grip { $name }: { $width_m } × { $length_m }, { $lower_m } bis { $upper_m } hoch, Blick { $facing_deg }°{ $tilt }
 daylight-at-sky-lx-sun-lx = {"  "}Tageslicht um { $clock }: Himmel { $sky_lx } lx, Sonne { $sun_lx } lx
 circuit-line = {"  "}Stromkreis { $load }
 comma-kelvin-and-duv = , { $k } K, Duv { $d }
@@ -68,7 +69,7 @@ missing-and-how = ; { $missing } zu { $way }{ $price }
 owned-word = ; vorhanden
 if-wanted = {" "}(falls gewünscht)
 to-carry-weight-kg-volume = zu tragen: { $weight_kg } kg, { $volume_l } l
-rent-buy-lines-without-a-price = Leihe { $rent_cost }, Kauf { $buy_cost } { $currency }; { $unpriced ->
+rent-buy-lines-without-a-price = Leihe { $rent_cost }, Kauf { $buy_cost }; { $unpriced ->
         [one] { $unpriced } Zeile
        *[other] { $unpriced } Zeilen
     } ohne Preis

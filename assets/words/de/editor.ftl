@@ -156,7 +156,7 @@ save-the-kit-file = Ausrüstungsdatei sichern…
 saved-path = Gesichert: { $path }
 currency = Währung
 not-kept-yet-save-the-kit = Noch nicht gesichert: die Ausrüstungsdatei sichern
-to-carry-kg-l-rent-buy-word = zu tragen { $weight_kg } kg, { $volume_l } l; Leihe { $rent_cost }, Kauf { $buy_cost } { $currency }; { $unpriced ->
+to-carry-kg-l-rent-buy-word = zu tragen { $weight_kg } kg, { $volume_l } l; Leihe { $rent_cost }, Kauf { $buy_cost }; { $unpriced ->
         [one] { $unpriced } Zeile
        *[other] { $unpriced } Zeilen
     } ohne Preis

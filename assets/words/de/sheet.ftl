@@ -59,6 +59,14 @@ north-label = Nord
 from-wall = Von Wand
 and-wall = und Wand
 outlet-label = Steckdose
+grip = Grip
+what-to-set-up = Was
+kind-label = Art
+across = Breite
+edge-to-edge = Kante zu Kante
+lower-edge = Unterkante
+upper-edge = Oberkante
+facing-deg = Blick °
 circuits-label = Stromkreise
 circuit-label = Stromkreis
 continuous-a = Auf Dauer A
@@ -110,7 +118,7 @@ title-shot = { $title } — Einstellung { $shot }
 count-unit-scale-1-denominator = { $count } { $unit }    Maßstab 1:{ $denominator }
 continued = , Fortsetzung
 light-and-cuts = Licht und Schnitte
-to-carry-kg-l-rent-buy = Zu tragen: { $weight_kg } kg, { $volume_l } l. Leihe { $rent_cost }, Kauf { $buy_cost } { $currency }; { $unpriced ->
+to-carry-kg-l-rent-buy = Zu tragen: { $weight_kg } kg, { $volume_l } l. Leihe { $rent_cost }, Kauf { $buy_cost }; { $unpriced ->
         [one] { $unpriced } Zeile
        *[other] { $unpriced } Zeilen
     } ohne Preis. Gewichte und Raum sind Richtwerte, wo die Ausrüstungsdatei keine nennt.
@@ -169,6 +177,8 @@ walls-tape = Wände { $tape }
 lamps-rig = Lampen — { $rig }
 no-gel = keine Folie
 height-m-pan-deg-tilt = ↑{ $height_m }, Schwenk { $pan_deg }°, Neigung { $tilt_deg }°
+edges-facing-tilt-walls = { $lower_m } bis { $upper_m } hoch, Blick { $facing_deg }°{ $tilt }; Wände { $tape }
+comma-tilt = , Neigung { $tilt_deg }°
 role-on-name-bounced-lx = { $role } { $name } { $bounced_lx } lx
 current-a-walls-tape-roles = { $current_a } A; Wände { $tape }; { $roles }
 load-w-current-a = { $load_w } W, { $current_a } A von { $limit_a } A auf Dauer (an { $breaker_a } A)

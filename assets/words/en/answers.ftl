@@ -40,6 +40,7 @@ walk-line = {"  "}{ $name } walks { $distance_m } from { $from_s } s to { $to_s 
 kelvin-and-duv = { $k } K, Duv { $d }
 no-colour = no colour
 lamp-lm-cd-on-its-axis = {"  "}lamp { $name }: { $rated_lm } lm, { $peak_cd } cd on its axis, { $colour }, { $loss_stops } stops lost before it
+grip-line = {"  "}grip { $name }: { $width_m } × { $length_m }, { $lower_m } to { $upper_m } up, faces { $facing_deg }°{ $tilt }
 daylight-at-sky-lx-sun-lx = {"  "}daylight at { $clock }: sky { $sky_lx } lx, sun { $sun_lx } lx
 circuit-line = {"  "}circuit { $load }
 comma-kelvin-and-duv = , { $k } K, Duv { $d }
@@ -68,7 +69,7 @@ missing-and-how = ; { $missing } to { $way }{ $price }
 owned-word = ; owned
 if-wanted = {" "}(if wanted)
 to-carry-weight-kg-volume = to carry: { $weight_kg } kg, { $volume_l } l
-rent-buy-lines-without-a-price = rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+rent-buy-lines-without-a-price = rent { $rent_cost }, buy { $buy_cost }; { $unpriced ->
         [one] { $unpriced } line
        *[other] { $unpriced } lines
     } without a price

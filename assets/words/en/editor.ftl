@@ -156,7 +156,7 @@ save-the-kit-file = Save the kit file…
 saved-path = Saved { $path }
 currency = currency
 not-kept-yet-save-the-kit = Not kept yet: save the kit file
-to-carry-kg-l-rent-buy-word = to carry { $weight_kg } kg, { $volume_l } l; rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+to-carry-kg-l-rent-buy-word = to carry { $weight_kg } kg, { $volume_l } l; rent { $rent_cost }, buy { $buy_cost }; { $unpriced ->
         [one] { $unpriced } line
        *[other] { $unpriced } lines
     } without a price

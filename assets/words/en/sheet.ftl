@@ -59,6 +59,14 @@ north-label = North
 from-wall = From wall
 and-wall = and wall
 outlet-label = Outlet
+grip = Grip
+what-to-set-up = What
+kind-label = Kind
+across = Across
+edge-to-edge = Edge to edge
+lower-edge = Lower edge
+upper-edge = Upper edge
+facing-deg = Faces °
 circuits-label = Circuits
 circuit-label = Circuit
 continuous-a = Continuous A
@@ -110,7 +118,7 @@ title-shot = { $title } — shot { $shot }
 count-unit-scale-1-denominator = { $count } { $unit }    scale 1:{ $denominator }
 continued = , continued
 light-and-cuts = Light and cuts
-to-carry-kg-l-rent-buy = To carry: { $weight_kg } kg, { $volume_l } l. Rent { $rent_cost }, buy { $buy_cost } { $currency }; { $unpriced ->
+to-carry-kg-l-rent-buy = To carry: { $weight_kg } kg, { $volume_l } l. Rent { $rent_cost }, buy { $buy_cost }; { $unpriced ->
         [one] { $unpriced } line
        *[other] { $unpriced } lines
     } without a price. Weights and volumes are nominal where the kit file has none.
@@ -169,6 +177,8 @@ walls-tape = walls { $tape }
 lamps-rig = Lamps — { $rig }
 no-gel = no gel
 height-m-pan-deg-tilt = ↑{ $height_m }, pan { $pan_deg }°, tilt { $tilt_deg }°
+edges-facing-tilt-walls = { $lower_m } to { $upper_m } up, faces { $facing_deg }°{ $tilt }; walls { $tape }
+comma-tilt = , tilt { $tilt_deg }°
 role-on-name-bounced-lx = { $role } on { $name } { $bounced_lx } lx
 current-a-walls-tape-roles = { $current_a } A; walls { $tape }; { $roles }
 load-w-current-a = { $load_w } W, { $current_a } A of { $limit_a } A continuous ({ $breaker_a } A breaker)

@@ -229,6 +229,18 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
             loss_stops = figure(x.loss_stops.unwrap_or(0.0) + 0.0, 1)
         ));
     }
+    for g in &f.grip {
+        out.push(say!(
+            "grip-line",
+            name = g.name,
+            width_m = l(g.width_m),
+            length_m = l(g.length_m),
+            lower_m = l(g.heights_m[0]),
+            upper_m = l(g.heights_m[1]),
+            facing_deg = figure(g.facing_deg, 0),
+            tilt = g.tilt_deg.map_or(String::new(), |t| say!("comma-tilt", tilt_deg = figure(t, 0)))
+        ));
+    }
     if let Some(d) = &f.daylight {
         out.push(say!(
             "daylight-at-sky-lx-sun-lx",
@@ -423,12 +435,12 @@ pub fn kit_lines(k: &KitList) -> Vec<String> {
     let mut out = Vec::new();
     for l in &k.lines {
         let missing = if l.missing > 0.0 {
-            let price = l.cost.map_or(String::new(), |c| format!(" {} {}", figure(c, 2), k.currency));
+            let price = l.cost.map_or(String::new(), |c| format!(" {}", k.price(c)));
             say!(
                 "missing-and-how",
                 missing = count_text(l.missing, &l.thing),
                 way = if l.way == Way::Unpriced { say!("find") } else { l.way.label() },
-                price = price.trim_end()
+                price
             )
         } else {
             say!("owned-word").into()
@@ -437,16 +449,12 @@ pub fn kit_lines(k: &KitList) -> Vec<String> {
         out.push(format!("{} × {}{wish}: {}{missing}", count_text(l.needed, &l.thing), l.name, l.why));
     }
     out.push(say!("to-carry-weight-kg-volume", weight_kg = figure(k.weight_kg, 0), volume_l = figure(k.volume_l, 0)));
-    out.push(
-        say!(
-            "rent-buy-lines-without-a-price",
-            rent_cost = figure(k.rent_cost, 2),
-            buy_cost = figure(k.buy_cost, 2),
-            currency = k.currency,
-            unpriced = k.unpriced
-        )
-        .replace(" ;", ";"),
-    );
+    out.push(say!(
+        "rent-buy-lines-without-a-price",
+        rent_cost = k.price(k.rent_cost),
+        buy_cost = k.price(k.buy_cost),
+        unpriced = k.unpriced
+    ));
     out.extend(k.stand_ins.iter().map(stand_in_text));
     out
 }

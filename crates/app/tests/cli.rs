@@ -381,3 +381,18 @@ fn drawings_come_in_and_go_out() {
     assert!(folder.path().join(v["location"]["underlay"]["file"].as_str().unwrap()).exists());
     assert!(tapemark(&["sheet", &plan, "--shot", "1", "-o", &at("s.pdf")]).status.success());
 }
+
+/// cos 30° = 0.8660 in a table of cosines: a board of a metre tilted by 30° reaches 0.866 m up.
+#[test]
+fn a_board_is_told_as_it_is_set_up() {
+    let mut plan = tapemark::files::demo();
+    let mut board = tapemark_core::plan::Piece::board("board", [1.2, 0.9], 40.0);
+    (board.name, board.base_m, board.top_m) = ("poly board".into(), 1.0, 2.0);
+    board.set_tilt_deg(30.0);
+    plan.location.pieces.push(board);
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("board.tapemark.json");
+    tapemark::files::write(&path, &plan).unwrap();
+    let told = text(&tapemark(&["facts", path.to_str().unwrap(), "--shot", "shot-1"]).stdout);
+    assert!(told.contains("grip poly board: 1.00 m × 1.00 m, 1.07 m to 1.93 m up, faces 40°, tilt 30°"), "{told}");
+}

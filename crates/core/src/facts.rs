@@ -3,6 +3,7 @@
 use crate::blocking::{Lane, Moments, Seen, Walk, cut_at_share, face_view, lanes, walks};
 use crate::cover::{Cover, cover};
 use crate::geometry::{Owner, Solids, bearing_dir, strip_clearance_m};
+use crate::grip::{GripFacts, grip};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
 };
@@ -41,6 +42,8 @@ pub struct ShotFacts {
     pub cover: Option<Cover>,
     /// Fixtures and where to tape their stands.
     pub fixtures: Vec<FixtureFacts>,
+    /// Flags, drapes and boards in the rooms of the shot.
+    pub grip: Vec<GripFacts>,
     /// Sun and sky at the shot's time of day; absent in the dark.
     pub daylight: Option<DaylightFacts>,
     /// Load per circuit.
@@ -256,6 +259,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         walks: walks(plan, shot),
         cover,
         fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
+        grip: grip(plan, shot, scene),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
         cables: rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default(),

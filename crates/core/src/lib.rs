@@ -14,6 +14,7 @@ pub mod edit;
 pub mod facts;
 pub mod frame;
 pub mod geometry;
+pub mod grip;
 pub mod kit;
 pub mod light;
 pub mod notices;

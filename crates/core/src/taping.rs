@@ -17,7 +17,9 @@ pub struct TapeLine {
 /// The room a point stands in.
 #[must_use]
 pub fn room_at(plan: &Plan, p: DVec2) -> Option<&Room> {
-    plan.location.rooms.iter().find(|r| {
+    let spans =
+        |r: &Room, k: usize, v: f64| r.outline_m.iter().any(|c| c[k] <= v) && r.outline_m.iter().any(|c| c[k] >= v);
+    plan.location.rooms.iter().filter(|r| spans(r, 0, p.x) && spans(r, 1, p.y)).find(|r| {
         let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
         point_in_polygon(p, &points)
     })

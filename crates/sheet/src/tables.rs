@@ -116,6 +116,7 @@ impl Column {
         self.camera(plan, &w.facts);
         self.people(plan, &w.facts);
         self.lamps(plan, w.shot, &w.facts);
+        self.grip(plan, &w.facts);
         self.power(&w.facts);
         self.cloth(plan, &w.facts);
         self.sun(plan, w);
@@ -316,6 +317,35 @@ impl Column {
         }
     }
 
+    /// Flags, drapes and boards: how large, how high, how tilted, where.
+    pub(crate) fn grip(&mut self, plan: &Plan, facts: &ShotFacts) {
+        if facts.grip.is_empty() {
+            return;
+        }
+        self.heading(say!("grip"));
+        let l = |m: f64| format_length(m, plan.length_unit);
+        for g in &facts.grip {
+            if !self.room_for(7.0) {
+                return;
+            }
+            let size = format!("{} × {}", l(g.width_m), l(g.length_m));
+            let name = fitted(&g.name, SMALL, Weight::Bold, self.left_beside(&size, Weight::Regular));
+            self.word(self.x, &name, SMALL, Weight::Bold, Align::Left);
+            self.word(self.x + self.width, &size, SMALL, Weight::Regular, Align::Right);
+            self.y += 3.3;
+            let line = say!(
+                "edges-facing-tilt-walls",
+                lower_m = l(g.heights_m[0]),
+                upper_m = l(g.heights_m[1]),
+                facing_deg = figure(g.facing_deg, 0),
+                tilt = g.tilt_deg.map_or(String::new(), |t| say!("comma-tilt", tilt_deg = figure(t, 0))),
+                tape = taping(&g.tape, plan.length_unit)
+            );
+            self.paragraph(&line, 2.1, Weight::Regular, Palette::PAPER.quiet);
+            self.y += 0.96;
+        }
+    }
+
     pub(crate) fn power(&mut self, facts: &ShotFacts) {
         let used: Vec<_> = facts.circuits.iter().filter(|c| c.load_w > 0.0).collect();
         if used.is_empty() {
@@ -338,7 +368,7 @@ impl Column {
 
     /// Black cloth over what the lens sees, by its largest walls.
     pub(crate) fn cloth(&mut self, plan: &Plan, facts: &ShotFacts) {
-        let Some(c) = facts.cover.as_ref().filter(|c| c.wall_m2 > 0.0) else { return };
+        let Some(c) = facts.cover.as_ref().filter(|c| c.wall_cloth_m > 0.0) else { return };
         let l = |m: f64| format_length(m, plan.length_unit);
         self.heading(say!("walls-in-frame-cloth-to-cover"));
         for s in c.told().filter(|s| s.kind == SurfaceKind::Wall).take(4) {

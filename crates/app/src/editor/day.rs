@@ -345,9 +345,8 @@ impl Editor {
             "to-carry-kg-l-rent-buy-word",
             weight_kg = figure(k.weight_kg, 0),
             volume_l = figure(k.volume_l, 0),
-            rent_cost = figure(k.rent_cost, 2),
-            buy_cost = figure(k.buy_cost, 2),
-            currency = k.currency,
+            rent_cost = k.price(k.rent_cost),
+            buy_cost = k.price(k.buy_cost),
             unpriced = k.unpriced
         ));
         let wrong = colour(self.look.palette().wrong);

@@ -10,7 +10,7 @@ pub use stand_in::{Foil, StandIn, stand_ins};
 
 use crate::plan::Plan;
 use serde::Serialize;
-use tapemark_words::say;
+use tapemark_words::{figure, say};
 
 /// How a missing thing is best come by.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -87,6 +87,15 @@ pub struct KitList {
     pub volume_l: f64,
     /// What can take the place of what is missing.
     pub stand_ins: Vec<StandIn>,
+}
+
+impl KitList {
+    /// A price in words, with the currency if one is given.
+    #[must_use]
+    pub fn price(&self, amount: f64) -> String {
+        let amount = figure(amount, 2);
+        if self.currency.is_empty() { amount } else { format!("{amount} {}", self.currency) }
+    }
 }
 
 /// The kit a plan needs, against what is owned and priced.

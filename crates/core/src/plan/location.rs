@@ -384,6 +384,31 @@ pub enum PieceShape {
     },
 }
 
+impl PieceKind {
+    /// All kinds.
+    pub const ALL: [PieceKind; 6] = [
+        PieceKind::Furniture,
+        PieceKind::Dressing,
+        PieceKind::Drape,
+        PieceKind::Flag,
+        PieceKind::Mirror,
+        PieceKind::Board,
+    ];
+
+    /// What it is called.
+    #[must_use]
+    pub fn label(self) -> &'static str {
+        match self {
+            PieceKind::Furniture => say!("furniture"),
+            PieceKind::Dressing => say!("set-dressing"),
+            PieceKind::Drape => say!("drape"),
+            PieceKind::Flag => say!("flag"),
+            PieceKind::Mirror => say!("mirror"),
+            PieceKind::Board => say!("bounce-board"),
+        }
+    }
+}
+
 /// A breaker and what hangs on it.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Circuit {

@@ -5,10 +5,11 @@ mod of_rigs;
 mod of_shots;
 
 use of_day::{calls, kit, order, stand_ins};
-pub(crate) use of_rigs::lamps;
 use of_rigs::{cables, circuits};
+pub(crate) use of_rigs::{grip, lamps};
 use of_shots::{cover, cuts, marks, notices, readings, shots};
 use tapemark_core::day::DayFacts;
+use tapemark_core::grip::all_grip;
 use tapemark_core::kit::KitFile;
 use tapemark_core::plan::Plan;
 use tapemark_core::units::format_length;
@@ -127,6 +128,7 @@ pub fn lists_of(plan: &Plan, day: &DayFacts<'_>) -> Vec<List> {
         marks(plan, day),
         readings(day),
         lamps(plan, &day.rigs),
+        grip(plan, &all_grip(plan)),
         circuits(day),
         cables(day),
         kit(day),

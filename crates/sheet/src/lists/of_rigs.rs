@@ -3,7 +3,9 @@
 use super::of_shots::taped;
 use super::{Cell, List};
 use tapemark_core::day::{DayFacts, RigFacts};
+use tapemark_core::grip::GripFacts;
 use tapemark_core::plan::Plan;
+use tapemark_core::taping::room_at;
 use tapemark_words::say;
 
 pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
@@ -55,6 +57,47 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
                 Cell::text(f.outlet.as_ref().map_or("", |o| o.as_str())),
             ]);
         }
+    }
+    l
+}
+
+/// Flags, drapes and boards as they are to be set up.
+pub(crate) fn grip(plan: &Plan, of: &[GripFacts]) -> List {
+    let mut l = List::new(
+        "grip",
+        say!("grip"),
+        &[
+            ("grip", say!("what-to-set-up"), 1.4),
+            ("kind", say!("kind-label"), 1.2),
+            ("room", say!("room-label"), 1.1),
+            ("width_m", say!("across"), 0.7),
+            ("length_m", say!("edge-to-edge"), 0.8),
+            ("lower_m", say!("lower-edge"), 0.8),
+            ("upper_m", say!("upper-edge"), 0.8),
+            ("facing_deg", say!("facing-deg"), 0.6),
+            ("tilt_deg", say!("tilt"), 0.6),
+            ("east_m", say!("east-label"), 0.0),
+            ("north_m", say!("north-label"), 0.0),
+            ("tape_1_m", say!("from-wall"), 0.9),
+            ("tape_2_m", say!("and-wall"), 0.9),
+        ],
+    );
+    for g in of {
+        l.rows.push(vec![
+            Cell::text(&g.name),
+            Cell::text(g.kind.label()),
+            Cell::text(room_at(plan, g.position_m.into()).map_or("", |r| &r.name)),
+            Cell::Length(g.width_m),
+            Cell::Length(g.length_m),
+            Cell::Length(g.heights_m[0]),
+            Cell::Length(g.heights_m[1]),
+            Cell::Number(g.facing_deg, 0),
+            Cell::number(g.tilt_deg, 0),
+            Cell::Length(g.position_m[0]),
+            Cell::Length(g.position_m[1]),
+            taped(&g.tape, 0),
+            taped(&g.tape, 1),
+        ]);
     }
     l
 }

@@ -6,7 +6,7 @@ mod shot;
 
 pub use phone::{PHONE_DPI, phone_page};
 
-use crate::lists::{List, lamps, lists_of};
+use crate::lists::{List, grip, lamps, lists_of};
 use crate::marks::{Layer, Mark, Shape};
 use crate::page::{Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
 use crate::palette::Palette;
@@ -14,6 +14,7 @@ use crate::tables::seen;
 use flow::Flow;
 use glam::DVec2;
 use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
+use tapemark_core::grip::grip_near;
 use tapemark_core::kit::KitFile;
 use tapemark_core::notices::{Severity, caution};
 use tapemark_core::plan::{LightingState, Plan, Shot, lighting_states};
@@ -52,7 +53,7 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
     let mut pages = cover(plan, &day, &lists, spec);
     for (state, r) in lighting_states(plan).iter().zip(&day.rigs) {
-        pages.push(rig_page(plan, state, r, spec));
+        pages.append(&mut rig_pages(plan, state, r, spec));
     }
     for w in &day.shots {
         pages.push(shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks")));
@@ -68,9 +69,8 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
         "to-carry-kg-l-rent-buy",
         weight_kg = figure(day.kit.weight_kg, 0),
         volume_l = figure(day.kit.volume_l, 0),
-        rent_cost = figure(day.kit.rent_cost, 2),
-        buy_cost = figure(day.kit.buy_cost, 2),
-        currency = day.kit.currency,
+        rent_cost = day.kit.price(day.kit.rent_cost),
+        buy_cost = day.kit.price(day.kit.buy_cost),
         unpriced = day.kit.unpriced
     ));
     bag.table(plan, list("kit"));
@@ -148,7 +148,8 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
 }
 
 /// A lighting state on the plan, with its lamps taped and its cables laid.
-fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSpec) -> Page {
+/// The rig's plan with its lists under it; what has no room there goes on to pages of its own.
+fn rig_pages(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSpec) -> Vec<Page> {
     // The rig with nobody there: what stands before the cast arrives.
     let mut empty = Shot::new("rig", &r.rig.name, r.rig.id.clone());
     empty.lamps.clone_from(&state.first.lamps);
@@ -160,7 +161,9 @@ fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSp
     table.heads.drain(..2);
     table.rows.iter_mut().for_each(|row| drop(row.drain(..2)));
     let mut f = Flow::new(plan, spec.paper, &say!("rig-rig-shots-shots", rig = r.rig.name, shots = r.shots.join(", ")));
-    let table_mm = f.height_of(plan, &table);
+    let lamps_at = r.rig.fixtures.iter().map(|f| DVec2::from_array(f.position_m));
+    let boards = Some(grip(plan, &grip_near(plan, lamps_at))).filter(|g| !g.rows.is_empty());
+    let table_mm = f.height_of(plan, &table) + boards.as_ref().map_or(0.0, |g| f.height_of(plan, g));
     let top = f.y();
     let bottom = (height_mm - FOOT - table_mm - 4.0).max(top + 60.0);
     let window = [MARGIN, top, width_mm - MARGIN, bottom - 10.0];
@@ -168,8 +171,9 @@ fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSp
     let clipped = drawn_plan(plan, &w, spec, &fit);
     f.down_to(bottom);
     f.table(plan, Some(&table));
+    f.table(plan, boards.as_ref());
     let mut pages = f.done();
-    let mut page = pages.swap_remove(0);
+    let page = &mut pages[0];
     page.marks.push(window_frame(window));
     let mut feet = Vec::new();
     foot(&mut feet, plan, fit.denominator, window, height_mm);
@@ -177,7 +181,7 @@ fn rig_page(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSp
     page.clip = Some(window);
     page.clipped = clipped;
     page.scale_denominator = fit.denominator;
-    page
+    pages
 }
 
 /// Page numbers, at the upper right.

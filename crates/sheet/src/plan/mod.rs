@@ -155,6 +155,11 @@ impl Draw<'_> {
         for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
             d.lamp(i, f, facts);
         }
+        if look.taping {
+            for g in &facts.grip {
+                d.tape(DVec2::from_array(g.position_m), &g.tape);
+            }
+        }
         d.moves(plan, shot);
         for p in &scene.people {
             let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);

@@ -95,14 +95,7 @@ impl Editor {
         let mut changed = false;
         grid(ui, |ui| {
             changed |= text(ui, say!("name"), &mut p.name);
-            let kinds = [
-                (PieceKind::Furniture, say!("furniture").to_string()),
-                (PieceKind::Dressing, say!("set-dressing").into()),
-                (PieceKind::Drape, say!("drape").into()),
-                (PieceKind::Flag, say!("flag").into()),
-                (PieceKind::Mirror, say!("mirror").into()),
-                (PieceKind::Board, say!("bounce-board").into()),
-            ];
+            let kinds = PieceKind::ALL.map(|k| (k, k.label().to_string()));
             if let Some(k) = choice(ui, say!("kind"), &p.kind, &kinds) {
                 p.kind = k;
                 changed = true;
