@@ -44,7 +44,12 @@ fn nothing_is_left_in_english() {
     let mut left = Vec::new();
     let mut commas = 0;
     let mut seen = HashSet::new();
-    every_screen(&mut window::window(editor), |screen, h| {
+    let mut h = window::window(editor);
+    // A metre of the plan stays as long as it is: no panel is wider for German words.
+    let metre = |h: &window::Window<'_>| [0.0, 1.0].map(|x| h.state().on_screen([x, 0.0].into()));
+    let before = metre(&h);
+    every_screen(&mut h, |screen, h| {
+        assert_eq!(metre(h), before, "{screen}");
         for node in nodes(h) {
             let n = node.accesskit_node();
             for words in [n.label(), n.value()].into_iter().flatten() {

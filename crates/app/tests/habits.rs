@@ -160,7 +160,8 @@ fn tab_goes_through_the_window() {
     let at = |name: &str| seen.iter().position(|s| s == name).unwrap_or_else(|| panic!("{name} in {seen:?}"));
     // Menus, tools, shots, what lies on the plan, numbers, the time bar.
     assert!(at("File") < at("Select") && at("Select") < at("Outlet"), "{seen:?}");
-    assert!(at("Outlet") < at("levels"), "{seen:?}");
+    assert!(at("Outlet") < at("levels") && at("levels") < at("time"), "{seen:?}");
+    assert!(at("time") > places.len() - 6, "the time bar is last: {seen:?}");
     h.key_press_modifiers(Modifiers::SHIFT, Key::Tab);
     h.run_steps(2);
     let (back, _) = focused(&h).unwrap();
@@ -332,4 +333,13 @@ fn words_of_the_trade_are_told() {
     h.event(Event::PointerMoved(at));
     h.run_steps(60);
     assert!(h.query_by_label_contains("a tenth of the candelas").is_some());
+}
+
+/// The plan stays where it is, whatever is selected.
+#[test]
+fn no_panel_moves_the_plan() {
+    let mut h = demo();
+    let at = |h: &window::Window<'_>| [[0.0, 0.0], [5.0, 4.0]].map(|p| h.state().on_screen(p.into()));
+    let before = at(&h);
+    every_screen(&mut h, |what, h| assert_eq!(at(h), before, "{what}"));
 }

@@ -52,12 +52,39 @@ impl Editor {
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
         egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
-        egui::Panel::bottom("time and status").show(ui, |ui| {
+        // Last, as it is read last and the Tab key comes to it last; the pages leave it the room that it took before.
+        let (pages, bar) = ui.available_rect_before_wrap().split_top_bottom_at_y(ui.max_rect().bottom() - self.bar_px);
+        ui.scope_builder(egui::UiBuilder::new().max_rect(pages), |ui| self.show_page(ui));
+        ui.scope_builder(egui::UiBuilder::new().max_rect(bar), |ui| self.show_bar(ui));
+        self.show_finder(ui.ctx());
+        self.dialogs(ui.ctx());
+        self.settle(ui.ctx());
+    }
+
+    /// Time and status along the lower edge, under a line.
+    fn show_bar(&mut self, ui: &mut egui::Ui) {
+        let moment = self.seconds;
+        let frame = egui::Frame::side_top_panel(ui.style());
+        ui.painter().rect_filled(ui.max_rect(), 0.0, frame.fill);
+        let bar = frame.show(ui, |ui| {
+            ui.set_min_width(ui.available_width());
             if self.page != Page::Day {
                 self.time_bar(ui);
             }
             self.status_bar(ui);
         });
+        let (rect, line) = (bar.response.rect, ui.visuals().widgets.noninteractive.bg_stroke);
+        ui.painter().hline(rect.x_range(), rect.top() + 0.5 * line.width, line);
+        if (rect.height() - self.bar_px).abs() > 0.5 {
+            self.bar_px = rect.height();
+            ui.ctx().request_discard("the bar's height");
+        }
+        if self.seconds != moment {
+            ui.ctx().request_repaint();
+        }
+    }
+
+    fn show_page(&mut self, ui: &mut egui::Ui) {
         match self.page {
             Page::Plan => self.show_plan(ui),
             Page::Board => {
@@ -72,9 +99,6 @@ impl Editor {
                 egui::CentralPanel::default().frame(fill).show(ui, |ui| self.show_day(ui));
             }
         }
-        self.show_finder(ui.ctx());
-        self.dialogs(ui.ctx());
-        self.settle(ui.ctx());
     }
 
     fn show_plan(&mut self, ui: &mut egui::Ui) {

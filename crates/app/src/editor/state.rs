@@ -125,6 +125,8 @@ pub struct Editor {
     pub(crate) snap: bool,
     pub(crate) dimensions: bool,
     pub(crate) taping: bool,
+    /// Height of the bar along the lower edge in the frame before, points.
+    pub(crate) bar_px: f32,
     pub(crate) cover: bool,
     pub(crate) playing: bool,
     pub(crate) scrubbing: bool,
@@ -255,6 +257,7 @@ impl Editor {
             snap: true,
             dimensions: true,
             taping: false,
+            bar_px: 80.0,
             cover: false,
             playing: false,
             scrubbing: false,

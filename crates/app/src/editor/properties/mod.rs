@@ -100,13 +100,19 @@ pub(super) fn title(ui: &mut Ui, text: &str) {
     ui.heading(text);
 }
 
+/// Width of what the fields are called, points.
+const NAMES_PX: f32 = 118.0;
+
+/// Fields with their names, none wider than the panel: it keeps its width, and the plan its place.
 pub(super) fn grid(ui: &mut Ui, add: impl FnOnce(&mut Ui)) {
-    Grid::new("fields").num_columns(2).min_col_width(118.0).spacing([8.0, 4.0]).show(ui, add);
+    let most = (ui.available_width() - NAMES_PX - 8.0).max(NAMES_PX);
+    let grid = Grid::new("fields").num_columns(2).min_col_width(NAMES_PX).max_col_width(most);
+    grid.spacing([8.0, 4.0]).show(ui, add);
 }
 
 pub(super) fn position(ui: &mut Ui, p: &mut [f64; 2], unit: LengthUnit) -> bool {
     let mut changed = false;
-    Grid::new("position").num_columns(2).min_col_width(118.0).spacing([8.0, 4.0]).show(ui, |ui| {
+    Grid::new("position").num_columns(2).min_col_width(NAMES_PX).spacing([8.0, 4.0]).show(ui, |ui| {
         changed |= length(ui, say!("east-label"), &mut p[0], unit);
         changed |= length(ui, say!("north-label"), &mut p[1], unit);
     });
