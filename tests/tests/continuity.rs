@@ -223,3 +223,17 @@ fn a_shared_rig_stays_as_it_is() {
     near(first.face_stops.unwrap(), light_of(&plan, 0).face_stops.unwrap(), 1e-9);
     assert!(found.matches, "{:?}", found.after);
 }
+
+/// A day's matches, which take over light already solved, are those of pairs compared one by one.
+#[test]
+fn a_day_compares_as_pairs_do() {
+    let mut plan = tapemark::files::demo();
+    let all: Vec<_> = plan.shots.iter().map(|s| s.id.clone()).collect();
+    for s in &mut plan.shots {
+        s.cuts_with = all.iter().filter(|o| **o != s.id).cloned().collect();
+    }
+    let one_by_one: Vec<_> = pairs(&plan).into_iter().flat_map(|(a, b)| matched(&plan, a, b)).collect();
+    assert!(!one_by_one.is_empty());
+    assert_eq!(of_plan(&plan), one_by_one);
+    assert_eq!(tapemark_core::day::DayFacts::of(&plan, &Default::default(), 0.0).matches, one_by_one);
+}

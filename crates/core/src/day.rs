@@ -59,14 +59,10 @@ impl<'a> DayFacts<'a> {
     /// Works everything out, each shot at a moment given in seconds.
     #[must_use]
     pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
-        let shots = plan.shots.par_iter().map(|s| worked(plan, s, at_s)).collect();
-        DayFacts {
-            shots,
-            rigs: rig_facts(plan),
-            matches: continuity::of_plan(plan),
-            kit: kit_list(plan, kit),
-            order: order(plan),
-        }
+        let shots: Vec<WorkedShot<'_>> = plan.shots.par_iter().map(|s| worked(plan, s, at_s)).collect();
+        let light = |shot: &Shot| shots.iter().find(|w| w.shot.id == shot.id).map(|w| &w.light);
+        let matches = continuity::of_pairs(plan, &continuity::pairs(plan), light);
+        DayFacts { shots, rigs: rig_facts(plan), matches, kit: kit_list(plan, kit), order: order(plan) }
     }
 }
 

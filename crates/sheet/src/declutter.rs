@@ -86,6 +86,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
     let mut dropped = std::collections::HashSet::new();
     for i in order {
         let layer = marks[i].layer;
+        let line_mm = line_under(marks, i).map_or(f64::INFINITY, |m| m * mm_per_m);
         let Shape::Text { at, text, size_mm, weight, align, turn_deg, .. } = &mut marks[i].shape else { continue };
         let (width, height) = (text_width_mm(text, *size_mm, *weight), *size_mm * 1.25);
         let upright = turn_deg.abs() > 45.0;
@@ -101,20 +102,24 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
             taken.covered(&here)
         };
         let mut best = (cover(DVec2::ZERO), DVec2::ZERO);
-        for offset in offsets(layer, half, upright) {
-            if best.0 <= 1e-9 {
-                break;
-            }
-            // A piece's name belongs on the piece.
-            if layer == Layer::Pieces && offset.length() > ON_PIECE_MM {
-                continue;
-            }
-            let c = cover(offset);
-            if c < best.0 - 1e-9 {
-                best = (c, offset);
+        let hardly_read = LEFT_OUT * half.x * half.y * 4.0;
+        // A piece's name belongs on the piece, a dimension between the ends of its line or just past one.
+        let mosts = match layer {
+            Layer::Pieces => [ON_PIECE_MM; 2],
+            _ => [line_mm - width * 0.5, line_mm + width],
+        };
+        for (most, enough) in mosts.into_iter().zip([1e-9, hardly_read]) {
+            for offset in offsets(layer, half, upright).into_iter().filter(|o| o.length() <= most) {
+                if best.0 <= enough {
+                    break;
+                }
+                let c = cover(offset);
+                if c < best.0 - 1e-9 {
+                    best = (c, offset);
+                }
             }
         }
-        if layer == Layer::Pieces && best.0 > LEFT_OUT * half.x * half.y * 4.0 {
+        if layer == Layer::Pieces && best.0 > hardly_read {
             dropped.insert(i);
             continue;
         }
@@ -124,6 +129,18 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
     let mut at = 0..;
     marks.retain(|_| at.next().is_none_or(|i| !dropped.contains(&i)));
     (0..count).filter(|i| !dropped.contains(i)).collect()
+}
+
+/// How far a dimension's figure lies from the nearer end of the line it stands on, metres; none for other words.
+fn line_under(marks: &[Mark], figure: usize) -> Option<f64> {
+    let Mark { layer: Layer::Dimensions, shape: Shape::Text { at, .. }, .. } = &marks[figure] else { return None };
+    // The line comes just before, with the ticks at its ends between.
+    marks[..figure].iter().rev().take(3).find_map(|m| {
+        let Shape::Polyline { points, .. } = &m.shape else { return None };
+        let [a, b] = points[..] else { return None };
+        let (to_a, to_b) = (at.distance(a), at.distance(b));
+        (to_a + to_b < a.distance(b) + 1e-6).then_some(to_a.min(to_b))
+    })
 }
 
 /// Places to try, nearest first. A dimension stays on its line.

@@ -8,10 +8,11 @@ use crate::colour::{Xyz, mired_shift, planck_xyz};
 use crate::geometry::OwnerIx;
 use crate::light::{FINE_PATCH_M, Reading, Receiver, Role, Spot, Transport, face_readings, reading, spot};
 use crate::optics;
-use crate::plan::{FixtureId, MatchLimits, PersonId, Plan, Receptor, Shot, ShotId};
+use crate::plan::{FixtureId, MatchLimits, Person, PersonId, Plan, Receptor, Shot, ShotId};
 use crate::scene::{Placed, Scene, View};
 use glam::{DVec2, DVec3};
 use palette::{Lab, white_point};
+use rayon::prelude::*;
 use serde::Serialize;
 use tapemark_words::{figure, say, signed};
 
@@ -162,8 +163,12 @@ impl<'a> Lit<'a> {
     /// A shot at a moment.
     #[must_use]
     pub fn of(plan: &Plan, shot: &'a Shot, at_s: f64) -> Lit<'a> {
-        let scene = Scene::of(plan, shot, at_s);
-        let light = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+        Lit::of_scene(plan, shot, Scene::of(plan, shot, at_s), None)
+    }
+
+    /// As [`Lit::of`] for a scene already placed; what `before` has in common with it is not worked out again.
+    fn of_scene(plan: &Plan, shot: &'a Shot, scene: Scene, before: Option<&Transport>) -> Lit<'a> {
+        let light = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, before);
         Lit { shot, scene, light }
     }
 }
@@ -300,25 +305,26 @@ pub fn pairs(plan: &Plan) -> Vec<(&Shot, &Shot)> {
 /// either wants and both show.
 #[must_use]
 pub fn matched(plan: &Plan, a: &Shot, b: &Shot) -> Vec<Match> {
-    let (x, y) = rayon::join(|| Lit::of(plan, a, a.length_s), || Lit::of(plan, b, 0.0));
-    matched_lit(plan, &x, &y)
+    of_pairs(plan, &[(a, b)], |_| None)
+}
+
+/// People on whose faces two scenes are compared.
+fn compared<'p>(plan: &'p Plan, a: (&Shot, &Scene), b: (&Shot, &Scene)) -> Vec<&'p Person> {
+    let wanted = |p: &&Person| [a, b].iter().any(|(shot, _)| shot.faces.contains(&p.id));
+    let shown = |scene: &Scene, id: &PersonId| {
+        scene.view.as_ref().zip(scene.placed(id)).is_some_and(|(v, p)| {
+            // In frame and turned to the lens: a back of the head has no key.
+            crate::blocking::contains(v, p.face()) && p.face_normal().dot(v.eye - p.face()) > 0.0
+        })
+    };
+    plan.cast.iter().filter(wanted).filter(|p| shown(a.1, &p.id) && shown(b.1, &p.id)).collect()
 }
 
 /// As [`matched`], on light already solved.
 #[must_use]
 pub fn matched_lit(plan: &Plan, a: &Lit<'_>, b: &Lit<'_>) -> Vec<Match> {
-    let wanted = |p: &&crate::plan::Person| a.shot.faces.contains(&p.id) || b.shot.faces.contains(&p.id);
-    let shown = |lit: &Lit<'_>, id: &PersonId| {
-        let view = lit.scene.view.as_ref();
-        view.zip(lit.scene.placed(id)).is_some_and(|(v, p)| {
-            // In frame and turned to the lens: a back of the head has no key.
-            crate::blocking::contains(v, p.face()) && p.face_normal().dot(v.eye - p.face()) > 0.0
-        })
-    };
-    plan.cast
-        .iter()
-        .filter(wanted)
-        .filter(|p| shown(a, &p.id) && shown(b, &p.id))
+    compared(plan, (a.shot, &a.scene), (b.shot, &b.scene))
+        .into_iter()
         .filter_map(|p| {
             let (first, second) = (face_light(plan, a, &p.id)?, face_light(plan, b, &p.id)?);
             let differences = differences(&plan.limits.matching, &first, &second);
@@ -331,5 +337,40 @@ pub fn matched_lit(plan: &Plan, a: &Lit<'_>, b: &Lit<'_>) -> Vec<Match> {
 /// Every pair of shots that cut together, compared.
 #[must_use]
 pub fn of_plan(plan: &Plan) -> Vec<Match> {
-    pairs(plan).into_iter().flat_map(|(a, b)| matched(plan, a, b)).collect()
+    of_pairs(plan, &pairs(plan), |_| None)
+}
+
+/// Pairs of shots, compared. A shot's light already solved, if there is some, is not solved again where nothing
+/// has moved since.
+#[must_use]
+pub fn of_pairs<'t>(
+    plan: &Plan,
+    pairs: &[(&Shot, &Shot)],
+    before: impl Fn(&Shot) -> Option<&'t Transport> + Sync,
+) -> Vec<Match> {
+    // The scene of every shot as it begins and as it ends, where a cut asks for it: most cuts share theirs.
+    let mut scenes: Vec<(&Shot, bool, Scene)> = Vec::new();
+    let mut cuts: Vec<[usize; 2]> = Vec::new();
+    for (a, b) in pairs {
+        cuts.push([(*a, true), (*b, false)].map(|(shot, ends)| {
+            scenes.iter().position(|(s, e, _)| s.id == shot.id && *e == ends).unwrap_or_else(|| {
+                let at_s = if ends { shot.length_s } else { 0.0 };
+                scenes.push((shot, ends, Scene::of(plan, shot, at_s)));
+                scenes.len() - 1
+            })
+        }));
+    }
+    let seen = |i: usize| (scenes[i].0, &scenes[i].2);
+    cuts.retain(|[a, b]| !compared(plan, seen(*a), seen(*b)).is_empty());
+    let lit: Vec<Option<Lit<'_>>> = scenes
+        .into_par_iter()
+        .enumerate()
+        .map(|(i, (shot, _, scene))| {
+            // Light is solved where a face is compared only.
+            let asked = cuts.iter().flatten().any(|c| *c == i);
+            asked.then(|| Lit::of_scene(plan, shot, scene, before(shot)))
+        })
+        .collect();
+    let of_cut = |[a, b]: [usize; 2]| lit[a].as_ref().zip(lit[b].as_ref()).map(|(a, b)| matched_lit(plan, a, b));
+    cuts.into_par_iter().filter_map(of_cut).flatten_iter().collect()
 }

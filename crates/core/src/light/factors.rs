@@ -5,6 +5,7 @@ use super::rooms::{NOWHERE, Rooms};
 use crate::geometry::{Eight, OwnerIx, Solids};
 use glam::Vec3;
 use rayon::prelude::*;
+use std::collections::HashMap;
 
 /// Row by row, which patches a patch sees and the share of their exitance that reaches it.
 #[derive(Debug, Clone)]
@@ -111,12 +112,36 @@ fn off(p: &Patch) -> Vec3 {
 /// Two patches that see each other, and the share of what leaves the second that reaches the first and back.
 type Pair = (u32, u32, [f32; 2]);
 
+/// What lines from one room to another may meet: only what reaches into a box round both.
+struct Inside(HashMap<[u16; 2], Solids>);
+
+/// With more rooms than this only lines within a room are told apart.
+const PAIRED_ROOMS: usize = 64;
+
+impl Inside {
+    fn of(solids: &Solids, rooms: &Rooms) -> Inside {
+        let boxes: Vec<_> = rooms.boxes().collect();
+        let ball = |r: usize| (r as u16, (boxes[r].0 + boxes[r].1) * 0.5, boxes[r].0.distance(boxes[r].1) * 0.5);
+        let beside = |a: usize| if boxes.len() > PAIRED_ROOMS { a..a + 1 } else { a..boxes.len() };
+        let pairs = (0..boxes.len()).flat_map(|a| beside(a).map(move |b| [a, b]));
+        let seen: Vec<[usize; 2]> = pairs.filter(|[a, b]| rooms.may_see(ball(*a), ball(*b))).collect();
+        let both = |[a, b]: [usize; 2]| {
+            let (low, high) = (boxes[a].0.min(boxes[b].0), boxes[a].1.max(boxes[b].1));
+            ([a as u16, b as u16], solids.within(low, high))
+        };
+        Inside(seen.into_par_iter().map(both).collect())
+    }
+
+    fn of_rooms(&self, a: u16, b: u16) -> Option<&Solids> {
+        self.0.get(&[a.min(b), a.max(b)])
+    }
+}
+
 /// Every patch's share of every other's exitance, and how much of what each sees are surfaces at all; the rest
 /// are openings and people.
 fn link(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> (Factors, Vec<f32>) {
     let blocks = blocks(patches);
-    // Lines within a room meet only what reaches into it.
-    let inside: Vec<Solids> = rooms.boxes().map(|(low, high)| solids.within(low, high)).collect();
+    let inside = Inside::of(solids, rooms);
     // Each pair that sees each other, once.
     let pairs: Vec<Vec<Pair>> = (0..blocks.len())
         .into_par_iter()
@@ -136,8 +161,7 @@ fn link(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> (Factors, Vec<f32>
                     continue;
                 }
                 if a.room == b.room || rooms.may_see(at(a), at(b)) {
-                    let own = if a.room == b.room { inside.get(usize::from(a.room)) } else { None };
-                    link_blocks(own.unwrap_or(solids), patches, a, b, &mut out);
+                    link_blocks(inside.of_rooms(a.room, b.room).unwrap_or(solids), patches, a, b, &mut out);
                 }
             }
             out
