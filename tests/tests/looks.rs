@@ -48,3 +48,12 @@ fn people_have_the_published_colours() {
         assert_eq!(person_ink(n), Ink::rgb(r, g, b));
     }
 }
+
+/// A bounce board is lighter than black cloth in every look, by the 3 : 1 that WCAG 2.1 asks of graphics (1.4.11).
+#[test]
+fn white_is_lighter_than_black() {
+    for p in [Palette::PAPER, Palette::DARK, Palette::CONTRAST, Palette::NIGHT] {
+        assert!(luminance(p.white()) > luminance(p.black()));
+        assert!(contrast(p.white(), p.black()) >= 3.0, "{:.2}", contrast(p.white(), p.black()));
+    }
+}

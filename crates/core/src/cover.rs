@@ -276,7 +276,7 @@ pub fn cover<'a>(plan: &Plan, shots: impl IntoIterator<Item = &'a Shot>) -> Cove
             });
         }
         let Some(all) = all.filter(|a| a.unsigned_area() > CRUMB_M2) else { continue };
-        let seen = told(&s, &all, roll);
+        let seen = measured(&s, &all, roll);
         match s.kind {
             SurfaceKind::Wall => {
                 out.wall_m2 += seen.area_m2;
@@ -327,7 +327,7 @@ fn stretches<'a>(parts: impl Iterator<Item = &'a Polygon<f64>>) -> (Vec<[f64; 2]
     (joined, if low <= high { [tidy(low), tidy(high)] } else { [0.0; 2] })
 }
 
-fn told(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
+fn measured(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
     let sliver = all.unsigned_area() < SLIVER_M2;
     let parts = all.iter().filter(|p| sliver || p.unsigned_area() >= SLIVER_M2);
     let (joined, [low, high]) = stretches(parts);

@@ -33,6 +33,18 @@ pub struct Palette {
 }
 
 impl Palette {
+    /// What is black: cloth, on white paper as on a dark screen.
+    #[must_use]
+    pub fn black(&self) -> Ink {
+        if self.ink.g < self.paper.g { self.ink } else { self.paper }
+    }
+
+    /// What is white: a bounce board.
+    #[must_use]
+    pub fn white(&self) -> Ink {
+        if self.ink.g < self.paper.g { self.paper } else { self.ink }
+    }
+
     /// Black on white.
     pub const PAPER: Palette = Palette {
         paper: Ink::rgb(255, 255, 255),

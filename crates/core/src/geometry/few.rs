@@ -120,7 +120,7 @@ impl Solids {
             return self.blocked(p, q, skip);
         }
         let ray = Ray { p, r: q - p };
-        few.list[..few.len].iter().any(|thing| self.meets(*thing, &ray, skip))
+        few.list[..few.len].iter().any(|thing| self.met(*thing, &ray, skip).is_some())
     }
 
     /// Whether one of them alone stands between every one of some points and every one of others, and with
@@ -129,7 +129,8 @@ impl Solids {
     pub fn hides(&self, few: &Few, from: &[Vec3], to: &[Vec3], skip: OwnerIx) -> bool {
         let convex = |kind: Kind| !matches!(kind, Kind::Cap);
         few.list[..few.len].iter().any(|t| {
-            convex(t.0) && from.iter().all(|p| to.iter().all(|q| self.meets(*t, &Ray { p: *p, r: *q - *p }, skip)))
+            convex(t.0)
+                && from.iter().all(|p| to.iter().all(|q| self.met(*t, &Ray { p: *p, r: *q - *p }, skip).is_some()))
         })
     }
 

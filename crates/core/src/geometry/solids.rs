@@ -339,23 +339,24 @@ impl Solids {
         if self.lanes.iter().any(|x| x.any(&ray, skip)) {
             return true;
         }
-        if self.each_near(&ray, 0.0, |thing| self.meets(thing, &ray, skip)) {
+        if self.each_near(&ray, 0.0, |thing| self.met(thing, &ray, skip).is_some()) {
             return true;
         }
         self.caps.iter().any(|x| x.owner != skip && ray.cap(x).is_some())
     }
 
-    /// Whether a ray meets one thing.
-    pub(super) fn meets(&self, (kind, i): (Kind, u32), ray: &Ray, skip: OwnerIx) -> bool {
+    /// Where a ray meets one thing, unless it is of `skip`.
+    pub(super) fn met(&self, (kind, i): (Kind, u32), ray: &Ray, skip: OwnerIx) -> Option<Hit> {
         let i = i as usize;
-        match kind {
-            Kind::Panel => self.panels[i].owner != skip && ray.panel(&self.panels[i]).is_some(),
-            Kind::Box => self.boxes[i].owner != skip && ray.boxed(&self.boxes[i]).is_some(),
-            Kind::Cylinder => self.cylinders[i].owner != skip && ray.cylinder(&self.cylinders[i]).is_some(),
-            Kind::Ellipsoid => self.ellipsoids[i].owner != skip && ray.ellipsoid(&self.ellipsoids[i]).is_some(),
-            Kind::Cap => self.caps[i].owner != skip && ray.cap(&self.caps[i]).is_some(),
-            Kind::Sheet => self.sheets[i].owner != skip && ray.sheet(&self.sheets[i]).is_some(),
-        }
+        let (t, owner) = match kind {
+            Kind::Panel => (ray.panel(&self.panels[i]), self.panels[i].owner),
+            Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
+            Kind::Cylinder => (ray.cylinder(&self.cylinders[i]), self.cylinders[i].owner),
+            Kind::Ellipsoid => (ray.ellipsoid(&self.ellipsoids[i]), self.ellipsoids[i].owner),
+            Kind::Cap => (ray.cap(&self.caps[i]), self.caps[i].owner),
+            Kind::Sheet => (ray.sheet(&self.sheets[i]), self.sheets[i].owner),
+        };
+        t.filter(|_| owner != skip).map(|t| Hit { owner, t })
     }
 
     /// The first thing but `skip` between two points.
@@ -363,36 +364,21 @@ impl Solids {
     pub fn first_hit(&self, p: Vec3, q: Vec3, skip: OwnerIx) -> Option<Hit> {
         let ray = Ray { p, r: q - p };
         let mut best: Option<Hit> = None;
-        let mut keep = |t: Option<f32>, owner: OwnerIx| {
-            if let Some(t) = t
-                && best.is_none_or(|b| t < b.t)
-            {
-                best = Some(Hit { owner, t });
-            }
+        let mut ask = |kind: Kind, i: usize| {
+            let hit = self.met((kind, i as u32), &ray, skip);
+            best = hit.filter(|h| best.is_none_or(|b| h.t < b.t)).or(best);
         };
-        for (lanes, panels) in self.lanes.iter().zip(self.panels.chunks(LANES)) {
+        for (group, lanes) in self.lanes.iter().enumerate() {
             if lanes.any(&ray, skip) {
-                panels.iter().filter(|x| x.owner != skip).for_each(|x| keep(ray.panel(x), x.owner));
+                let panels = group * LANES..((group + 1) * LANES).min(self.panels.len());
+                panels.for_each(|i| ask(Kind::Panel, i));
             }
         }
         self.each_near(&ray, 0.0, |(kind, i)| {
-            let i = i as usize;
-            let (t, owner) = match kind {
-                Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
-                Kind::Cylinder => (ray.cylinder(&self.cylinders[i]), self.cylinders[i].owner),
-                Kind::Ellipsoid => (ray.ellipsoid(&self.ellipsoids[i]), self.ellipsoids[i].owner),
-                Kind::Sheet => (ray.sheet(&self.sheets[i]), self.sheets[i].owner),
-                // Asked lane by lane, and below.
-                Kind::Panel | Kind::Cap => return false,
-            };
-            if owner != skip {
-                keep(t, owner);
-            }
+            ask(kind, i as usize);
             false
         });
-        for x in self.caps.iter().filter(|x| x.owner != skip) {
-            keep(ray.cap(x), x.owner);
-        }
+        (0..self.caps.len()).for_each(|i| ask(Kind::Cap, i));
         best
     }
 }

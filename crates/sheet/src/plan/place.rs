@@ -135,11 +135,11 @@ impl Draw<'_> {
         for piece in plan.location.pieces.iter().filter(|p| which(p)) {
             let points = footprint(piece);
             let (fill, line) = match piece.kind {
-                PieceKind::Drape | PieceKind::Flag => (p.ink.faded(0.75), Line::new(p.ink, 0.5)),
+                PieceKind::Drape | PieceKind::Flag => (p.black().faded(0.75), Line::new(p.ink, 0.5)),
                 PieceKind::Dressing => (p.piece.faded(0.7), Line::new(p.quiet, 0.2).dashed(1.2, 0.6)),
                 PieceKind::Mirror => (p.glass.faded(0.5), Line::new(p.glass, 0.5)),
                 PieceKind::Furniture => (p.piece, Line::new(p.quiet, 0.25)),
-                PieceKind::Board => (p.paper, Line::new(p.ink, 0.5)),
+                PieceKind::Board => (p.white(), Line::new(p.ink, 0.5)),
             };
             self.polygon(Layer::Pieces, points, Some(fill), Some(line)).item = Some(ItemRef::Piece(piece.id.clone()));
             let at = DVec2::from_array(piece.position_m);
