@@ -96,7 +96,10 @@ impl Editor {
                     ),
                 ),
             ];
-            egui::Grid::new("camera numbers").num_columns(2).spacing([10.0, 3.0]).show(ui, |ui| {
+            // Words wrap rather than widen the panel.
+            let most = (ui.available_width() * 0.62).max(60.0);
+            let grid = egui::Grid::new("camera numbers").num_columns(2).max_col_width(most);
+            grid.spacing([10.0, 3.0]).show(ui, |ui| {
                 for (name, value) in rows {
                     super::fields::taught(ui.weak(name), name);
                     ui.label(value);
@@ -241,13 +244,14 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
             let mut bar = rect;
             bar.set_width(rect.width() * share.clamp(0.0, 1.0) as f32);
             ui.painter().rect_filled(bar, 2.0, ink);
-            ui.weak(say!(
+            let words = say!(
                 "part-direct-lx-bounced-lx",
                 part = part.name,
                 direct_lx = figure(part.direct_lx, 0),
                 bounced_lx = figure(part.bounced_lx, 0),
                 role
-            ));
+            );
+            ui.add(egui::Label::new(RichText::new(words).weak()).wrap());
         });
     }
 }

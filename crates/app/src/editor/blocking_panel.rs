@@ -227,7 +227,7 @@ impl Editor {
             });
             self.blocking.person = Some(person.clone());
             let (size, shot) = (self.blocking.size, self.current_shot().clone());
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 if ui.button(say!("lens-from-here")).clicked() {
                     self.blocking.framing = lens_for_size(&self.plan, &shot, &self.scene, &person, size);
                 }

@@ -6,9 +6,21 @@ use std::ops::RangeInclusive;
 use tapemark_core::plan::MOST;
 use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
 
+/// Most width of a field's name, points: a longer one wraps.
+const NAME_PX: f32 = 140.0;
+
+/// What a field is called.
+pub(crate) fn name(ui: &mut Ui, label: &str) -> Response {
+    let wrapped = |ui: &mut Ui| {
+        ui.set_max_width(NAME_PX);
+        ui.add(egui::Label::new(label).wrap())
+    };
+    ui.scope(wrapped).inner
+}
+
 /// A label that says what its word means when pointed at.
 fn named(ui: &mut Ui, label: &str) -> Response {
-    let response = ui.label(label);
+    let response = name(ui, label);
     taught(response, label)
 }
 

@@ -32,7 +32,7 @@ impl Editor {
         });
         if let Some(table) = &f.candela {
             let mut gone = false;
-            ui.horizontal(|ui| {
+            ui.horizontal_wrapped(|ui| {
                 ui.weak(say!("measured-cd-at-most", table = table.name, table_2 = figure(table.peak_cd(), 0)));
                 gone = sign(ui, "×", say!("back-to-the-heads-own-beam")).clicked();
             });
@@ -240,7 +240,7 @@ fn gel_fields(ui: &mut Ui, f: &mut Fixture) -> bool {
     let mut out = None;
     for (i, gel) in f.gels.iter().enumerate() {
         ui.label(if i == 0 { say!("gels") } else { "" });
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             ui.label(stock_name(gel.name()));
             if sign(ui, "×", say!("take-this-gel-out")).clicked() {
                 out = Some(i);

@@ -1,6 +1,6 @@
 //! Fields of rooms, openings and pieces.
 
-use super::super::fields::{choice, degrees, length, number, text, tick};
+use super::super::fields::{choice, degrees, length, name, number, text, tick};
 use super::super::state::Editor;
 use super::{grid, position, title};
 use egui::Ui;
@@ -143,7 +143,7 @@ impl Editor {
 }
 
 pub(super) fn finish(ui: &mut Ui, label: &str, f: &mut Finish) -> bool {
-    ui.label(say!("label-reflect", label));
+    name(ui, &say!("label-reflect", label));
     let mut changed = false;
     ui.horizontal(|ui| {
         for (v, name) in f.reflectance_rgb.iter_mut().zip(["r ", "g ", "b "]) {

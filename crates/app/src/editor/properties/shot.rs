@@ -87,7 +87,7 @@ impl Editor {
                 }
             }
         }
-        ui.horizontal(|ui| {
+        ui.horizontal_wrapped(|ui| {
             if ui.button(say!("copy-the-rig")).on_hover_text(say!("this-shot-gets-a-copy-of")).clicked() {
                 self.copy_rig();
             }
