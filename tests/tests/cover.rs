@@ -125,6 +125,13 @@ fn running_metres_and_drops() {
     assert_eq!(wall.name, "north wall of Room");
     assert_eq!(wall.drops, 3, "4 m from a roll of 1.5 m");
     within(wall.cloth_m, 6.0, 1e-6);
+    // Two drops of 1.999 m leave 2 mm by 2 m open: 40 cm², a sliver. Of 1.997 m they leave 120 cm² (by multiplication).
+    for (roll_m, drops) in [(1.999, 2), (1.997, 3)] {
+        plan.limits.cloth_roll_m = roll_m;
+        let found = cover(&plan, &plan.shots);
+        assert_eq!(found.surfaces.iter().find(|s| s.kind == SurfaceKind::Wall).unwrap().drops, drops);
+    }
+    plan.limits.cloth_roll_m = 1.5;
     // A cloth 1 m wide hung half way hides 2 m of the wall over its whole height: half is left, in two parts.
     let mut drape = Piece::new("d", "drape", [0.0, 3.0], [1.0, 0.001], 4.0);
     drape.kind = PieceKind::Drape;
@@ -154,6 +161,7 @@ fn slivers_want_no_cloth() {
     let found = cover(&plan, [&plan.shots[2]]);
     let walls: Vec<&str> = found.told().filter(|s| s.kind == SurfaceKind::Wall).map(|s| s.name.as_str()).collect();
     assert!(found.surfaces.iter().any(Seen::is_sliver));
-    within(found.wall_cloth_m, 5.0 * (found.surfaces[0].heights_m[1] - found.surfaces[0].heights_m[0]), 1e-3);
+    // Two drops for 1.60 m, one for 0.80 m, and one for the 1.5027 m that it all but covers.
+    within(found.wall_cloth_m, 4.0 * (found.surfaces[0].heights_m[1] - found.surfaces[0].heights_m[0]), 1e-3);
     assert_eq!(walls, ["north wall of Corridor", "east wall of Corridor", "west wall of Corridor"]);
 }

@@ -292,12 +292,13 @@ pub fn cover<'a>(plan: &Plan, shots: impl IntoIterator<Item = &'a Shot>) -> Cove
 }
 
 /// Fewest drops of a width that cover stretches in their order: each starts where the last leaves cloth wanting.
-fn fewest_drops(stretches: &[[f64; 2]], wide_m: f64) -> usize {
+/// What is left of a stretch and no wider than `spare_m` is left open.
+fn fewest_drops(stretches: &[[f64; 2]], wide_m: f64, spare_m: f64) -> usize {
     let (mut drops, mut covered) = (0, f64::NEG_INFINITY);
     for [from, to] in stretches {
         let left = to - covered.max(*from);
-        if left > 1e-9 {
-            let more = (left / wide_m - 1e-9).ceil().max(1.0);
+        if left > spare_m + 1e-9 {
+            let more = ((left - spare_m) / wide_m - 1e-9).ceil().max(1.0);
             drops += more as usize;
             covered = covered.max(*from) + more * wide_m;
         }
@@ -334,7 +335,9 @@ fn measured(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
     let running: f64 = joined.iter().map(|x| x[1] - x[0]).sum();
     let (drops, cloth_m, stretches_m) = match s.kind {
         SurfaceKind::Wall => {
-            let drops = if sliver { 0 } else { fewest_drops(&joined, roll_m) };
+            // A strip this narrow is a sliver even at the drops' full height.
+            let spare_m = SLIVER_M2 / (high - low).max(SLIVER_M2);
+            let drops = if sliver { 0 } else { fewest_drops(&joined, roll_m, spare_m).max(1) };
             let at = |x: f64| (s.origin + s.u * x).truncate().to_array();
             (drops, drops as f64 * (high - low), joined.iter().map(|x| [at(x[0]), at(x[1])]).collect())
         }
