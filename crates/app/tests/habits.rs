@@ -343,3 +343,20 @@ fn no_panel_moves_the_plan() {
     let before = at(&h);
     every_screen(&mut h, |what, h| assert_eq!(at(h), before, "{what}"));
 }
+
+/// Where the pointer is on the plan is told beside the plan only.
+#[test]
+fn the_storyboard_tells_no_place_on_the_plan() {
+    let mut h = demo();
+    let at = h.state().on_screen([3.0, 2.0].into());
+    h.event(Event::PointerMoved(at));
+    h.run_steps(2);
+    let told = |h: &window::Window<'_>| {
+        let words = |n: &egui_kittest::Node<'_>| n.accesskit_node().value().or_else(|| n.accesskit_node().label());
+        nodes(h).iter().filter_map(words).any(|w| w.starts_with("east 3.00 m"))
+    };
+    assert!(told(&h));
+    h.key_press(Key::F3);
+    h.run_steps(3);
+    assert!(!told(&h));
+}

@@ -337,7 +337,7 @@ impl Editor {
                 self.touch_moment();
             }
             ui.separator();
-            if let Some(p) = self.pointer {
+            if let Some(p) = self.pointer.filter(|_| self.page == super::state::Page::Plan) {
                 let unit = self.plan.length_unit;
                 ui.weak(say!("east-unit-north-y", unit = format_length(p.x, unit), y = format_length(p.y, unit)));
                 if let Some(text) = self.level_text(p).filter(|_| self.light.on) {
