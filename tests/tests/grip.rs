@@ -4,7 +4,7 @@ use tapemark::files::demo;
 use tapemark_acceptance::within;
 use tapemark_core::facts::shot_facts;
 use tapemark_core::kit::KitFile;
-use tapemark_core::plan::{Fixture, Piece, PieceKind, Plan};
+use tapemark_core::plan::{Fixture, Piece, PieceKind, PieceShape, Plan};
 use tapemark_sheet::{Page, Paper, SheetSpec, compose, day_pages, lists, to_svg};
 
 /// A board of one metre, 1.5 m up in its middle, tilted 30° up, in the workshop 1.2 m and 0.9 m from its walls.
@@ -96,4 +96,16 @@ fn a_price_with_and_without_a_currency() {
     assert_eq!(kit.price(12.5), "12.50");
     kit.currency = "EUR".into();
     assert_eq!(kit.price(12.5), "12.50 EUR");
+}
+
+/// A flag of any outline is as wide as its corners lie apart across its front (by subtraction).
+#[test]
+fn a_flag_of_any_outline() {
+    let mut plan = plan_with_a_board();
+    let flag = plan.location.pieces.last_mut().unwrap();
+    flag.kind = PieceKind::Flag;
+    flag.shape = PieceShape::Outline { points_m: vec![[-0.3, -0.1], [0.5, -0.1], [0.1, 0.4]] };
+    let facts = shot_facts(&plan, &plan.shots[0], 0.0);
+    within(facts.grip[0].width_m, 0.8, 1e-12);
+    assert_eq!(facts.grip[0].tilt_deg, None);
 }

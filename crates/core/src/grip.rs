@@ -1,7 +1,7 @@
 //! What is set up beside the lamps: flags, black drapes and bounce boards.
 
 use crate::plan::{Piece, PieceId, PieceKind, PieceShape, Plan, Shot};
-use crate::scene::{Scene, footprint, piece_label};
+use crate::scene::{Scene, piece_label};
 use crate::taping::{TapeLine, room_at, tape_lines};
 use glam::DVec2;
 use serde::Serialize;
@@ -17,7 +17,7 @@ pub struct GripFacts {
     pub kind: PieceKind,
     /// Its middle, metres.
     pub position_m: [f64; 2],
-    /// Across, metres: of a shape that is neither box nor sheet, its longest way over the floor.
+    /// Across, metres.
     pub width_m: f64,
     /// From its lower to its upper edge along its face, metres.
     pub length_m: f64,
@@ -34,14 +34,13 @@ pub struct GripFacts {
 impl GripFacts {
     fn of(plan: &Plan, p: &Piece) -> GripFacts {
         let height = p.top_m - p.base_m;
-        let (width_m, lean_m) = match p.shape {
-            PieceShape::Sheet { width_m, lean_m } => (width_m, lean_m),
-            PieceShape::Box { width_m, .. } => (width_m, 0.0),
-            PieceShape::Round { diameter_m } => (diameter_m, 0.0),
-            PieceShape::Outline { .. } => {
-                let corners = footprint(p);
-                let far = |a: &DVec2| corners.iter().map(|b| a.distance(*b)).fold(0.0, f64::max);
-                (corners.iter().map(far).fold(0.0, f64::max), 0.0)
+        let (width_m, lean_m) = match &p.shape {
+            PieceShape::Sheet { width_m, lean_m } => (*width_m, *lean_m),
+            PieceShape::Box { width_m, .. } => (*width_m, 0.0),
+            PieceShape::Round { diameter_m } => (*diameter_m, 0.0),
+            PieceShape::Outline { points_m } => {
+                let most = |way: f64| points_m.iter().map(|c| c[0] * way).fold(0.0, f64::max);
+                (most(1.0) + most(-1.0), 0.0)
             }
         };
         GripFacts {
