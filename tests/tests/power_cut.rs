@@ -58,7 +58,7 @@ fn traced() {
     say(3);
     // Killed and opened again: the work is brought back, and worked on.
     std::mem::forget(editor);
-    let found = journal::read(&std::fs::read_dir(&journals).unwrap().next().unwrap().unwrap().path()).unwrap();
+    let found = journal::read(&journal::journals(&journals)[0]).unwrap();
     let mut editor = Editor::new(Plan::empty(), None);
     editor.keep_journal(&journals);
     editor.bring_back(found);

@@ -82,7 +82,7 @@ fn a_damaged_journal_gives_what_is_whole() {
     let folder = tempfile::tempdir().unwrap();
     left_with_a_change(folder.path());
     let journals = folder.path().join("journals");
-    let path = std::fs::read_dir(&journals).unwrap().next().unwrap().unwrap().path();
+    let path = journal::journals(&journals).remove(0);
     let whole = std::fs::read(&path).unwrap();
     for cut in [0, 5, whole.len() / 2, whole.len() - 1] {
         std::fs::write(&path, &whole[..cut]).unwrap();
@@ -131,12 +131,20 @@ fn another_window_on_the_same_file_is_told_of() {
     let mut first = opened(&path);
     first.keep_journal(&journals);
     first.settle_journal();
-    let mut second = Editor::new(Plan::empty(), None);
-    second.keep_journal(&journals);
-    second.open_file(&path);
-    let h = window(second);
-    assert!(h.query_by_label_contains("Another window has this plan open").is_some());
+    let told = || {
+        let mut second = Editor::new(Plan::empty(), None);
+        second.keep_journal(&journals);
+        second.open_file(&path);
+        window(second).query_by_label_contains("Another window has this plan open").is_some()
+    };
+    assert!(told());
+    // After it has saved too, when its journal begins anew.
+    assert!(first.edit(&titled(&files::demo(), "Saved since")));
+    assert!(first.save_to(&path));
+    first.settle_journal();
+    assert!(told());
     drop(first);
+    assert!(!told());
 }
 
 #[test]

@@ -202,7 +202,7 @@ impl Editor {
         // The old journal goes once the new one holds what it held.
         self.settle_journal();
         if self.safety.trouble.is_none() {
-            let _ = std::fs::remove_file(&found.journal);
+            journal::remove(&found.journal);
         }
         self.tell(say!("brought-back-save-the-plan-to"));
     }
@@ -235,7 +235,7 @@ impl Editor {
             later = ui.button(say!("ask-again-next-time")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
         });
         if let Some(i) = away {
-            let _ = std::fs::remove_file(&list.remove(i).journal);
+            journal::remove(&list.remove(i).journal);
         }
         match back {
             Some(i) if self.unsaved() => {

@@ -93,7 +93,7 @@ impl Keeper {
     /// The window closes with nothing unsaved, or with what is unsaved thrown away on purpose.
     pub fn finish(mut self) {
         self.end();
-        let _ = std::fs::remove_file(&self.path);
+        super::remove(&self.path);
     }
 
     fn end(&mut self) {
@@ -216,7 +216,7 @@ fn write(
     due: &mut Due,
 ) -> std::io::Result<()> {
     if let Some((file, plan)) = due.begin.take() {
-        let begun = Journal::begin(path, file.as_deref(), &plan, None);
+        let begun = Journal::begin(path, file.as_deref(), &plan, None, journal.as_ref());
         *origin = Some((file, plan));
         match begun {
             Ok(j) => *journal = Some(j),
@@ -245,7 +245,7 @@ fn write(
         && let Some((file, first)) = origin
     {
         // Begun anew from the same first plan, with all changes since in one.
-        *journal = Some(Journal::begin(path, file.as_deref(), first, Some(&plan))?);
+        *journal = Some(Journal::begin(path, file.as_deref(), first, Some(&plan), journal.as_ref())?);
     }
     Ok(())
 }

@@ -4,7 +4,8 @@
 //! A journal is a text file in the user's state folder, a line for each entry: the CRC-32 of the rest of the line
 //! in eight hexadecimal digits, a space, and JSON. The first entry holds the plan's path and the whole plan, the
 //! others what changed since the entry before them as a JSON Patch (RFC 6902). A line cut short ends the file. The
-//! window that writes it holds a lock on it; a journal without a lock was left behind.
+//! window that writes it holds a lock on an empty file beside it, so that the journal itself can be read wherever locks
+//! keep readers out; a journal without a lock was left behind.
 
 mod keeper;
 
@@ -13,7 +14,7 @@ pub use keeper::{Keeper, Kept};
 use serde::{Deserialize, Serialize};
 use serde_json::Value;
 use std::fs::{self, File};
-use std::io::{Read, Seek, Write};
+use std::io::{BufRead, BufReader, Read, Seek, Write};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use tapemark_core::plan::{Plan, from_json};
@@ -23,6 +24,8 @@ const MAX_BYTES: u64 = 512 << 20;
 /// A journal with more bytes of changes than this is begun anew.
 const LONG: u64 = 8 << 20;
 const ENDING: &str = "tapemark-journal";
+/// Ending of the file whose lock says that a journal is being written.
+const HELD: &str = "tapemark-held";
 
 #[derive(Serialize, Deserialize)]
 #[serde(rename_all = "kebab-case")]
@@ -96,16 +99,31 @@ pub fn read(path: &Path) -> Option<Found> {
     Some(Found { journal: path.to_path_buf(), plan_file, plan, when, changed })
 }
 
-fn journals(folder: &Path) -> Vec<PathBuf> {
+/// The journals in a folder.
+#[must_use]
+pub fn journals(folder: &Path) -> Vec<PathBuf> {
     let list = fs::read_dir(folder).into_iter().flatten().flatten().map(|e| e.path());
     let mut list: Vec<PathBuf> = list.filter(|p| p.extension().is_some_and(|e| e == ENDING)).collect();
     list.sort();
     list
 }
 
+/// Takes a journal's lock, for as long as the file is open. A journal without one is better than none.
+fn hold(path: &Path) -> Option<Arc<File>> {
+    let held = File::create(path.with_extension(HELD)).ok()?;
+    held.try_lock().ok()?;
+    Some(Arc::new(held))
+}
+
+/// Removes a journal that nobody needs any more.
+pub fn remove(path: &Path) {
+    let _ = fs::remove_file(path);
+    let _ = fs::remove_file(path.with_extension(HELD));
+}
+
 /// Whether a living window holds a journal.
 fn is_held(path: &Path) -> bool {
-    File::open(path).is_ok_and(|f| matches!(f.try_lock(), Err(fs::TryLockError::WouldBlock)))
+    File::open(path.with_extension(HELD)).is_ok_and(|f| matches!(f.try_lock(), Err(fs::TryLockError::WouldBlock)))
 }
 
 /// Journals that were left behind with work in them that is not in the plan's file. Those with nothing to offer
@@ -119,15 +137,13 @@ pub fn left_behind(folder: &Path) -> Vec<Found> {
                 let same =
                     found.plan_file.as_deref().is_some_and(|f| crate::files::read(f).is_ok_and(|p| p == found.plan));
                 if same || !found.changed {
-                    let _ = fs::remove_file(&path);
+                    remove(&path);
                 } else {
                     out.push(found);
                 }
             }
             // Cut short while its first line was written: the plan was as it had been opened.
-            None => {
-                let _ = fs::remove_file(&path);
-            }
+            None => remove(&path),
         }
     }
     out.sort_by_key(|f| std::cmp::Reverse(f.when));
@@ -138,15 +154,24 @@ pub fn left_behind(folder: &Path) -> Vec<Found> {
 #[must_use]
 pub fn open_elsewhere(folder: &Path, plan_file: &Path, own: Option<&Path>) -> bool {
     let same = |a: &Path| a.canonicalize().ok().is_some_and(|a| plan_file.canonicalize().is_ok_and(|b| a == b));
-    journals(folder).iter().filter(|p| Some(p.as_path()) != own && is_held(p)).any(|p| {
-        // The first line is enough, and long only for long plans.
-        read(p).and_then(|f| f.plan_file).is_some_and(|f| same(&f))
-    })
+    let others = journals(folder).into_iter().filter(|p| Some(p.as_path()) != own && is_held(p));
+    others.filter_map(|p| plan_file_of(&p)).any(|f| same(&f))
+}
+
+/// The plan's file that a journal names, by its first line.
+fn plan_file_of(path: &Path) -> Option<PathBuf> {
+    let mut first = Vec::new();
+    BufReader::new(File::open(path).ok()?.take(MAX_BYTES)).read_until(b'\n', &mut first).ok()?;
+    match entry(first.strip_suffix(b"\n")?)? {
+        Entry::Begun { plan_file, .. } => plan_file,
+        Entry::Changed(_) => None,
+    }
 }
 
 /// A journal being written.
 struct Journal {
     file: Arc<File>,
+    held: Option<Arc<File>>,
     last: Value,
     begun_bytes: u64,
     bytes: u64,
@@ -154,8 +179,14 @@ struct Journal {
 
 impl Journal {
     /// Begins one, beside any older one of the same name until it is whole.
-    /// With `now`, what changed up to it is in it from the start.
-    fn begin(path: &Path, plan_file: Option<&Path>, plan: &Plan, now: Option<&Plan>) -> std::io::Result<Journal> {
+    /// With `now`, what changed up to it is in it from the start. The lock of the one before goes on.
+    fn begin(
+        path: &Path,
+        plan_file: Option<&Path>,
+        plan: &Plan,
+        now: Option<&Plan>,
+        before: Option<&Journal>,
+    ) -> std::io::Result<Journal> {
         if let Some(folder) = path.parent() {
             fs::create_dir_all(folder)?;
         }
@@ -165,10 +196,11 @@ impl Journal {
         let fresh = path.with_extension("new");
         let file = Arc::new(File::create(&fresh)?);
         // Its owner's mark, before it is seen under its name.
-        let _ = file.try_lock();
+        let kept = before.and_then(|b| b.held.clone()).filter(|_| path.with_extension(HELD).exists());
+        let held = kept.or_else(|| hold(path));
         (&*file).write_all(&first)?;
         let bytes = first.len() as u64;
-        let mut journal = Journal { file, last, begun_bytes: bytes, bytes };
+        let mut journal = Journal { file, held, last, begun_bytes: bytes, bytes };
         if let Some(now) = now {
             journal.note(now)?;
             // It takes the place of a file that holds what is nowhere else.
