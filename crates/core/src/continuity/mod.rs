@@ -14,6 +14,7 @@ use glam::{DVec2, DVec3};
 use palette::{Lab, white_point};
 use rayon::prelude::*;
 use serde::Serialize;
+use std::collections::{HashMap, HashSet};
 use tapemark_words::{figure, say, signed};
 
 /// The light on one face in one shot, as it is compared.
@@ -349,27 +350,26 @@ pub fn of_pairs<'t>(
     before: impl Fn(&Shot) -> Option<&'t Transport> + Sync,
 ) -> Vec<Match> {
     // The scene of every shot as it begins and as it ends, where a cut asks for it: most cuts share theirs.
-    let mut scenes: Vec<(&Shot, bool, Scene)> = Vec::new();
+    let mut scenes: Vec<(&Shot, Scene)> = Vec::new();
+    let mut places: HashMap<(&str, bool), usize> = HashMap::new();
     let mut cuts: Vec<[usize; 2]> = Vec::new();
     for (a, b) in pairs {
         cuts.push([(*a, true), (*b, false)].map(|(shot, ends)| {
-            scenes.iter().position(|(s, e, _)| s.id == shot.id && *e == ends).unwrap_or_else(|| {
+            *places.entry((shot.id.as_str(), ends)).or_insert_with(|| {
                 let at_s = if ends { shot.length_s } else { 0.0 };
-                scenes.push((shot, ends, Scene::of(plan, shot, at_s)));
+                scenes.push((shot, Scene::of(plan, shot, at_s)));
                 scenes.len() - 1
             })
         }));
     }
-    let seen = |i: usize| (scenes[i].0, &scenes[i].2);
+    let seen = |i: usize| (scenes[i].0, &scenes[i].1);
     cuts.retain(|[a, b]| !compared(plan, seen(*a), seen(*b)).is_empty());
+    // Light is solved where a face is compared only.
+    let asked: HashSet<usize> = cuts.iter().flatten().copied().collect();
     let lit: Vec<Option<Lit<'_>>> = scenes
         .into_par_iter()
         .enumerate()
-        .map(|(i, (shot, _, scene))| {
-            // Light is solved where a face is compared only.
-            let asked = cuts.iter().flatten().any(|c| *c == i);
-            asked.then(|| Lit::of_scene(plan, shot, scene, before(shot)))
-        })
+        .map(|(i, (shot, scene))| asked.contains(&i).then(|| Lit::of_scene(plan, shot, scene, before(shot))))
         .collect();
     let of_cut = |[a, b]: [usize; 2]| lit[a].as_ref().zip(lit[b].as_ref()).map(|(a, b)| matched_lit(plan, a, b));
     cuts.into_par_iter().filter_map(of_cut).flatten_iter().collect()
