@@ -25,7 +25,7 @@ pub struct GripFacts {
     pub heights_m: [f64; 2],
     /// Bearing of its front, degrees clockwise from +y.
     pub facing_deg: f64,
-    /// How far its front looks up, degrees; none for what hangs or stands upright.
+    /// How far its front looks up, degrees; none for what is no sheet.
     pub tilt_deg: Option<f64>,
     /// Where to tape it.
     pub tape: Vec<TapeLine>,

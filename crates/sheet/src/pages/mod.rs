@@ -147,8 +147,8 @@ fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> V
     f.done()
 }
 
-/// A lighting state on the plan, with its lamps taped and its cables laid.
-/// The rig's plan with its lists under it; what has no room there goes on to pages of its own.
+/// A lighting state on the plan, with its lamps and grip taped and its cables laid, and its lists under it; what has no
+/// room there goes on to pages of its own.
 fn rig_pages(plan: &Plan, state: &LightingState<'_>, r: &RigFacts, spec: &SheetSpec) -> Vec<Page> {
     // The rig with nobody there: what stands before the cast arrives.
     let mut empty = Shot::new("rig", &r.rig.name, r.rig.id.clone());
