@@ -230,16 +230,8 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
         ));
     }
     for g in &f.grip {
-        out.push(say!(
-            "grip-line",
-            name = g.name,
-            width_m = l(g.width_m),
-            length_m = l(g.length_m),
-            lower_m = l(g.heights_m[0]),
-            upper_m = l(g.heights_m[1]),
-            facing_deg = figure(g.facing_deg, 0),
-            tilt = g.tilt_deg.map_or(String::new(), |t| say!("comma-tilt", tilt_deg = figure(t, 0)))
-        ));
+        let (size, set_up) = (g.size_in_words(plan.length_unit), g.set_up_in_words(plan.length_unit));
+        out.push(say!("grip-line", name = g.name, size, set_up));
     }
     if let Some(d) = &f.daylight {
         out.push(say!(

@@ -3,8 +3,10 @@
 use crate::plan::{Piece, PieceId, PieceKind, PieceShape, Plan, Shot};
 use crate::scene::{Scene, piece_label};
 use crate::taping::{TapeLine, room_at, tape_lines};
+use crate::units::{LengthUnit, format_length};
 use glam::DVec2;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// A flag, drape or bounce board, as it is to be set up.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -55,6 +57,26 @@ impl GripFacts {
             tilt_deg: p.tilt_deg(),
             tape: tape_lines(plan, DVec2::from_array(p.position_m)),
         }
+    }
+}
+
+impl GripFacts {
+    /// How large it is, in words.
+    #[must_use]
+    pub fn size_in_words(&self, unit: LengthUnit) -> String {
+        format!("{} × {}", format_length(self.width_m, unit), format_length(self.length_m, unit))
+    }
+
+    /// How high, how turned and how tilted it is set up, in words.
+    #[must_use]
+    pub fn set_up_in_words(&self, unit: LengthUnit) -> String {
+        say!(
+            "edges-facing-tilt",
+            lower_m = format_length(self.heights_m[0], unit),
+            upper_m = format_length(self.heights_m[1], unit),
+            facing_deg = figure(self.facing_deg, 0),
+            tilt = self.tilt_deg.map_or(String::new(), |t| say!("comma-tilt", tilt_deg = figure(t, 0)))
+        )
     }
 }
 

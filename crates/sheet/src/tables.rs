@@ -323,24 +323,17 @@ impl Column {
             return;
         }
         self.heading(say!("grip"));
-        let l = |m: f64| format_length(m, plan.length_unit);
         for g in &facts.grip {
             if !self.room_for(7.0) {
                 return;
             }
-            let size = format!("{} × {}", l(g.width_m), l(g.length_m));
+            let size = g.size_in_words(plan.length_unit);
             let name = fitted(&g.name, SMALL, Weight::Bold, self.left_beside(&size, Weight::Regular));
             self.word(self.x, &name, SMALL, Weight::Bold, Align::Left);
             self.word(self.x + self.width, &size, SMALL, Weight::Regular, Align::Right);
             self.y += 3.3;
-            let line = say!(
-                "edges-facing-tilt-walls",
-                lower_m = l(g.heights_m[0]),
-                upper_m = l(g.heights_m[1]),
-                facing_deg = figure(g.facing_deg, 0),
-                tilt = g.tilt_deg.map_or(String::new(), |t| say!("comma-tilt", tilt_deg = figure(t, 0))),
-                tape = taping(&g.tape, plan.length_unit)
-            );
+            let walls = say!("walls-tape", tape = taping(&g.tape, plan.length_unit));
+            let line = format!("{}; {walls}", g.set_up_in_words(plan.length_unit));
             self.paragraph(&line, 2.1, Weight::Regular, Palette::PAPER.quiet);
             self.y += 0.96;
         }

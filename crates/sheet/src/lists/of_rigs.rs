@@ -68,7 +68,7 @@ pub(crate) fn grip(plan: &Plan, of: &[GripFacts]) -> List {
         say!("grip"),
         &[
             ("grip", say!("what-to-set-up"), 1.4),
-            ("kind", say!("kind-label"), 1.2),
+            ("kind", say!("kind"), 1.2),
             ("room", say!("room-label"), 1.1),
             ("width_m", say!("across"), 0.7),
             ("length_m", say!("edge-to-edge"), 0.8),
