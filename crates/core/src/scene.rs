@@ -1,7 +1,8 @@
 //! One moment of one shot: everything placed, ready to be asked.
 
 use crate::geometry::{
-    Owner, OwnerIx, Solids, Walls, bearing_deg, bearing_dir, direction3, normalize_deg, rotate_bearing,
+    Owner, OwnerIx, Solids, WallPart, WallPiece, Walls, bearing_deg, bearing_dir, direction3, normalize_deg,
+    rotate_bearing,
 };
 use crate::optics;
 use crate::plan::{Build, Camera, CameraId, Clock, Mark, Person, PersonId, Piece, PieceShape, Plan, Pose, Shot};
@@ -303,11 +304,28 @@ pub fn footprint(piece: &Piece) -> Vec<DVec2> {
     local.into_iter().map(|p| at + rotate_bearing(p, piece.rotation_deg)).collect()
 }
 
+/// Whether the other face of the same wall lies in the same place and reaches as high: one sheet does for both.
+fn is_doubled(plan: &Plan, w: &WallPiece) -> bool {
+    let Some(behind) = w.behind.filter(|b| b.touches() && !matches!(w.part, WallPart::Jamb(_))) else { return false };
+    let Some(other) = plan.location.rooms.get(behind.room) else { return false };
+    let mine = plan.location.rooms.get(w.room).map_or(0.0, |r| r.ceiling_m);
+    // Of two alike the one that runs to the right stays.
+    let runs_back = (w.a.x, w.a.y) > (w.b.x, w.b.y);
+    other.ceiling_m > mine || other.ceiling_m == mine && behind.room != w.room && runs_back
+}
+
 fn place_solids(plan: &Plan, walls: &Walls) -> Solids {
     let mut solids = Solids::default();
     let wall = solids.owner(Owner::Wall);
-    for w in &walls.pieces {
+    for w in walls.pieces.iter().filter(|w| !is_doubled(plan, w)) {
         solids.add_panel(w.a, w.b, [w.z0, w.z1], wall);
+    }
+    for l in &walls.lintels {
+        // A threshold has the ground under it: nothing passes there.
+        if l.z > 0.0 {
+            let [a, b, c, d] = l.ring.map(|p| p.extend(l.z));
+            solids.add_sheet((a + b + c + d) * 0.25, (c + d - a - b) * 0.25, (b + c - a - d) * 0.25, wall);
+        }
     }
     for place in &walls.openings {
         if let Some(leaf) = place.leaf {

@@ -2,11 +2,10 @@
 
 use super::form::{Around, Coat, Form, Prop, SKIN};
 use crate::colour::linear_srgb;
-use crate::geometry::{Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
+use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
 use crate::light::Emitter;
 use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig};
 use crate::scene::{Placed, Scene, footprint, proportions};
-use crate::taping::room_at;
 use glam::{DVec2, DVec3, Vec2, Vec3};
 
 /// Everything a picture may show, with the points at which light all round is asked for.
@@ -65,24 +64,22 @@ impl Props {
 
     fn rooms(&mut self, plan: &Plan, scene: &Scene) {
         let wall = OwnerIx::NONE;
-        let side = |p: DVec2| room_at(plan, p).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb));
+        let coat_of = |room: Option<usize>| {
+            let room = room.and_then(|i| plan.location.rooms.get(i));
+            room.map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb))
+        };
         for w in &scene.walls.pieces {
-            let dir = (w.b - w.a).normalize_or_zero();
-            let left = DVec2::new(-dir.y, dir.x) * 0.05;
-            let middle = (w.a + w.b) * 0.5;
-            let coat = Coat::Sides([side(middle + left), side(middle - left)]);
+            // Two faces in one place are met in either order: each knows the other's finish.
+            let other = w.behind.filter(Behind::touches).map(|b| b.room);
+            let coat = Coat::Sides([coat_of(Some(w.room)), coat_of(other)]);
             let (a, d) = (w.a.as_vec2(), (w.b - w.a).as_vec2());
             self.add(Form::Panel { a, d, z0: w.z0 as f32, z1: w.z1 as f32 }, coat, wall, Around::Patches);
             if matches!(w.part, WallPart::Full) {
                 // A skirting board tells floor from wall.
                 let up = w.z0 as f32 + 0.07;
-                for n in [left, -left] {
-                    if room_at(plan, middle + n).is_some() {
-                        let off = n.normalize_or_zero().as_vec2() * 0.004;
-                        let form = Form::Panel { a: a + off, d, z0: w.z0 as f32, z1: up };
-                        self.add(form, Coat::Even(FRAME), wall, Around::Patches);
-                    }
-                }
+                let off = w.inward().as_vec2() * 0.004;
+                let form = Form::Panel { a: a + off, d, z0: w.z0 as f32, z1: up };
+                self.add(form, Coat::Even(FRAME), wall, Around::Patches);
             }
         }
         for r in &plan.location.rooms {
@@ -92,12 +89,20 @@ impl Props {
                 self.add(form, Coat::Even(finish(f.reflectance_rgb)), wall, Around::Patches);
             }
         }
+        for l in &scene.walls.lintels {
+            let room = plan.location.openings.get(l.opening).and_then(|o| plan.room(&o.room));
+            let f = room.map(|r| if l.z < 0.01 { r.finishes.floor } else { r.finishes.walls });
+            let coat = Coat::Even(f.map_or([0.0; 3], |f| finish(f.reflectance_rgb)));
+            self.add(Form::Level { ring: l.ring.to_vec(), z: l.z as f32 }, coat, wall, Around::Patches);
+        }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
             let (sill, head) = (o.sill_m as f32, o.head_m as f32);
             let along = (place.b - place.a).normalize_or_zero();
             let axes = [along.extend(0.0).as_vec3(), place.inward.extend(0.0).as_vec3(), Vec3::Z];
             let depth = (plan.location.wall_thickness_m * 0.5 + 0.015) as f32;
+            // The frame stands in the thickness of the wall.
+            let set_back = place.inward * (place.depth_m[0] + place.depth_m[1]) * -0.25;
             let inner = self.middle(((place.a + place.b) * 0.5 + place.inward * 0.3).extend(o.head_m * 0.6).as_vec3());
             let mut bar = |at: DVec2, z: f32, half: Vec3| {
                 let form = Form::Box { centre: at.extend(f64::from(z)).as_vec3(), axes, half };
@@ -105,8 +110,8 @@ impl Props {
             };
             let (mid, tall) = ((sill + head) * 0.5, (head - sill) * 0.5);
             let half_width = (place.a.distance(place.b) * 0.5) as f32;
-            let centre = (place.a + place.b) * 0.5;
-            for end in [place.a, place.b] {
+            let centre = (place.a + place.b) * 0.5 + set_back;
+            for end in [place.a + set_back, place.b + set_back] {
                 bar(end, mid, Vec3::new(0.03, depth, tall));
             }
             bar(centre, head, Vec3::new(half_width + 0.03, depth, 0.03));

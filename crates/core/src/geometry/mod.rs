@@ -22,4 +22,4 @@ pub(crate) use ray::unit_roots;
 pub use shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
 pub use solids::{Hit, Owner, OwnerIx, Solids};
 pub use sweep::{strip_clearance_m, visible_region};
-pub use walls::{Leaf, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};
+pub use walls::{Behind, Leaf, Lintel, Looks, OpeningPlace, WallPart, WallPiece, Walls, opening_ends, room_edges};

@@ -1,11 +1,12 @@
 //! Cutting rooms and pieces into patches.
 
 use super::bounce::Patch;
-use super::rooms::Rooms;
-use crate::geometry::{WallPiece, cut_by, signed_area};
-use crate::plan::{Finish, PieceShape, Plan};
+use super::rooms::{NOWHERE, Rooms};
+use crate::geometry::{Lintel, Looks, WallPart, WallPiece, cut_by, signed_area};
+use crate::plan::{Finish, Piece, PieceShape, Plan, Room};
 use crate::scene::{Scene, footprint};
 use glam::{DVec2, DVec3};
+use std::cmp::Ordering;
 
 /// Most patches of a plan; coarser patches are used where more would be needed.
 const MAX_PATCHES: f64 = 1_250.0;
@@ -26,17 +27,29 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
     let fine = patch_m.max(0.1).max(if all_near { least } else { least.min(0.6) });
     let size = |room: u16| if is_near(room) { fine } else { fine * AFAR };
     let mut out = Vec::new();
-    for w in &scene.walls.pieces {
-        wall_sides(plan, w, rooms, &size, &mut out);
+    // By place, whatever the order they are listed in: sums then come out the same to the last bit.
+    let mut faces: Vec<&WallPiece> = scene.walls.pieces.iter().collect();
+    faces.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]).then(x.z0.total_cmp(&y.z0)));
+    for w in faces {
+        wall_face(plan, w, &size, &mut out);
     }
-    for place in &scene.walls.openings {
+    let mut lintels: Vec<&Lintel> = scene.walls.lintels.iter().collect();
+    lintels.sort_by(|x, y| by_place(&x.ring, &y.ring).then(x.z.total_cmp(&y.z)));
+    for l in lintels {
+        lintel(plan, l, fine, &mut out);
+    }
+    let mut openings: Vec<_> = scene.walls.openings.iter().collect();
+    openings.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]));
+    for place in openings {
         if let Some(leaf) = place.leaf {
             for (a, b) in [(leaf.hinge, leaf.tip), (leaf.tip, leaf.hinge)] {
                 upright(a, b, [0.0, leaf.top_m], DOOR, fine, in_front(rooms, a, b), &mut out);
             }
         }
     }
-    for (r, n) in plan.location.rooms.iter().zip(0_u16..) {
+    let mut list: Vec<(&Room, u16)> = plan.location.rooms.iter().zip(0_u16..).collect();
+    list.sort_by(|(x, _), (y, _)| by_place(&corners(&x.outline_m), &corners(&y.outline_m)));
+    for (r, n) in list {
         let mut points: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
         if signed_area(&points) < 0.0 {
             points.reverse();
@@ -44,7 +57,11 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
         level(&points, 0.0, r.finishes.floor, Side::Up, size(n), n, &mut out);
         level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size(n), n, &mut out);
     }
-    for piece in &plan.location.pieces {
+    let mut pieces: Vec<&Piece> = plan.location.pieces.iter().collect();
+    pieces.sort_by(|x, y| {
+        by_place(&corners(&[x.position_m]), &corners(&[y.position_m])).then(x.base_m.total_cmp(&y.base_m))
+    });
+    for piece in pieces {
         let room = rooms.at(DVec2::from_array(piece.position_m));
         if !is_near(room) {
             continue;
@@ -74,13 +91,23 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
     out
 }
 
+fn corners(points: &[[f64; 2]]) -> Vec<DVec2> {
+    points.iter().map(|p| DVec2::from_array(*p)).collect()
+}
+
+/// Which of two rows of points comes first on the plan.
+fn by_place(x: &[DVec2], y: &[DVec2]) -> Ordering {
+    let point = |(p, q): (&DVec2, &DVec2)| p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y));
+    x.iter().zip(y).map(point).find(|o| o.is_ne()).unwrap_or_else(|| x.len().cmp(&y.len()))
+}
+
 /// The room that an upright face looks into; its front lies to the left of `a → b`.
 fn in_front(rooms: &Rooms, a: DVec2, b: DVec2) -> u16 {
     rooms.at((a + b) * 0.5 + (b - a).perp().normalize_or_zero() * 0.03)
 }
 
 fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
-    let walls: f64 = scene.walls.pieces.iter().map(|w| 2.0 * w.a.distance(w.b) * (w.z1 - w.z0)).sum();
+    let walls: f64 = scene.walls.pieces.iter().map(|w| w.a.distance(w.b) * (w.z1 - w.z0)).sum();
     let rooms: f64 = plan
         .location
         .rooms
@@ -100,18 +127,23 @@ fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
     walls + rooms + pieces
 }
 
-fn wall_sides(plan: &Plan, w: &WallPiece, rooms: &Rooms, size: &dyn Fn(u16) -> f64, out: &mut Vec<Patch>) {
-    let dir = (w.b - w.a).normalize_or_zero();
-    let left = DVec2::new(-dir.y, dir.x);
-    let middle = (w.a + w.b) * 0.5;
-    for (side, a, b) in [(left, w.a, w.b), (-left, w.b, w.a)] {
-        let n = rooms.at(middle + side * 0.05);
-        let Some(room) = plan.location.rooms.get(usize::from(n)) else { continue };
-        let top = w.z1.min(room.ceiling_m);
-        if top > w.z0 {
-            upright(a, b, [w.z0, top], room.finishes.walls, size(n), n, out);
-        }
-    }
+/// A face of a wall, or the jamb of an opening, which lies in no room.
+fn wall_face(plan: &Plan, w: &WallPiece, size: &dyn Fn(u16) -> f64, out: &mut Vec<Patch>) {
+    let Some(room) = plan.location.rooms.get(w.room) else { return };
+    let own = u16::try_from(w.room).unwrap_or(NOWHERE);
+    let seen_in = if matches!(w.part, WallPart::Jamb(_)) { NOWHERE } else { own };
+    upright(w.a, w.b, [w.z0, w.z1], room.finishes.walls, size(own), seen_in, out);
+}
+
+/// A head, sill or threshold between two faces.
+fn lintel(plan: &Plan, l: &Lintel, size: f64, out: &mut Vec<Patch>) {
+    let Some(room) = plan.location.openings.get(l.opening).and_then(|o| plan.room(&o.room)) else { return };
+    let (finish, side) = match l.looks {
+        Looks::Down => (room.finishes.walls, Side::Down),
+        Looks::Up if l.z < 0.01 => (room.finishes.floor, Side::Up),
+        Looks::Up => (room.finishes.walls, Side::Up),
+    };
+    level(&l.ring, l.z, finish, side, size, NOWHERE, out);
 }
 
 /// Patches a side of a block: coarse ones stand alone.

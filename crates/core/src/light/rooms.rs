@@ -10,7 +10,7 @@ use glam::DVec2;
 pub(super) const NOWHERE: u16 = u16::MAX;
 /// Up to this many rooms all are worked out alike.
 const FEW_ROOMS: usize = 6;
-/// An opening leads to the room that begins this far behind it at most, metres.
+/// A room that begins this far behind an opening is beside it, metres.
 const BEHIND_M: [f64; 2] = [0.15, 0.45];
 
 /// A plan's rooms and the openings between them and to the outside.
@@ -40,16 +40,21 @@ impl Rooms {
             {
                 continue;
             }
-            let middle = (place.a + place.b) * 0.5;
-            let inside = rooms.at(middle + place.inward * 0.1);
-            let outside = BEHIND_M.iter().map(|d| rooms.at(middle - place.inward * *d)).find(|r| *r != NOWHERE);
-            for r in [Some(inside), outside].into_iter().flatten().filter(|r| *r != NOWHERE) {
-                rooms.holes[usize::from(r)].push((place.a, place.b));
+            let Some(inside) =
+                plan.location.rooms.iter().position(|r| r.id == plan.location.openings[place.index].room)
+            else {
+                continue;
+            };
+            rooms.holes[inside].push((place.a, place.b));
+            for to in place.leads_to.iter().copied().filter(|to| *to != inside) {
+                rooms.holes[to].push((place.a, place.b));
+                rooms.joined.push((inside as u16, to as u16));
             }
-            if let Some(o) = outside
-                && inside != NOWHERE
-            {
-                rooms.joined.push((inside, o));
+            if place.leads_to.is_empty() {
+                // Two openings in walls further apart make a way too.
+                let middle = (place.a + place.b) * 0.5;
+                let beyond = BEHIND_M.iter().map(|d| rooms.at(middle - place.inward * *d)).find(|r| *r != NOWHERE);
+                rooms.joined.extend(beyond.map(|to| (inside as u16, to)));
             }
         }
         rooms

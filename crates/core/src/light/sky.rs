@@ -213,7 +213,7 @@ pub fn holes(plan: &Plan, walls: &Walls) -> Vec<(String, String, Hole)> {
         };
         let middle = (place.a + place.b) * 0.5;
         let outside = middle - place.inward * (plan.location.wall_thickness_m + 0.1);
-        if rooms.iter().any(|r| point_in_polygon(outside, r)) {
+        if !place.leads_to.is_empty() || rooms.iter().any(|r| point_in_polygon(outside, r)) {
             continue;
         }
         let hole = Hole {

@@ -148,7 +148,8 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
             let middle = (place.a + place.b) * 0.5;
             let outside = middle - place.inward * (plan.location.wall_thickness_m + 0.1);
             let name = if o.name.is_empty() { say!("the-exit").to_string() } else { o.name.clone() };
-            (way_out && crate::taping::room_at(plan, outside).is_none()).then(|| (o.id.to_string(), name, middle))
+            (way_out && place.leads_to.is_empty() && crate::taping::room_at(plan, outside).is_none())
+                .then(|| (o.id.to_string(), name, middle))
         })
         .collect();
     if exits.is_empty() {

@@ -22,7 +22,8 @@ pub struct Location {
     /// Degrees east; for daylight.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub longitude_deg: Option<f64>,
-    /// Drawn thickness of walls, metres.
+    /// Thickness of walls, metres: how far apart two rooms' faces of one wall may lie, and how thick outside walls
+    /// are drawn.
     #[serde(default = "default_wall_m")]
     pub wall_thickness_m: f64,
     /// Mains voltage, volts.
@@ -91,8 +92,9 @@ impl Default for Location {
 
 /// A room: a closed outline and a ceiling.
 ///
-/// Edge `i` runs from corner `i` to corner `i + 1`; the last closes the outline. Rooms whose edges
-/// lie on one line share the wall there, and an opening in either cuts it for both.
+/// Edge `i` runs from corner `i` to corner `i + 1`; the last closes the outline, which is the taped inner face of
+/// its walls. Edges that face each other across at most the walls' thickness and 3 cm are the two faces of one
+/// wall, and an opening in either cuts both. Outlines that touch are a wall without thickness to the light.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Room {
     /// Id.

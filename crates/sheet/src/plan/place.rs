@@ -5,7 +5,7 @@ use crate::font::text_width_mm;
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight, circle};
 use glam::DVec2;
 use tapemark_core::edit::ItemRef;
-use tapemark_core::geometry::{WallPart, rotate_bearing, signed_area};
+use tapemark_core::geometry::{OpeningPlace, WallPart, rotate_bearing, signed_area};
 use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
@@ -34,22 +34,35 @@ impl Draw<'_> {
         }
         let thick = plan.location.wall_thickness_m;
         for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0 && w.part == WallPart::Full) {
-            let offsets = band(plan, w.a, w.b, thick);
-            let (a, b) = (squared_end(plan, w.b, w.a, offsets, thick), squared_end(plan, w.a, w.b, offsets, thick));
-            let corners = vec![a + offsets.0, b + offsets.0, b + offsets.1, a + offsets.1];
-            self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
+            let outward = -w.inward();
+            match w.behind {
+                // Outlines that touch leave no room for a wall: a line.
+                Some(b) if b.touches() => {
+                    self.line(Layer::Walls, vec![w.a, w.b], Line::new(p.wall, THIN_WALL_MM));
+                }
+                Some(b) => {
+                    let corners = vec![w.a, w.b, w.b + outward * b.gap_m[1], w.a + outward * b.gap_m[0]];
+                    self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
+                }
+                None => {
+                    let out = outward * thick;
+                    let (a, b) = (squared_end(plan, w.b, w.a, out), squared_end(plan, w.a, w.b, out));
+                    let corners = vec![a, b, b + out, a + out];
+                    self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
+                }
+            }
         }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
-            let offsets = band(plan, place.a, place.b, thick);
+            let (near, far) = faces(place, thick);
             let item = ItemRef::Opening(o.id.clone());
-            let hole = [place.a + offsets.0, place.b + offsets.0, place.b + offsets.1, place.a + offsets.1].to_vec();
+            let hole = vec![place.a + near, place.b + near, place.b + far[1], place.a + far[0]];
             match o.kind {
                 OpeningKind::Window { .. } => {
                     self.polygon(Layer::Walls, hole, Some(p.glass.faded(0.25)), Some(Line::new(p.wall, 0.2))).item =
                         Some(item);
-                    let mid = (offsets.0 + offsets.1) * 0.5;
-                    self.line(Layer::Walls, vec![place.a + mid, place.b + mid], Line::new(p.glass, 0.5));
+                    let mid = far.map(|f| (near + f) * 0.5);
+                    self.line(Layer::Walls, vec![place.a + mid[0], place.b + mid[1]], Line::new(p.glass, 0.5));
                 }
                 OpeningKind::Passage => {
                     self.polygon(Layer::Walls, hole, Some(p.floor), Some(Line::new(p.quiet, 0.15).dashed(1.0, 1.0)))
@@ -173,29 +186,32 @@ impl Draw<'_> {
     }
 }
 
-/// A wall's two drawn faces about its line: outward of the one room it bounds, or centred between two.
-fn band(plan: &Plan, a: DVec2, b: DVec2, thick: f64) -> (DVec2, DVec2) {
-    let dir = (b - a).normalize_or_zero();
-    let left = DVec2::new(-dir.y, dir.x);
-    let middle = (a + b) * 0.5;
-    let (in_left, in_right) =
-        (room_at(plan, middle + left * 0.05).is_some(), room_at(plan, middle - left * 0.05).is_some());
-    match (in_left, in_right) {
-        (true, false) => (DVec2::ZERO, -left * thick),
-        (false, true) => (left * thick, DVec2::ZERO),
-        _ => (left * thick * 0.5, -left * thick * 0.5),
+/// Pen of a wall between outlines that touch, millimetres on paper.
+const THIN_WALL_MM: f64 = 0.6;
+/// Half the depth an opening is drawn with in such a wall, metres.
+const THIN_OPENING_M: f64 = 0.02;
+
+/// From an opening's line to the near face of its wall, and to the far one at its two ends.
+fn faces(place: &OpeningPlace, thick: f64) -> (DVec2, [DVec2; 2]) {
+    if place.leads_to.is_empty() {
+        return (DVec2::ZERO, [place.inward * -thick; 2]);
     }
+    if place.depth_m == [0.0; 2] {
+        return (place.inward * THIN_OPENING_M, [place.inward * -THIN_OPENING_M; 2]);
+    }
+    (DVec2::ZERO, place.depth_m.map(|d| place.inward * -d))
 }
 
-/// The end `to` of a wall, drawn on past an outside corner so that the two walls meet squarely.
-fn squared_end(plan: &Plan, from: DVec2, to: DVec2, (u, v): (DVec2, DVec2), thick: f64) -> DVec2 {
+/// The end `to` of a wall, drawn on past an outside corner so that the two walls meet squarely. `out` leads from
+/// its face to its back.
+fn squared_end(plan: &Plan, from: DVec2, to: DVec2, out: DVec2) -> DVec2 {
     let dir = (to - from).normalize_or_zero();
-    let outward = u + v;
-    if outward.length() < thick * 0.5 {
+    let thick = out.length();
+    if thick < 1e-6 {
         return to;
     }
-    let inside_goes_on = room_at(plan, to + dir * 0.05 - outward.normalize() * 0.05).is_some();
-    let outside_is_free = room_at(plan, to + dir * thick * 0.5 + outward * 0.5).is_none();
+    let inside_goes_on = room_at(plan, to + dir * 0.05 - out / thick * 0.05).is_some();
+    let outside_is_free = room_at(plan, to + dir * thick * 0.5 + out * 0.5).is_none();
     if !inside_goes_on && outside_is_free { to + dir * thick } else { to }
 }
 

@@ -3,14 +3,17 @@
 //!
 //! Every surface is a polygon in its own plane. The part inside the frame is the surface cut by the four planes
 //! of the field of view; other walls, doors and hung cloth take away their shadows as seen from the lens.
-//! Furniture and people take nothing away: cloth hangs behind them. Polygons are joined and cut by `geo`.
+//! Furniture and people take nothing away: cloth hangs behind them.
+
+mod area;
 
 use crate::blocking::LOOKS_PER_S;
-use crate::geometry::{Walls, cut_by, opening_ends, room_edges, signed_area};
+use crate::geometry::{WallPart, Walls, cut_by, signed_area};
 use crate::plan::{PieceKind, Plan, RoomId, Shot};
 use crate::scene::{View, footprint};
-use geo::{Area, BooleanOps, BoundingRect, Coord, LineString, MultiPolygon, Polygon};
+use area::Area;
 use glam::{DVec2, DVec3};
+use rayon::prelude::*;
 use serde::Serialize;
 use tapemark_words::say;
 
@@ -92,7 +95,7 @@ struct Surface {
     u: DVec3,
     v: DVec3,
     normal: DVec3,
-    outline: MultiPolygon<f64>,
+    outline: Area,
 }
 
 impl Surface {
@@ -105,13 +108,8 @@ impl Surface {
     }
 }
 
-fn polygon(points: impl IntoIterator<Item = DVec2>) -> Polygon<f64> {
-    let ring: Vec<Coord<f64>> = points.into_iter().map(|p| Coord { x: p.x, y: p.y }).collect();
-    Polygon::new(LineString::new(ring), Vec::new())
-}
-
-fn rectangle(low: DVec2, high: DVec2) -> Polygon<f64> {
-    polygon([low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)])
+fn rectangle(low: DVec2, high: DVec2) -> Vec<DVec2> {
+    vec![low, DVec2::new(high.x, low.y), high, DVec2::new(low.x, high.y)]
 }
 
 /// Compass words of a wall by the way it faces.
@@ -120,37 +118,34 @@ fn side_word(plan: &Plan, outward: DVec2) -> &'static str {
     [say!("north"), say!("east"), say!("south"), say!("west")][((bearing + 45.0) / 90.0) as usize % 4]
 }
 
-fn surfaces(plan: &Plan) -> Vec<Surface> {
+fn surfaces(plan: &Plan, walls: &Walls) -> Vec<Surface> {
     let mut out = Vec::new();
-    for room in &plan.location.rooms {
-        let points: Vec<DVec2> = room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
-        let turn = if signed_area(&points) > 0.0 { 1.0 } else { -1.0 };
-        for (a, b) in room_edges(room) {
-            let length = a.distance(b);
-            let Some(along) = (b - a).try_normalize() else { continue };
-            let inward = along.perp() * turn;
-            let mut outline = MultiPolygon::new(vec![rectangle(DVec2::ZERO, DVec2::new(length, room.ceiling_m))]);
-            for o in &plan.location.openings {
-                let Some((p, q, _)) = opening_ends(plan, o) else { continue };
-                let aside = |x: DVec2| along.perp_dot(x - a).abs();
-                if aside(p) > 0.05 || aside(q) > 0.05 {
-                    continue;
-                }
-                let (s, t) = (along.dot(p - a), along.dot(q - a));
-                let hole = rectangle(DVec2::new(s.min(t), o.sill_m), DVec2::new(s.max(t), o.head_m));
-                outline = outline.difference(&hole);
-            }
+    for (index, room) in plan.location.rooms.iter().enumerate() {
+        for run in walls.runs.iter().filter(|r| r.room == index) {
+            let Some(along) = (run.b - run.a).try_normalize() else { continue };
+            let parts = walls
+                .pieces
+                .iter()
+                .filter(|w| w.room == index && w.edge == run.edge && !matches!(w.part, WallPart::Jamb(_)));
+            let rings = parts.map(|w| {
+                let x = |p: DVec2| along.dot(p - run.a);
+                rectangle(DVec2::new(x(w.a), w.z0), DVec2::new(x(w.b), w.z1))
+            });
+            let inward = run.inward();
             out.push(Surface {
                 name: say!("inward-wall-of-room", inward = side_word(plan, -inward), room = room.name),
                 room: room.id.clone(),
                 kind: SurfaceKind::Wall,
-                origin: a.extend(0.0),
+                origin: run.a.extend(0.0),
                 u: along.extend(0.0),
                 v: DVec3::Z,
                 normal: inward.extend(0.0),
-                outline,
+                outline: Area::of(rings),
             });
         }
+        // About a corner of its own, so that a room far from the plan's origin is measured as finely.
+        let corner = DVec2::from_array(room.outline_m[0]);
+        let ring: Vec<DVec2> = room.outline_m.iter().map(|p| DVec2::from_array(*p) - corner).collect();
         for (kind, z, normal, word) in [
             (SurfaceKind::Floor, 0.0, DVec3::Z, say!("floor")),
             (SurfaceKind::Ceiling, room.ceiling_m, DVec3::NEG_Z, say!("ceiling")),
@@ -159,11 +154,11 @@ fn surfaces(plan: &Plan) -> Vec<Surface> {
                 name: say!("part-of-room", part = word, room = room.name),
                 room: room.id.clone(),
                 kind,
-                origin: DVec3::new(0.0, 0.0, z),
+                origin: corner.extend(z),
                 u: DVec3::X,
                 v: DVec3::Y,
                 normal,
-                outline: MultiPolygon::new(vec![polygon(points.iter().copied())]),
+                outline: Area::of([ring.clone()]),
             });
         }
     }
@@ -171,11 +166,11 @@ fn surfaces(plan: &Plan) -> Vec<Surface> {
 }
 
 /// Flat things that hide a surface from the lens: walls, doors, hung cloth and flags.
-fn hiders(plan: &Plan) -> Vec<Vec<DVec3>> {
-    let walls = Walls::of(plan);
+fn hiders(plan: &Plan, walls: &Walls) -> Vec<Vec<DVec3>> {
     let upright =
         |a: DVec2, b: DVec2, z: [f64; 2]| vec![a.extend(z[0]), b.extend(z[0]), b.extend(z[1]), a.extend(z[1])];
     let mut out: Vec<Vec<DVec3>> = walls.pieces.iter().map(|w| upright(w.a, w.b, [w.z0, w.z1])).collect();
+    out.extend(walls.lintels.iter().map(|l| l.ring.iter().map(|p| p.extend(l.z)).collect()));
     for place in &walls.openings {
         if let Some(leaf) = place.leaf {
             out.push(upright(leaf.hinge, leaf.tip, [0.0, leaf.top_m]));
@@ -207,47 +202,71 @@ const CRUMB_M2: f64 = 1e-6;
 /// For smaller parts of a surface, seen past a hinge or a jamb, nobody hangs cloth, m².
 const SLIVER_M2: f64 = 5e-3;
 
-/// What one view sees of a surface.
-fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<MultiPolygon<f64>> {
+/// The field of view as planes that look inward, and the plane before the lens.
+fn frame_planes(view: &View) -> [DVec3; 5] {
+    let (right, up, forward) = view.axes();
+    let (w, h) = (view.sensor_mm.0 / (2.0 * view.focal_mm), view.sensor_mm.1 / (2.0 * view.focal_mm));
+    [forward * w - right, forward * w + right, forward * h - up, forward * h + up, forward]
+}
+
+/// What one view sees of a surface; none when nothing.
+fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<Area> {
     let high = s.height(view.eye);
     if high <= OFF_M {
         return None;
     }
     // The surface's box cut by the field of view.
-    let bounds = s.outline.bounding_rect()?;
-    let corner = |x: f64, y: f64| s.origin + s.u * x + s.v * y;
-    let (low, top) = (bounds.min(), bounds.max());
-    let mut ring = vec![corner(low.x, low.y), corner(top.x, low.y), corner(top.x, top.y), corner(low.x, top.y)];
-    let (right, up, forward) = view.axes();
-    let (w, h) = (view.sensor_mm.0 / (2.0 * view.focal_mm), view.sensor_mm.1 / (2.0 * view.focal_mm));
-    let planes = [forward * w - right, forward * w + right, forward * h - up, forward * h + up, forward];
+    let [low, top] = s.outline.bounds()?;
+    let corner = |p: DVec2| s.origin + s.u * p.x + s.v * p.y;
+    let mut ring: Vec<DVec3> = rectangle(low, top).into_iter().map(corner).collect();
+    let planes = frame_planes(view);
     for n in planes {
         ring = cut_by(&ring, |p| n.dot(p - view.eye));
     }
     if ring.len() < 3 {
         return None;
     }
-    let mut seen = s.outline.intersection(&polygon(ring.iter().map(|p| s.on(*p))));
+    let in_frame: Vec<DVec2> = ring.iter().map(|p| s.on(*p)).collect();
+    let mut shadows = Vec::new();
     for hider in hiders {
         // Between lens and surface, and before the lens.
         let mut part = cut_by(hider, |p| s.height(p) - OFF_M);
         part = cut_by(&part, |p| high * 0.999_9 - s.height(p));
         for n in planes {
+            if part.len() < 3 {
+                break;
+            }
             part = cut_by(&part, |p| n.dot(p - view.eye));
         }
         if part.len() < 3 {
             continue;
         }
         let thrown = part.iter().map(|p| s.on(view.eye + (*p - view.eye) * (high / (high - s.height(*p)))));
-        let shadow = polygon(thrown);
-        if shadow.unsigned_area() > CRUMB_M2 {
-            seen = seen.difference(&shadow);
+        // What is thrown far past the surface would not fit the grid.
+        let mut shadow: Vec<DVec2> = thrown.collect();
+        for k in 0..2 {
+            shadow = cut_by(&shadow, |p| p[k] - (low[k] - 1.0));
+            shadow = cut_by(&shadow, |p| (top[k] + 1.0) - p[k]);
         }
-        if seen.0.is_empty() {
-            return None;
+        if signed_area(&shadow).abs() > CRUMB_M2 {
+            if covers(&shadow, &in_frame) {
+                return None;
+            }
+            shadows.push(shadow);
         }
     }
-    Some(seen)
+    let seen = s.outline.within(&in_frame).without(shadows);
+    (!seen.is_empty()).then_some(seen)
+}
+
+/// Whether a convex ring covers all corners of another.
+fn covers(ring: &[DVec2], points: &[DVec2]) -> bool {
+    let turn = signed_area(ring).signum();
+    let n = ring.len();
+    (0..n).all(|i| {
+        let (a, b) = (ring[i], ring[(i + 1) % n]);
+        points.iter().all(|p| turn * (b - a).perp_dot(*p - a) >= 0.0)
+    })
 }
 
 /// The views a shot goes through: one, or several a second of a camera move.
@@ -264,20 +283,19 @@ fn views(plan: &Plan, shot: &Shot) -> Vec<View> {
 #[must_use]
 pub fn cover<'a>(plan: &Plan, shots: impl IntoIterator<Item = &'a Shot>) -> Cover {
     let views: Vec<View> = shots.into_iter().flat_map(|s| views(plan, s)).collect();
-    let hiders = hiders(plan);
+    let walls = Walls::of(plan);
+    let hiders = hiders(plan, &walls);
     let roll = plan.limits.cloth_roll_m.max(0.05);
     let mut out = Cover { roll_width_m: roll, ..Cover::default() };
-    for s in surfaces(plan) {
-        let mut all: Option<MultiPolygon<f64>> = None;
-        for part in views.iter().filter_map(|v| seen_from(v, &s, &hiders)) {
-            all = Some(match all {
-                None => part,
-                Some(before) => before.union(&part),
-            });
-        }
-        let Some(all) = all.filter(|a| a.unsigned_area() > CRUMB_M2) else { continue };
-        let seen = measured(&s, &all, roll);
-        match s.kind {
+    let found: Vec<Option<Seen>> = surfaces(plan, &walls)
+        .into_par_iter()
+        .map(|s| {
+            let all = Area::joined(views.iter().filter_map(|v| seen_from(v, &s, &hiders)));
+            (all.area_m2() > CRUMB_M2).then(|| measured(&s, &all, roll))
+        })
+        .collect();
+    for seen in found.into_iter().flatten() {
+        match seen.kind {
             SurfaceKind::Wall => {
                 out.wall_m2 += seen.area_m2;
                 out.wall_cloth_m += seen.cloth_m;
@@ -307,15 +325,15 @@ fn fewest_drops(stretches: &[[f64; 2]], wide_m: f64, spare_m: f64) -> usize {
 }
 
 /// Stretches that parts take up from side to side, joined where they touch, and from where to where they go up.
-fn stretches<'a>(parts: impl Iterator<Item = &'a Polygon<f64>>) -> (Vec<[f64; 2]>, [f64; 2]) {
+fn stretches(parts: impl Iterator<Item = [DVec2; 2]>) -> (Vec<[f64; 2]>, [f64; 2]) {
     // Cutting leaves a few micrometres; nobody cuts cloth to them.
     let tidy = |m: f64| (m * 1e4).round() / 1e4 + 0.0;
     let (mut low, mut high) = (f64::INFINITY, f64::NEG_INFINITY);
     let mut spans: Vec<[f64; 2]> = Vec::new();
-    for b in parts.filter_map(BoundingRect::bounding_rect) {
-        spans.push([b.min().x, b.max().x].map(tidy));
-        low = low.min(b.min().y);
-        high = high.max(b.max().y);
+    for [from, to] in parts {
+        spans.push([from.x, to.x].map(tidy));
+        low = low.min(from.y);
+        high = high.max(to.y);
     }
     spans.sort_by(|a, b| a[0].total_cmp(&b[0]));
     let mut joined: Vec<[f64; 2]> = Vec::new();
@@ -328,10 +346,10 @@ fn stretches<'a>(parts: impl Iterator<Item = &'a Polygon<f64>>) -> (Vec<[f64; 2]
     (joined, if low <= high { [tidy(low), tidy(high)] } else { [0.0; 2] })
 }
 
-fn measured(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
-    let sliver = all.unsigned_area() < SLIVER_M2;
-    let parts = all.iter().filter(|p| sliver || p.unsigned_area() >= SLIVER_M2);
-    let (joined, [low, high]) = stretches(parts);
+fn measured(s: &Surface, all: &Area, roll_m: f64) -> Seen {
+    let sliver = all.area_m2() < SLIVER_M2;
+    let parts = all.parts().filter(|(m2, _)| sliver || *m2 >= SLIVER_M2);
+    let (joined, [low, high]) = stretches(parts.map(|(_, bounds)| bounds));
     let running: f64 = joined.iter().map(|x| x[1] - x[0]).sum();
     let (drops, cloth_m, stretches_m) = match s.kind {
         SurfaceKind::Wall => {
@@ -348,16 +366,18 @@ fn measured(s: &Surface, all: &MultiPolygon<f64>, roll_m: f64) -> Seen {
             (strips, strips as f64 * wide.max(deep), Vec::new())
         }
     };
+    // Floors and ceilings are told in the plan's own east and north.
+    let to_plane = |p: DVec2| if s.kind == SurfaceKind::Wall { p } else { p + s.origin.truncate() };
     Seen {
         name: s.name.clone(),
         room: s.room.clone(),
         kind: s.kind,
-        area_m2: all.unsigned_area(),
+        area_m2: all.area_m2(),
         running_m: running,
         heights_m: if s.kind == SurfaceKind::Wall { [low, high] } else { [s.origin.z; 2] },
         stretches_m,
         drops,
         cloth_m,
-        outlines_m: all.iter().map(|p| p.exterior().coords().map(|c| [c.x, c.y]).collect()).collect(),
+        outlines_m: all.outlines().map(|ring| ring.into_iter().map(|p| to_plane(p).to_array()).collect()).collect(),
     }
 }
