@@ -598,3 +598,6 @@ page-up-key = Bild auf
 shot-menu = Einstellung
 shots-heading = Einstellungen
 the-journal-could-not-be-begun = das Journal ließ sich nicht anlegen
+the-wall-of-rooms-moved-along = Die Wand von { $rooms } ging mit
+only-this-room = Nur dieser Raum
+the-walls-of-the-other-rooms-go = Verschiebt nur die Wand dieses Raums; die anderen bleiben, wo sie waren

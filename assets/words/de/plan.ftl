@@ -469,3 +469,4 @@ the-svg-file-hides-references = die SVG-Datei verbirgt, worauf sie verweist
 cameras = Kameras
 rigs = Lichtaufbauten
 path-line-and-column = { $path } (Zeile { $line }, Spalte { $column })
+move-wall = Wand verschieben

@@ -469,3 +469,4 @@ the-svg-file-hides-references = the SVG file hides what it refers to
 cameras = cameras
 rigs = rigs
 path-line-and-column = { $path } (line { $line }, column { $column })
+move-wall = move wall

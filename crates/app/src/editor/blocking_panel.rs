@@ -5,12 +5,14 @@ use super::theme::colour;
 use egui::{Stroke, Ui};
 use glam::DVec2;
 use std::sync::mpsc::{Receiver, channel};
+use tapemark_core::attempt::{Answer, attempt};
 use tapemark_core::blocking::{
     ClearMap, Framing, Places, Suggestion, clear_map, lens_for_size, moved, place_for_size, suggest,
 };
 use tapemark_core::cover::{Cover, cover as all_shots};
 use tapemark_core::edit::{Edit, Item};
 use tapemark_core::geometry::bearing_dir;
+use tapemark_core::notices::failed_text;
 use tapemark_core::plan::{PersonId, ShotSize};
 use tapemark_words::{figure, say};
 
@@ -256,6 +258,9 @@ impl Editor {
 
     /// Black cloth over what the lens sees.
     fn cover_fields(&mut self, ui: &mut Ui) {
+        if let Some(f) = self.facts.failed.iter().find(|f| f.answer == Answer::Cover) {
+            ui.colored_label(colour(self.look.palette().wrong), failed_text(f));
+        }
         let Some(cover) = self.facts.cover.clone() else { return };
         egui::CollapsingHeader::new(say!("cloth-over-what-the-lens-sees")).show(ui, |ui| {
             ui.checkbox(&mut self.cover, say!("draw-it-on-the-plan"));
@@ -271,7 +276,8 @@ impl Editor {
             for line in crate::words::cover_lines(&self.plan, &cover) {
                 ui.label(line);
             }
-            let all = self.blocking.all_cover.get_or_insert_with(|| all_shots(&self.plan, &self.plan.shots));
+            let together = || attempt(Answer::Cover, || all_shots(&self.plan, &self.plan.shots)).unwrap_or_default();
+            let all = self.blocking.all_cover.get_or_insert_with(together);
             ui.weak(say!("all-shots-together"));
             for line in crate::words::cover_lines(&self.plan, all).iter().take(2) {
                 ui.label(line);

@@ -212,7 +212,7 @@ impl Editor {
 
     fn cursor(&self, response: &egui::Response) -> CursorIcon {
         match (&self.drag, self.tool) {
-            (Some(Drag::Move { .. } | Drag::Corner { .. }), _) => CursorIcon::Grabbing,
+            (Some(Drag::Move { .. } | Drag::Corner { .. } | Drag::Wall { .. }), _) => CursorIcon::Grabbing,
             (Some(Drag::Turn { .. }), _) => CursorIcon::AllScroll,
             (_, Tool::Select) => match response.hover_pos().and_then(|p| self.hit(p)) {
                 Some(Hit::Handle(_)) => CursorIcon::AllScroll,
@@ -358,8 +358,15 @@ impl Editor {
             let points: Vec<Pos2> = outline.iter().map(|p| to(*p)).collect();
             painter.add(egui::Shape::closed_line(points.clone(), stroke));
             if matches!(item, ItemRef::Room(_)) {
-                for p in points {
-                    painter.rect_filled(Rect::from_center_size(p, vec2(9.0, 9.0)), 1.0, ink);
+                for (i, p) in points.iter().enumerate() {
+                    painter.rect_filled(Rect::from_center_size(*p, vec2(9.0, 9.0)), 1.0, ink);
+                    // A wall is taken by its middle.
+                    let q = points[(i + 1) % points.len()];
+                    if p.distance(q) > 40.0 {
+                        let along = (q - *p).normalized();
+                        let half = along * 7.0;
+                        painter.line_segment([p.lerp(q, 0.5) - half, p.lerp(q, 0.5) + half], Stroke::new(6.0, ink));
+                    }
                 }
             }
         } else if let Some(at) = item.position(&self.plan) {

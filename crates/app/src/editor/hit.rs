@@ -15,6 +15,8 @@ pub(crate) enum Hit {
     Handle(ItemRef),
     /// A corner of a selected room.
     Corner(RoomId, usize),
+    /// The middle of a selected room's wall.
+    Wall(RoomId, usize),
     /// An item.
     Item(ItemRef),
 }
@@ -50,6 +52,11 @@ impl Editor {
                 && let Some(i) = room.outline_m.iter().position(|c| DVec2::from_array(*c).distance(p) < reach)
             {
                 return Some(Hit::Corner(id.clone(), i));
+            }
+            if let ItemRef::Room(id) = item
+                && let Some(edge) = self.wall_handle_at(id, p, reach)
+            {
+                return Some(Hit::Wall(id.clone(), edge));
             }
         }
         self.item_at(p, reach).map(Hit::Item)

@@ -29,6 +29,7 @@ mod storyboard;
 mod theme;
 mod timeline;
 mod tools;
+mod walls;
 
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};

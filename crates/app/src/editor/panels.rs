@@ -349,6 +349,7 @@ impl Editor {
                     super::state::Page::Plan => tool_tip(self.tool),
                     _ => say!("click-a-picture-to-open-its"),
                 };
+                self.only_this_room_ui(ui);
                 ui.add(egui::Label::new(self.status_text(usual)).truncate());
             });
         });

@@ -117,6 +117,8 @@ pub struct Editor {
     pub(crate) clipboard: Vec<Item>,
     pub(crate) view: Camera2d,
     pub(crate) drag: Option<Drag>,
+    /// A move that took other rooms' walls along, while it can be made without them.
+    pub(crate) taken_along: Option<super::walls::TakenAlong>,
     pub(crate) room_draft: RoomDraft,
     pub(crate) ask: Option<Ask>,
     pub(crate) told: Option<String>,
@@ -253,6 +255,7 @@ impl Editor {
             room_draft: RoomDraft::default(),
             ask: None,
             told: None,
+            taken_along: None,
             look: Shade::Dark,
             snap: true,
             dimensions: true,

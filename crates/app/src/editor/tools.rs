@@ -21,6 +21,8 @@ pub(crate) enum Drag {
     Turn { item: ItemRef, base: Box<Plan> },
     /// A corner follows the pointer.
     Corner { room: RoomId, corner: usize, base: Box<Plan> },
+    /// A wall follows the pointer, square to itself.
+    Wall { room: RoomId, edge: usize, from: DVec2, base: Box<Plan> },
     /// A rectangle selects what it holds.
     Marquee { from: DVec2 },
 }
@@ -136,6 +138,7 @@ impl Editor {
         self.drag = Some(match self.hit(at) {
             Some(Hit::Handle(item)) => Drag::Turn { item, base },
             Some(Hit::Corner(room, corner)) => Drag::Corner { room, corner, base },
+            Some(Hit::Wall(room, edge)) => Drag::Wall { room, edge, from, base },
             // A room under the pointer moves only when it has been selected before: dragging over a floor
             // selects what stands on it.
             Some(Hit::Item(item)) if !matches!(item, ItemRef::Room(_)) || self.selected.contains(&item) => {
@@ -171,8 +174,9 @@ impl Editor {
             }
             Drag::Corner { room, corner, base } => {
                 let to = if snap { self.snapped_corner(p, base, room, *corner) } else { p };
-                self.edit_live_from(Some(base), &Edit::MoveCorner { room: room.clone(), corner: *corner, to });
+                self.edit_wall_live(base, &Edit::MoveCorner { room: room.clone(), corner: *corner, to });
             }
+            Drag::Wall { room, edge, from, base } => self.wall_follows(room, *edge, p - *from, snap, base),
             Drag::Marquee { .. } => {}
         }
         self.drag = Some(drag);

@@ -78,6 +78,19 @@ fn carry_out(plan: &mut Plan, edit: &Edit) -> Result<(), Refused> {
         Edit::AddCorner { room, edge, at } => add_corner(plan, room, *edge, *at)?,
         Edit::RemoveCorner { room, corner } => remove_corner(plan, room, *corner)?,
         Edit::SetEdgeLength { room, edge, length_m } => set_edge_length(plan, room, *edge, *length_m)?,
+        Edit::MoveWall { room, edge, by } => {
+            let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
+            let (a, b) = room_edges(r).nth(*edge).ok_or_else(|| gone(say!("wall")))?;
+            let across = (b - a).normalize_or_zero().perp();
+            super::shared_wall::slide(&mut r.outline_m, *edge, [across * by.dot(across); 2]);
+        }
+        Edit::SlideWall { room, edge, by } => {
+            let r = plan.location.rooms.iter_mut().find(|r| &r.id == room).ok_or_else(|| gone(say!("room")))?;
+            if *edge >= r.outline_m.len() {
+                return Err(gone(say!("wall")));
+            }
+            super::shared_wall::slide(&mut r.outline_m, *edge, *by);
+        }
         Edit::PlaceCamera { camera, shot } => {
             put_item(plan, Item::Camera(camera.clone()))?;
             let s = plan.shots.iter_mut().find(|s| &s.id == shot).ok_or_else(|| gone(say!("shot")))?;

@@ -3,11 +3,13 @@
 mod apply;
 mod history;
 mod item;
+mod shared_wall;
 mod touched;
 
 pub use apply::apply;
 pub use history::{History, MOST_STEPS};
 pub use item::{Item, ItemRef};
+pub use shared_wall::{WithBehind, with_walls_behind};
 pub use touched::touched;
 
 use crate::plan::{CameraId, Exposure, FixtureId, Limits, PersonId, RigId, RoomId, ShotId};
@@ -80,6 +82,24 @@ pub enum Edit {
         edge: usize,
         /// New length, metres.
         length_m: f64,
+    },
+    /// Moves a wall of a room; its corners slide along the walls beside it.
+    MoveWall {
+        /// Which room.
+        room: RoomId,
+        /// Which edge.
+        edge: usize,
+        /// How far, metres; only what is square to the wall counts.
+        by: DVec2,
+    },
+    /// Moves a wall of a room by another way at each end, for the face behind a wall that was turned.
+    SlideWall {
+        /// Which room.
+        room: RoomId,
+        /// Which edge.
+        edge: usize,
+        /// How far its first and its second corner go, metres.
+        by: [DVec2; 2],
     },
     /// Adds a camera and gives it to a shot.
     PlaceCamera {
@@ -218,6 +238,7 @@ impl Edit {
             Edit::AddCorner { .. } => say!("add-corner").into(),
             Edit::RemoveCorner { .. } => say!("delete-corner").into(),
             Edit::SetEdgeLength { .. } => say!("set-wall-length").into(),
+            Edit::MoveWall { .. } | Edit::SlideWall { .. } => say!("move-wall").into(),
             Edit::PlaceCamera { .. } => say!("place-camera").into(),
             Edit::UseCamera { .. } => say!("choose-camera").into(),
             Edit::RequireFace { .. } => say!("required-face").into(),

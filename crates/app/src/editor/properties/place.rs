@@ -34,7 +34,7 @@ impl Editor {
             }
         });
         if let Some((edge, length_m)) = wall {
-            self.edit(&Edit::SetEdgeLength { room: r.id.clone(), edge, length_m });
+            self.edit_wall(&Edit::SetEdgeLength { room: r.id.clone(), edge, length_m });
         } else if changed {
             self.edit_live(&Edit::Put(Item::Room(r)));
         }
