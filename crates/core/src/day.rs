@@ -1,10 +1,11 @@
 //! Everything computed of a whole plan: each shot, each lighting state, the cuts, the kit and the order.
 
+use crate::attempt::{Answer, Failed, attempt, kept};
 use crate::blocking::Moments;
 use crate::continuity::{self, Match};
-use crate::facts::{ShotFacts, facts_of_scene};
+use crate::facts::{ShotFacts, facts_of_scene, light_of, with_failed};
 use crate::kit::{KitFile, KitList, kit_list};
-use crate::light::{FINE_PATCH_M, Transport};
+use crate::light::Transport;
 use crate::order::{DayOrder, order};
 use crate::plan::{Plan, Rig, Shot, lighting_states};
 use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance};
@@ -53,6 +54,8 @@ pub struct DayFacts<'a> {
     pub kit: KitList,
     /// The order of the day.
     pub order: DayOrder,
+    /// Answers about the whole plan that could not be worked out; their places are empty.
+    pub failed: Vec<Failed>,
 }
 
 impl<'a> DayFacts<'a> {
@@ -61,8 +64,13 @@ impl<'a> DayFacts<'a> {
     pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
         let shots: Vec<WorkedShot<'_>> = plan.shots.par_iter().map(|s| worked(plan, s, at_s)).collect();
         let light = |shot: &Shot| shots.iter().find(|w| w.shot.id == shot.id).map(|w| &w.light);
-        let matches = continuity::of_pairs(plan, &continuity::pairs(plan), light);
-        DayFacts { shots, rigs: rig_facts(plan), matches, kit: kit_list(plan, kit), order: order(plan) }
+        let pairs = || continuity::of_pairs(plan, &continuity::pairs(plan), light);
+        let mut failed = Vec::new();
+        let matches = kept(&mut failed, attempt(Answer::Matches, pairs));
+        let kit = kept(&mut failed, attempt(Answer::Kit, || kit_list(plan, kit)));
+        let order = kept(&mut failed, attempt(Answer::Order, || order(plan)));
+        let rigs = kept(&mut failed, attempt(Answer::Cables, || rig_facts(plan)));
+        DayFacts { shots, rigs, matches, kit, order, failed }
     }
 }
 
@@ -71,8 +79,8 @@ impl<'a> DayFacts<'a> {
 pub fn worked<'a>(plan: &Plan, shot: &'a Shot, at_s: f64) -> WorkedShot<'a> {
     let moments = Moments::of(plan, shot);
     let scene = moments.stage.scene(plan, shot, at_s);
-    let light = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
-    let facts = facts_of_scene(plan, shot, &scene, &light, &moments);
+    let (light, failed) = light_of(plan, shot, &scene);
+    let facts = with_failed(facts_of_scene(plan, shot, &scene, &light, &moments), plan, failed);
     WorkedShot { shot, scene, light, facts }
 }
 

@@ -1,5 +1,6 @@
 //! Everything computed of a shot, as one value.
 
+use crate::attempt::{Answer, Failed, attempt, kept};
 use crate::blocking::{Lane, Moments, Seen, Walk, cut_at_share, face_view, lanes, walks};
 use crate::cover::{Cover, cover};
 use crate::geometry::{Owner, Solids, bearing_dir, strip_clearance_m};
@@ -52,6 +53,17 @@ pub struct ShotFacts {
     pub cables: Vec<CableRun>,
     /// What the shot gets wrong.
     pub notices: Vec<Notice>,
+    /// Answers that could not be worked out; their places are empty.
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    pub failed: Vec<Failed>,
+}
+
+impl ShotFacts {
+    /// Whether an answer could not be worked out.
+    #[must_use]
+    pub fn has_failed(&self, answer: Answer) -> bool {
+        self.failed.iter().any(|f| f.answer == answer)
+    }
 }
 
 /// What is outside the windows.
@@ -218,35 +230,67 @@ pub struct FixtureFacts {
 pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
     let moments = Moments::of(plan, shot);
     let scene = moments.stage.scene(plan, shot, at_s);
-    let transport = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
-    facts_of_scene(plan, shot, &scene, &transport, &moments)
+    let (transport, failed) = light_of(plan, shot, &scene);
+    with_failed(facts_of_scene(plan, shot, &scene, &transport, &moments), plan, failed)
+}
+
+/// A shot's light with what surfaces return; without that where it cannot be worked out.
+pub(crate) fn light_of(plan: &Plan, shot: &Shot, scene: &Scene) -> (Transport, Option<Failed>) {
+    let rig = plan.shot_rig(shot);
+    match attempt(Answer::Bounces, || Transport::of(plan, rig.as_deref(), scene, FINE_PATCH_M, None)) {
+        Ok(light) => (light, None),
+        Err(failed) => (Transport::at_once(plan, rig.as_deref(), scene, None), Some(failed)),
+    }
+}
+
+/// Facts with one more answer that failed before them.
+pub(crate) fn with_failed(mut facts: ShotFacts, plan: &Plan, failed: Option<Failed>) -> ShotFacts {
+    if let (Some(f), Some(shot)) = (failed, plan.shot(&facts.shot)) {
+        facts.notices.push(notices::not_worked_out(shot, &f));
+        facts.failed.push(f);
+    }
+    facts
 }
 
 /// As [`shot_facts`], for a scene and a move that are already placed and light that is already solved.
 #[must_use]
 pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, moments: &Moments) -> ShotFacts {
     let near = transport.detail() == Detail::Near;
-    let ((readings, behind), (camera, lanes)) = rayon::join(
+    let ((readings, behind), (camera, seen)) = rayon::join(
         || {
             rayon::join(
-                || face_readings(plan, scene, transport),
-                || near.then(|| background(plan, shot, scene, transport)).flatten(),
+                || attempt(Answer::Readings, || face_readings(plan, scene, transport)),
+                || {
+                    let behind = || near.then(|| background(plan, shot, scene, transport)).flatten();
+                    attempt(Answer::Background, behind)
+                },
             )
         },
-        || (camera_facts(plan, shot, scene), lanes(plan, shot, moments)),
+        || {
+            let camera = attempt(Answer::Camera, || camera_facts(plan, shot, scene));
+            (camera, attempt(Answer::Lanes, || lanes(plan, shot, moments)))
+        },
     );
-    let camera = camera.map(|c| CameraFacts { background: behind, ..c });
-    let cover = (near && camera.is_some()).then(|| cover(plan, [shot]));
-    let people = scene
-        .people
-        .iter()
-        .map(|p| {
+    let mut failed = Vec::new();
+    let readings = kept(&mut failed, readings);
+    let background = kept(&mut failed, behind);
+    let camera = kept(&mut failed, camera).map(|c| CameraFacts { background, ..c });
+    let lanes = kept(&mut failed, seen);
+    let covered = || (near && camera.is_some()).then(|| cover(plan, [shot]));
+    let cover = kept(&mut failed, attempt(Answer::Cover, covered));
+    let each = || {
+        let one = |p: &Placed| {
             let reading = readings.iter().find(|(id, _)| id == &p.person).map(|(_, r)| r.clone());
             person_facts(plan, shot, scene, camera.as_ref(), p, reading)
-        })
-        .collect();
+        };
+        scene.people.iter().map(one).collect::<Vec<PersonFacts>>()
+    };
+    let people = kept(&mut failed, attempt(Answer::People, each));
     let rig = plan.shot_rig(shot);
     let rig = rig.as_deref();
+    let lamps = || rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default();
+    let cables = || rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default();
+    let loads = || rig.map(|r| power::loads(plan, r)).unwrap_or_default();
     let mut facts = ShotFacts {
         shot: shot.id.clone(),
         name: shot.name.clone(),
@@ -258,14 +302,18 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         lanes,
         walks: walks(plan, shot),
         cover,
-        fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
-        grip: grip(plan, shot, scene),
-        daylight: daylight_facts(plan, scene),
-        circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
-        cables: rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default(),
+        fixtures: kept(&mut failed, attempt(Answer::Lamps, lamps)),
+        grip: kept(&mut failed, attempt(Answer::Grip, || grip(plan, shot, scene))),
+        daylight: kept(&mut failed, attempt(Answer::Daylight, || daylight_facts(plan, scene))),
+        circuits: kept(&mut failed, attempt(Answer::Circuits, loads)),
+        cables: kept(&mut failed, attempt(Answer::Cables, cables)),
         notices: Vec::new(),
+        failed: Vec::new(),
     };
-    facts.notices = notices::of_shot(plan, shot, scene, &facts, moments, transport);
+    let told = attempt(Answer::Notices, || notices::of_shot(plan, shot, scene, &facts, moments, transport));
+    facts.notices = kept(&mut failed, told);
+    facts.notices.extend(failed.iter().map(|f| notices::not_worked_out(shot, f)));
+    facts.failed = failed;
     facts
 }
 

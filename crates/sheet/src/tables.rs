@@ -7,23 +7,34 @@ use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::page::{SheetSpec, wanted_lx};
 use crate::palette::{Palette, person_ink};
 use glam::DVec2;
+use tapemark_core::attempt::{Answer, Failed, attempt};
 use tapemark_core::cover::SurfaceKind;
 use tapemark_core::day::WorkedShot;
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::light::{Role, sun_spells};
-use tapemark_core::notices::Severity;
+use tapemark_core::notices::{Severity, failed_text};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
-/// What the lens sees, developed at the shot's stop.
+/// What the lens sees, developed at the shot's stop; none without a camera.
+///
+/// # Errors
+/// When the picture could not be worked out.
+pub(crate) fn try_seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Result<Option<Developed>, Failed> {
+    let (Some(camera), Some(view)) = (plan.shot_camera(w.shot), w.scene.view.as_ref()) else { return Ok(None) };
+    attempt(Answer::Picture, || {
+        let spec = FrameSpec::for_view(view, pixels).cut_finer(2);
+        let seen = picture(plan, &w.scene, plan.shot_rig(w.shot).as_deref(), &w.light, spec)?;
+        Some(seen.developed(camera, &plan.exposure, 2))
+    })
+}
+
+/// As [`try_seen`], where a missing picture leaves its place empty.
 pub(crate) fn seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Developed> {
-    let (camera, view) = (plan.shot_camera(w.shot)?, w.scene.view.as_ref()?);
-    let spec = FrameSpec::for_view(view, pixels).cut_finer(2);
-    let seen = picture(plan, &w.scene, plan.shot_rig(w.shot).as_deref(), &w.light, spec)?;
-    Some(seen.developed(camera, &plan.exposure, 2))
+    try_seen(plan, w, pixels).ok().flatten()
 }
 
 /// A column of words running down the page.
@@ -361,6 +372,10 @@ impl Column {
 
     /// Black cloth over what the lens sees, by its largest walls.
     pub(crate) fn cloth(&mut self, plan: &Plan, facts: &ShotFacts) {
+        if let Some(f) = facts.failed.iter().find(|f| f.answer == Answer::Cover) {
+            self.heading(say!("walls-in-frame-cloth-to-cover"));
+            self.paragraph(&failed_text(f), 2.1, Weight::Regular, Palette::PAPER.wrong);
+        }
         let Some(c) = facts.cover.as_ref().filter(|c| c.wall_cloth_m > 0.0) else { return };
         let l = |m: f64| format_length(m, plan.length_unit);
         self.heading(say!("walls-in-frame-cloth-to-cover"));
@@ -389,7 +404,11 @@ impl Column {
         if width < LEAST_PICTURE_MM {
             return;
         }
-        let Some(developed) = seen(plan, w, PICTURE_PIXELS) else { return };
+        let developed = match try_seen(plan, w, PICTURE_PIXELS) {
+            Ok(Some(developed)) => developed,
+            Ok(None) => return,
+            Err(f) => return self.paragraph(&failed_text(&f), 2.1, Weight::Regular, Palette::PAPER.wrong),
+        };
         self.heading(say!("what-the-lens-sees"));
         let corner = DVec2::new(self.x, self.y);
         self.marks

@@ -16,6 +16,7 @@ use glam::DVec3;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use tapemark_core::attempt::{Answer, attempt};
 use tapemark_core::blocking::{Framing, Moments, Suggestion, clear_map, lens_for_size, place_for_size, suggest};
 use tapemark_core::colour::CurveOf;
 use tapemark_core::cover::cover;
@@ -34,6 +35,14 @@ use tapemark_words::{Language, figure, say, speak};
 
 fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
     PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
+}
+
+/// Works an answer out for a command that asks for it alone.
+///
+/// # Errors
+/// When it could not be worked out.
+fn worked_out<T>(answer: Answer, work: impl FnOnce() -> T) -> Result<T, PlanError> {
+    attempt(answer, work).map_err(|f| fail(notices::failed_text(&f), say!("the-plan"), say!("the-other-answers-stand")))
 }
 
 /// Runs the program; what it returns is its exit status.
@@ -157,7 +166,8 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         }
         Some(Command::Cover { plan, shot, json: as_json }) => {
             let plan = files::read(&plan)?;
-            let found = cover(&plan, shots(&plan, shot.as_deref())?);
+            let asked = shots(&plan, shot.as_deref())?;
+            let found = worked_out(Answer::Cover, || cover(&plan, asked))?;
             tell(&if as_json { json(&found)? } else { cover_lines(&plan, &found).join("\n") });
             Ok(ExitCode::SUCCESS)
         }
@@ -465,7 +475,7 @@ fn frame_png(
     let rig = rig.as_deref();
     let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
     let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
-    let picture = picture(plan, &scene, rig, &transport, spec)
+    let picture = worked_out(Answer::Picture, || picture(plan, &scene, rig, &transport, spec))?
         .ok_or_else(|| fail(say!("the-shot-has-no-camera"), place.clone(), say!("place-its-camera")))?;
     let developed = if levels {
         picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)

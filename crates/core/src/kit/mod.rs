@@ -69,7 +69,7 @@ pub struct KitLine {
 }
 
 /// The kit list of a plan.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct KitList {
     /// Line by line.
     pub lines: Vec<KitLine>,

@@ -6,6 +6,7 @@ mod ways;
 
 pub(crate) use ways::Floor;
 
+use crate::attempt::{Answer, Failed};
 use crate::blocking;
 use crate::blocking::Moments;
 use crate::facts::{ShotFacts, TURNED_AWAY, shot_facts};
@@ -114,6 +115,49 @@ pub fn of_cuts(matches: &[crate::continuity::Match], plan: &Plan) -> Vec<Notice>
             }
         })
         .collect()
+}
+
+/// What an answer is called in words.
+#[must_use]
+pub fn answer_label(answer: Answer) -> &'static str {
+    match answer {
+        Answer::Bounces => say!("answer-bounces"),
+        Answer::Readings => say!("answer-readings"),
+        Answer::Background => say!("answer-background"),
+        Answer::Camera => say!("answer-camera"),
+        Answer::Lanes => say!("answer-lanes"),
+        Answer::Cover => say!("answer-cover"),
+        Answer::People => say!("answer-people"),
+        Answer::Lamps => say!("answer-lamps"),
+        Answer::Grip => say!("answer-grip"),
+        Answer::Daylight => say!("answer-daylight"),
+        Answer::Circuits => say!("answer-circuits"),
+        Answer::Cables => say!("answer-cables"),
+        Answer::Notices => say!("answer-notices"),
+        Answer::Matches => say!("answer-matches"),
+        Answer::Kit => say!("answer-kit"),
+        Answer::Order => say!("answer-order"),
+        Answer::Picture => say!("answer-picture"),
+    }
+}
+
+/// In words: an answer could not be worked out, and why.
+#[must_use]
+pub fn failed_text(failed: &Failed) -> String {
+    say!("not-worked-out", answer = answer_label(failed.answer), cause = failed.cause)
+}
+
+/// An answer of a shot that could not be worked out.
+pub(crate) fn not_worked_out(shot: &Shot, failed: &Failed) -> Notice {
+    Notice {
+        code: "not-worked-out",
+        severity: Severity::Problem,
+        shot: Some(shot.id.clone()),
+        item: shot.id.to_string(),
+        place_m: None,
+        what: failed_text(failed),
+        remedy: say!("the-other-answers-stand").into(),
+    }
 }
 
 /// The notices of one shot at the moment of its facts.

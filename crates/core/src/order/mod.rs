@@ -115,7 +115,7 @@ pub struct PersonDay {
 }
 
 /// The day.
-#[derive(Debug, Clone, PartialEq, Serialize)]
+#[derive(Debug, Clone, PartialEq, Default, Serialize)]
 pub struct DayOrder {
     /// Line by line.
     pub calls: Vec<Call>,

@@ -188,6 +188,11 @@ pub(super) fn cover(day: &DayFacts<'_>) -> List {
         ],
     );
     for w in &day.shots {
+        if let Some(f) = w.facts.failed.iter().find(|f| f.answer == tapemark_core::attempt::Answer::Cover) {
+            let mut row = vec![Cell::text(&w.shot.name), Cell::text(&tapemark_core::notices::failed_text(f))];
+            row.resize_with(l.heads.len(), || Cell::Empty);
+            l.rows.push(row);
+        }
         for s in w.facts.cover.iter().flat_map(tapemark_core::cover::Cover::told) {
             let wall = s.kind == tapemark_core::cover::SurfaceKind::Wall;
             let of_wall = |m: f64| if wall { Cell::Length(m) } else { Cell::Empty };
