@@ -93,7 +93,8 @@ pub fn spot_text(s: &Spot) -> String {
         surface = s.surface,
         luminance_cd_m2 = figure(s.luminance_cd_m2, 1),
         t_stop = format_stop(s.t_stop),
-        falls
+        falls,
+        meter = format_stop(s.spot_meter_t_stop)
     )
 }
 

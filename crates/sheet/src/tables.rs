@@ -189,6 +189,14 @@ impl Column {
                 say!("spot-behind-the-face"),
                 &say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls),
             );
+            self.pair(
+                say!("a-spot-meter-will-show"),
+                &say!(
+                    "t-stop-with-k",
+                    t_stop = format_stop(s.spot_meter_t_stop),
+                    k = figure(plan.exposure.spot_k_in_force(), 1)
+                ),
+            );
         }
     }
 

@@ -88,6 +88,16 @@ impl Editor {
                     }),
                 ),
                 (
+                    say!("a-spot-meter-will-show"),
+                    c.background.as_ref().map_or(say!("nothing-lit").into(), |s| {
+                        say!(
+                            "t-stop-with-k",
+                            t_stop = format_stop(s.spot_meter_t_stop),
+                            k = figure(self.plan.exposure.spot_k_in_force(), 1)
+                        )
+                    }),
+                ),
+                (
                     say!("exposure-wants"),
                     say!(
                         "wanted-lx-per-fc",

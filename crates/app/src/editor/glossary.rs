@@ -68,6 +68,8 @@ const WORDS: &[(&str, &str)] = &[
     ("hair-light-label", "meaning-of-hair-light"),
     ("colour-ciede2000-label", "meaning-of-colour-ciede2000"),
     ("meters-receptor", "meaning-of-meters-receptor"),
+    ("domes-constant-c", "meaning-of-domes-constant-c"),
+    ("spot-meters-constant-k", "meaning-of-spot-meters-constant-k"),
     ("exposure-tolerance", "meaning-of-exposure-tolerance"),
     // Blocking.
     ("face-share-wanted", "meaning-of-face-share-wanted"),

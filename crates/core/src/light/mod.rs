@@ -34,7 +34,7 @@ pub use sky::{
     Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, holes, plan_sun, sun_colour, sun_patches, sun_place,
     sun_reaches, sun_spells, toward_sun,
 };
-pub use spot::{CALIBRATION_K, Spot, background, middle_grey_cd_m2, spot};
+pub use spot::{Spot, background, middle_grey_cd_m2, spot};
 pub use transport::{FINE_PATCH_M, Transport};
 
 use crate::geometry::{Few, OwnerIx, Solids};

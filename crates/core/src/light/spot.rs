@@ -10,13 +10,10 @@ use glam::{DVec2, DVec3};
 use serde::Serialize;
 use tapemark_words::say;
 
-/// Reflected-light calibration constant, cd/m²·s·ISO (ISO 2720 allows 10.6 to 13.4; 12.5 is common practice).
-pub const CALIBRATION_K: f64 = 12.5;
-
-/// The luminance that a stop renders as middle grey, cd/m²: L = K·N²/(S·t).
+/// The luminance that a stop renders as middle grey, cd/m²: L = K·N²/(S·t) with K from the dome's C.
 #[must_use]
 pub fn middle_grey_cd_m2(n: f64, exposure: &Exposure) -> f64 {
-    CALIBRATION_K * n * n / (exposure.ei * exposure.time_s())
+    exposure.k() * n * n / (exposure.ei * exposure.time_s())
 }
 
 /// What a spot meter reads.
@@ -34,6 +31,8 @@ pub struct Spot {
     pub luminance_cd_m2: f64,
     /// Stop that would render it as middle grey.
     pub t_stop: f64,
+    /// Stop that a spot meter of the plan's own constant K will show.
+    pub spot_meter_t_stop: f64,
     /// Over or under middle grey at the shot's stop; absent in darkness or without a camera.
     pub falls_at_stops: Option<f64>,
     /// CIE 1931 chromaticity.
@@ -141,7 +140,8 @@ pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, dire
         surface: met.name,
         illuminance_lx: on.y,
         luminance_cd_m2: luminance,
-        t_stop: (luminance * e.ei * e.time_s() / CALIBRATION_K).sqrt(),
+        t_stop: (luminance * e.ei * e.time_s() / e.k()).sqrt(),
+        spot_meter_t_stop: (luminance * e.ei * e.time_s() / e.spot_k_in_force()).sqrt(),
         falls_at_stops: set
             .map(|c| (luminance / (middle_grey_cd_m2(c.lens.t_stop, e) * c.nd_stops.exp2())).log2())
             .filter(|s| s.is_finite()),

@@ -173,6 +173,9 @@ pub enum Receptor {
     Dome,
 }
 
+/// Middle grey as a share of white (common practice, no source).
+pub const MIDDLE_GREY: f64 = 0.18;
+
 /// Metering and exposure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Exposure {
@@ -184,12 +187,17 @@ pub struct Exposure {
     pub shutter_deg: f64,
     /// White balance, kelvin.
     pub white_balance_k: f64,
-    /// The meter's receptor.
+    /// The meter's receptor at faces: the dome for exposure, the flat disc to compare lamps.
     #[serde(default)]
     pub receptor: Receptor,
-    /// Incident calibration constant in lux·second; absent: 250 flat, 340 dome (within ISO 2720's ranges).
+    /// Incident calibration constant of the dome, lux·second; absent: 340 (within ISO 2720's range). It sets
+    /// exposure whatever receptor reads, and where a surface falls: middle grey is 0.18·C/π.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration_c: Option<f64>,
+    /// Reflected-light constant of the spot meter on the set, cd/m²·s; absent: 12.5 (ISO 2720 allows 10.6 to
+    /// 13.4). It sets only the stop that meter will show.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spot_k: Option<f64>,
 }
 
 impl Default for Exposure {
@@ -201,6 +209,7 @@ impl Default for Exposure {
             white_balance_k: 4300.0,
             receptor: Receptor::Dome,
             calibration_c: None,
+            spot_k: None,
         }
     }
 }
@@ -211,12 +220,26 @@ impl Exposure {
     pub fn time_s(&self) -> f64 {
         self.shutter_deg / 360.0 / self.frame_rate
     }
-    /// The calibration constant in force.
+    /// The incident calibration constant in force, lx·s: the dome's.
     #[must_use]
     pub fn c(&self) -> f64 {
-        self.calibration_c.unwrap_or(match self.receptor {
-            Receptor::Flat => 250.0,
-            Receptor::Dome => 340.0,
-        })
+        self.calibration_c.unwrap_or(340.0)
+    }
+    /// The reflected-light constant that goes with it, cd/m²·s: an 18 % card in a level E has the luminance
+    /// 0.18·E/π, so K = 0.18·C/π puts it at middle grey where the meter at the card says the exposure is right.
+    #[must_use]
+    pub fn k(&self) -> f64 {
+        MIDDLE_GREY * self.c() / std::f64::consts::PI
+    }
+    /// The reflected-light constant of the spot meter on the set, cd/m²·s.
+    #[must_use]
+    pub fn spot_k_in_force(&self) -> f64 {
+        self.spot_k.unwrap_or(12.5)
+    }
+    /// How many stops further closed that spot meter's stop is than the one that renders what it sees as middle
+    /// grey here; positive when its constant is the smaller.
+    #[must_use]
+    pub fn spot_meter_reads_over_stops(&self) -> f64 {
+        (self.k() / self.spot_k_in_force()).log2()
     }
 }

@@ -16,7 +16,7 @@ mod stock;
 mod too_many;
 mod validate;
 
-pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
+pub use camera::{Camera, CameraMark, Exposure, Format, Lens, MIDDLE_GREY, Receptor};
 pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
 pub use checker::Problem;
 pub use day::{Day, MatchLimits, Pin};

@@ -45,6 +45,9 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
     if let Some(k) = e.calibration_c {
         c.range("exposure.calibration_c", k, 100.0, 1000.0, "lx·s");
     }
+    if let Some(k) = e.spot_k {
+        c.range("exposure.spot_k", k, 5.0, 50.0, "cd/m²·s");
+    }
     let m = &plan.limits;
     c.range("limits.room_behind_m", m.room_behind_m, 0.0, 100.0, "m");
     c.range("limits.operator_width_m", m.operator_width_m, 0.1, 10.0, "m");
