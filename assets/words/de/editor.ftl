@@ -283,6 +283,7 @@ daylight = Tageslicht
 time-of-day-of-this-shot = Uhrzeit dieser Einstellung
 sun-up-sky-sun-lx = Sonne { $elevation_deg }° hoch; Himmel { $sky_lx }, Sonne { $sun_lx } lx
 the-sun-is-down = die Sonne ist unter
+twilight-sun-down-sky-lx = Dämmerung: Sonne { $down_deg }° unter dem Horizont; Himmel { $sky_lx } lx
 nothing-stands-against-this-shot = Nichts spricht gegen diese Einstellung.
 hint-label = Hinweis
 problem-label = Problem

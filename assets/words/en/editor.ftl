@@ -283,6 +283,7 @@ daylight = Daylight
 time-of-day-of-this-shot = Time of day of this shot
 sun-up-sky-sun-lx = sun { $elevation_deg }° up; sky { $sky_lx }, sun { $sun_lx } lx
 the-sun-is-down = the sun is down
+twilight-sun-down-sky-lx = twilight: sun { $down_deg }° under the horizon; sky { $sky_lx } lx
 nothing-stands-against-this-shot = Nothing stands against this shot.
 hint-label = Hint
 problem-label = Problem

@@ -65,12 +65,16 @@ impl Props {
 
     fn rooms(&mut self, plan: &Plan, scene: &Scene) {
         let wall = OwnerIx::NONE;
-        let side = |p: DVec2| room_at(plan, p).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb));
+        let side = |p: DVec2, behind: DVec2| {
+            let room = room_at(plan, p).or_else(|| room_at(plan, behind));
+            room.map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb))
+        };
         for w in &scene.walls.pieces {
             let dir = (w.b - w.a).normalize_or_zero();
             let left = DVec2::new(-dir.y, dir.x) * 0.05;
             let middle = (w.a + w.b) * 0.5;
-            let coat = Coat::Sides([side(middle + left), side(middle - left)]);
+            // The outside of a house is taken to be painted as the room behind it.
+            let coat = Coat::Sides([side(middle + left, middle - left), side(middle - left, middle + left)]);
             let (a, d) = (w.a.as_vec2(), (w.b - w.a).as_vec2());
             self.add(Form::Panel { a, d, z0: w.z0 as f32, z1: w.z1 as f32 }, coat, wall, Around::Patches);
             if matches!(w.part, WallPart::Full) {

@@ -1,6 +1,7 @@
 //! A fixture as something that emits: intensity by angle, or an even area.
 
 use super::beam::{Beam, Leaves, Look, Profile};
+use super::open::{OpenSky, Roofs};
 use super::sky::{Hole, Sky};
 use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
 use crate::geometry::{bearing_dir, direction3};
@@ -61,14 +62,20 @@ pub enum Shape {
         hole: Hole,
         /// The sky.
         sky: Arc<Sky>,
+        /// The rooms it comes into.
+        roofs: Arc<Roofs>,
     },
-    /// The sun through the openings, at one lux on a surface facing it.
+    /// The sun, through the openings and in the open, at one lux on a surface facing it.
     Sun {
         /// Unit vector toward it.
         toward: DVec3,
         /// The openings.
         holes: Vec<Hole>,
+        /// The rooms it reaches by them only.
+        roofs: Arc<Roofs>,
     },
+    /// The whole sky and the ground, for what lies in no room.
+    Open(Arc<OpenSky>),
 }
 
 /// One fixture ready to be solved.
@@ -178,8 +185,14 @@ impl Emitter {
                 }
             }
             // Daylight has no intensity: it is no small thing far off.
-            Shape::Sky { .. } | Shape::Sun { .. } => 0.0,
+            Shape::Sky { .. } | Shape::Sun { .. } | Shape::Open(_) => 0.0,
         }
+    }
+
+    /// Whether it is sun or sky.
+    #[must_use]
+    pub fn is_daylight(&self) -> bool {
+        matches!(self.shape, Shape::Sky { .. } | Shape::Sun { .. } | Shape::Open(_))
     }
 
     /// Intensity along the axis at unit output, candela.
@@ -210,6 +223,7 @@ impl Emitter {
             Shape::Sky { hole, .. } => hole.centre,
             // Far enough to be a direction, near enough to draw.
             Shape::Sun { toward, .. } => *toward * 1e4,
+            Shape::Open(_) => DVec3::Z * 1e4,
         }
     }
 }

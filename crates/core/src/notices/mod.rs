@@ -151,7 +151,7 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     };
     let at = view.eye.truncate();
     let id = camera.camera.as_str();
-    if !plan.location.rooms.is_empty() && !inside_any_room(plan, at) {
+    if !plan.location.rooms.is_empty() && !inside_any_room(plan, at) && !shot_in_the_open(plan, scene) {
         c.say(
             "camera-outside",
             Severity::Problem,
@@ -206,6 +206,11 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             say!("move-the-camera-back-or-use"),
         );
     }
+}
+
+/// Whether someone stands in no room: then the shot is outside, and camera and lamps may be.
+fn shot_in_the_open(plan: &Plan, scene: &Scene) -> bool {
+    scene.people.iter().any(|p| !inside_any_room(plan, p.position))
 }
 
 fn inside_any_room(plan: &Plan, p: DVec2) -> bool {
@@ -361,7 +366,7 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             );
         }
         match crate::taping::room_at(plan, at) {
-            None if !plan.location.rooms.is_empty() && f.on => c.say(
+            None if !plan.location.rooms.is_empty() && f.on && !shot_in_the_open(plan, scene) => c.say(
                 "lamp-in-wall",
                 Severity::Problem,
                 f.id.as_str(),
