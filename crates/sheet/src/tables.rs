@@ -236,7 +236,7 @@ impl Column {
                 )
             });
             let far = p.distance_m.map_or(String::new(), |m| {
-                say!("length-unit-from-lens", length_unit = format_length(m, plan.length_unit))
+                say!("length-unit-from-sensor", length_unit = format_length(m, plan.length_unit))
             });
             self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
             self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);

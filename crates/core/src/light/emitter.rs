@@ -153,11 +153,7 @@ impl Emitter {
                 })
             }
             (None, None, Some((beam_deg, field_deg))) => {
-                // A sheet before the head widens its beam: the two spreads add as squares.
-                let spread = f.diffusion.as_ref().map_or(0.0, |d| d.spread_deg * 2.0);
-                let wider = |angle: f64| angle.hypot(spread).min(170.0);
-                let beam_deg = wider(beam_deg);
-                let profile = Profile::of_angles(beam_deg, wider(field_deg).max(beam_deg * 1.02));
+                let profile = widened(beam_deg, field_deg, f.diffusion.as_ref().map_or(0.0, |d| d.spread_deg));
                 let peak_cd = lumens / profile.steradians();
                 Shape::Point { at, beam: Some(beam(profile)), peak_cd }
             }
@@ -228,6 +224,40 @@ impl Emitter {
     }
 }
 
+/// A beam behind a sheet that spreads it: the two spreads add as squares.
+fn widened(beam_deg: f64, field_deg: f64, spread_deg: f64) -> Profile {
+    let wider = |angle: f64| angle.hypot(spread_deg * 2.0).min(170.0);
+    let beam_deg = wider(beam_deg);
+    Profile::of_angles(beam_deg, wider(field_deg).max(beam_deg * 1.02))
+}
+
+/// How many times wider the sheet before a head makes its light, as solid angles: what spreading it takes off its
+/// axis. One where there is no beam to widen.
+fn sheet_widens(f: &Fixture) -> f64 {
+    let Some(d) = &f.diffusion else { return 1.0 };
+    match (&f.candela, f.head, f.head.beam_field_deg()) {
+        (Some(_), ..) => 1.0,
+        (None, Head::Panel { beam_deg, .. }, _) => (focus_for(beam_deg) + 1.0) * 0.5,
+        (None, _, Some((beam, field))) => {
+            widened(beam, field, d.spread_deg).steradians() / widened(beam, field, 0.0).steradians()
+        }
+        _ => 1.0,
+    }
+}
+
+/// Share of a head's light that passes the sheet before it: as much as loses on the axis what the sheet is known to
+/// lose there, and no more than it lets through.
+fn sheet_passes(f: &Fixture) -> f64 {
+    let Some(d) = &f.diffusion else { return 1.0 };
+    d.axis_loss_stops.map_or(d.transmittance, |stops| ((-stops).exp2() * sheet_widens(f)).min(d.transmittance))
+}
+
+/// Factor on a fixture's intensity along its axis, against the bare head at full; 0 when off.
+#[must_use]
+pub fn axis_gain(f: &Fixture) -> f64 {
+    gain(f) / sheet_widens(f)
+}
+
 /// The exponent whose cos^m falls to half at half the beam angle.
 fn focus_for(beam_deg: f64) -> f64 {
     (0.5_f64.ln() / (beam_deg * 0.5).to_radians().cos().ln()).max(1.0)
@@ -285,7 +315,7 @@ pub fn as_set(f: &Fixture) -> (f64, Xyz) {
         share *= passed;
     }
     let level = if f.on { f.dimmer } else { 0.0 };
-    let loss = f.diffusion.as_ref().map_or(1.0, |d| d.transmittance) * (-f.scrim_stops).exp2();
+    let loss = sheet_passes(f) * (-f.scrim_stops).exp2();
     (level * share * loss, light.xyz())
 }
 

@@ -25,7 +25,7 @@ mod transport;
 pub use area::{lambert_polygon, solid_angle_sr};
 pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
-pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, light_colour, through_gel};
+pub use emitter::{Emitter, Face, Shape, as_set, axis_gain, emitters, gain, lamp_bands, light_colour, through_gel};
 pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};

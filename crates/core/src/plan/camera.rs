@@ -35,9 +35,13 @@ pub struct Camera {
     /// Lens.
     #[serde(default)]
     pub lens: Lens,
-    /// Focus distance from the lens, metres; absent: the nearest required face.
+    /// Focus distance from the sensor mark, metres; absent: the nearest required face.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub focus_m: Option<f64>,
+    /// From the lens's viewpoint (its entrance pupil, where `position_m` is) back to the sensor mark, from which
+    /// focus distances count, metres.
+    #[serde(default = "default_sensor_behind_m", skip_serializing_if = "is_default_sensor_behind")]
+    pub sensor_behind_m: f64,
     /// Neutral density in front of the sensor, stops.
     #[serde(default)]
     pub nd_stops: f64,
@@ -51,6 +55,14 @@ pub struct Camera {
 
 fn default_lens_height_m() -> f64 {
     1.5
+}
+/// A usual lens's pupil lies about 10 cm before the sensor (common practice, no source).
+fn default_sensor_behind_m() -> f64 {
+    0.1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_sensor_behind(v: &f64) -> bool {
+    *v == default_sensor_behind_m()
 }
 fn default_aspect() -> f64 {
     16.0 / 9.0
@@ -72,6 +84,7 @@ impl Camera {
             aspect: default_aspect(),
             lens: Lens::default(),
             focus_m: None,
+            sensor_behind_m: default_sensor_behind_m(),
             nd_stops: 0.0,
             marks: Vec::new(),
             unknown: Unknown::new(),
@@ -113,12 +126,15 @@ pub struct Format {
 impl Format {
     /// The formats offered: full frame 36 × 24 mm after ISO 1007; 35 mm motion-picture camera aperture
     /// 24.89 × 18.66 mm after SMPTE ST 59 (from memory); the others are common practice, no source.
-    pub const KNOWN: [(&str, f64, f64); 5] = [
+    pub const KNOWN: [(&str, f64, f64); 8] = [
         ("Full frame 36 × 24", 36.0, 24.0),
         ("35 mm film aperture 24.89 × 18.66", 24.89, 18.66),
         ("APS-C 22.3 × 14.9", 22.3, 14.9),
         ("MFT 17.3 × 13.0", 17.3, 13.0),
         ("1-inch 13.2 × 8.8", 13.2, 8.8),
+        ("APS-C 23.5 × 15.6", 23.5, 15.6),
+        ("Phone, 1/1.3-inch 9.8 × 7.3", 9.8, 7.3),
+        ("Phone, 1/2.55-inch 5.6 × 4.2", 5.6, 4.2),
     ];
 
     /// One of [`Format::KNOWN`] by its place in the list.
@@ -148,7 +164,7 @@ pub struct Lens {
     /// Widest T-stop of the lens.
     #[serde(default = "default_widest")]
     pub widest_t_stop: f64,
-    /// Nearest focus from the lens, metres.
+    /// Nearest focus from the sensor mark, metres.
     pub close_focus_m: f64,
 }
 
