@@ -115,9 +115,8 @@ fn the_usual_tolerance_is_seven_tenths() {
 #[test]
 fn a_size_that_is_missed_is_told() {
     let mut plan = portrait([0.0, 6.0], 180.0, [0.0, 0.0], 0.0);
-    let codes = |plan: &Plan| -> Vec<&str> {
-        shot_facts(plan, &plan.shots[0], 0.0).notices.iter().map(|n| n.code).collect()
-    };
+    let codes =
+        |plan: &Plan| -> Vec<&str> { shot_facts(plan, &plan.shots[0], 0.0).notices.iter().map(|n| n.code).collect() };
     let framed = shot_facts(&plan, &plan.shots[0], 0.0).people[0].size.unwrap();
     plan.shots[0].size = framed;
     assert!(!codes(&plan).contains(&"size-missed"));
@@ -163,7 +162,8 @@ fn focus_counts_from_the_sensor_mark() {
     // A close focus of 1.95 m from the mark is kept where the lens itself is nearer than that.
     plan.cameras[0].focus_m = None;
     plan.cameras[0].lens.close_focus_m = depth + 0.05;
-    let codes = |plan: &Plan| shot_facts(plan, &plan.shots[0], 0.0).notices.iter().any(|n| n.code == "too-close-to-focus");
+    let codes =
+        |plan: &Plan| shot_facts(plan, &plan.shots[0], 0.0).notices.iter().any(|n| n.code == "too-close-to-focus");
     assert!(!codes(&plan));
     plan.cameras[0].sensor_behind_m = 0.0;
     assert!(codes(&plan));

@@ -227,7 +227,12 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
             .size
             .filter(|_| p.in_frame_share.unwrap_or(0.0) > 0.0)
             .map_or(String::new(), |s| format!(", {}", s.label()));
-        ui.weak(say!("from-the-sensor-frame-wide", unit = format_length(d, unit), unit_2 = format_length(w, unit), size));
+        ui.weak(say!(
+            "from-the-sensor-frame-wide",
+            unit = format_length(d, unit),
+            unit_2 = format_length(w, unit),
+            size
+        ));
     }
     let Some(r) = &p.reading else { return };
     let stops = p.exposure_stops.map_or(String::new(), |s| say!("s-stops-b", s = signed(s, 1)));

@@ -110,10 +110,8 @@ pub fn correction_share(mired_shift: f64) -> f64 {
     const PEAK: f64 = 0.9;
     const ENDS_NM: [f64; 2] = [430.0, 680.0];
     const C2_NM_K: f64 = 1.4388e7;
-    let (peak_nm, light) = match mired_shift {
-        ..=0.0 => (ENDS_NM[0], Bands::planck(3200.0)),
-        _ => (ENDS_NM[1], Bands::daylight(5600.0)),
-    };
+    let (peak_nm, light) =
+        if mired_shift <= 0.0 { (ENDS_NM[0], Bands::planck(3200.0)) } else { (ENDS_NM[1], Bands::daylight(5600.0)) };
     let passed = Bands::from_fn(|nm| {
         let off = 1.0 / nm.clamp(ENDS_NM[0], ENDS_NM[1]) - 1.0 / peak_nm;
         PEAK * (-C2_NM_K * mired_shift * 1e-6 * off).exp()

@@ -33,8 +33,8 @@ pub use open::{OpenSky, Roofs};
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use returned::Returned;
 pub use sky::{
-    Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, diffuse_lx, holes, plan_sun, sun_colour, sun_patches, sun_place,
-    sun_reaches, sun_share, sun_spells, toward_sun, twilight_log_lx,
+    Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, diffuse_lx, holes, plan_sun, sun_colour, sun_patches,
+    sun_place, sun_reaches, sun_share, sun_spells, toward_sun, twilight_log_lx,
 };
 pub use spot::{Seen, Spot, background, middle_grey_cd_m2, spot};
 pub use transport::{FINE_PATCH_M, Transport};

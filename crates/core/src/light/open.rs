@@ -95,7 +95,7 @@ impl OpenSky {
         }
         let level: f64 = rays.iter().map(|(d, l)| d.z.max(0.0) * l).sum();
         let even = if level > 0.0 { sky.diffuse_lx / level } else { 1.0 };
-        let scaled = |(d, l): (DVec3, f64)| (d.as_vec3(), if d.z > 0.0 { l * even } else { l } as f32);
+        let scaled = |(d, l): (DVec3, f64)| (d.as_vec3(), (if d.z > 0.0 { l * even } else { l }) as f32);
         OpenSky { sky, roofs, rays: rays.into_iter().map(scaled).collect() }
     }
 
@@ -109,7 +109,7 @@ impl OpenSky {
         if self.roofs.are_over(to.at.truncate()) {
             return 0.0;
         }
-        let whole = || self.rays.iter().map(|r| self.part(to, *r)).sum();
+        let whole = || -> f64 { self.rays.iter().map(|r| self.part(to, *r)).sum() };
         let from = to.at.as_vec3();
         let few = solids.in_the_way(from, from + Vec3::X * 0.5, OUTSIDE_M as f32, skip);
         if few.is_empty() {
@@ -127,7 +127,7 @@ impl OpenSky {
             let ends = std::array::from_fn(|k| from + rays[k].0 * OUTSIDE_M as f32);
             let blocked = solids.eight_blocked(&few, &Eight::to_points(from, ends), skip);
             for k in (0..LANES).filter(|k| parts[*k] > 0.0) {
-                if blocked >> k & 1 == 1 || self.roofs.are_met(to.at, rays[k].0.as_dvec3()) {
+                if (blocked >> k) & 1 == 1 || self.roofs.are_met(to.at, rays[k].0.as_dvec3()) {
                     hidden += 1;
                 } else {
                     sum += parts[k];

@@ -178,7 +178,7 @@ impl Transport {
         self.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).collect()
     }
 
-    /// Bounced light on a grid of nodes over what a map shows, in the channels of what a map shows. Bounced light of
+    /// Bounced light on a grid of nodes over the ground that a map shows, in the channels of what it shows. Bounced light of
     /// the key fills.
     pub(super) fn grid(
         &self,

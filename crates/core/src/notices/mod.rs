@@ -449,6 +449,8 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
 /// What lies within this of a head's axis is ahead of it, degrees (common practice, no source); a wider field reaches
 /// further.
 const AHEAD_DEG: f64 = 45.0;
+/// The same of a head that is an even face.
+const AHEAD_OF_A_FACE_DEG: f64 = 60.0;
 /// How finely the edge of what a hot head comes near to is looked at, metres.
 const EDGE_STEP_M: f64 = 0.05;
 /// Above this nobody touches a head, metres.
@@ -460,7 +462,7 @@ fn room_wanted(plan: &Plan, f: &crate::plan::Fixture, toward: DVec3) -> (f64, &'
     let half_deg = match (f.head.class(), f.head.beam_field_deg()) {
         (HeadClass::BareBulb | HeadClass::Practical, _) => 180.0,
         (_, Some((_, field))) => (field * 0.5).max(AHEAD_DEG),
-        _ => AHEAD_DEG.max(60.0),
+        _ => AHEAD_OF_A_FACE_DEG,
     };
     let axis = crate::geometry::direction3(f.pan_deg, f.tilt_deg);
     let off = axis.angle_between(toward.try_normalize().unwrap_or(axis)).to_degrees();
@@ -483,7 +485,8 @@ fn hot_head(c: &mut Collector, plan: &Plan, facts: &ShotFacts, f: &crate::plan::
         .iter()
         .filter_map(|p| {
             let ring = footprint(p);
-            if distance_to_outline(at, &ring) > most {
+            let over = point_in_polygon(at, &ring);
+            if !over && distance_to_outline(at, &ring) > most {
                 return None;
             }
             let z = f.height_m.clamp(p.base_m, p.top_m.max(p.base_m));
@@ -495,6 +498,7 @@ fn hot_head(c: &mut Collector, plan: &Plan, facts: &ShotFacts, f: &crate::plan::
                     .map(move |k| a.lerp(b, f64::from(k) / steps))
                     .chain([crate::geometry::closest_on_segment(at, a, b)])
             });
+            let points = points.chain(over.then_some(at));
             let worst = points.filter_map(|q| too_near(q.extend(z))).min_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)));
             worst.map(|w| (w, piece_label(p)))
         })
