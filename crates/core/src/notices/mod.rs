@@ -485,8 +485,7 @@ fn hot_head(c: &mut Collector, plan: &Plan, facts: &ShotFacts, f: &crate::plan::
         .iter()
         .filter_map(|p| {
             let ring = footprint(p);
-            let over = point_in_polygon(at, &ring);
-            if !over && distance_to_outline(at, &ring) > most {
+            if distance_to_outline(at, &ring) > most {
                 return None;
             }
             let z = f.height_m.clamp(p.base_m, p.top_m.max(p.base_m));
@@ -498,7 +497,7 @@ fn hot_head(c: &mut Collector, plan: &Plan, facts: &ShotFacts, f: &crate::plan::
                     .map(move |k| a.lerp(b, f64::from(k) / steps))
                     .chain([crate::geometry::closest_on_segment(at, a, b)])
             });
-            let points = points.chain(over.then_some(at));
+            let points = points.chain(point_in_polygon(at, &ring).then_some(at));
             let worst = points.filter_map(|q| too_near(q.extend(z))).min_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)));
             worst.map(|w| (w, piece_label(p)))
         })
