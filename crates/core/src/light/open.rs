@@ -1,6 +1,5 @@
 //! Sun and sky in the open: what of them reaches a point that lies in no room.
 
-use super::area::spread;
 use super::{Receiver, Sky};
 use crate::geometry::{Eight, OwnerIx, Solids, point_in_polygon};
 use crate::plan::Plan;
@@ -80,19 +79,23 @@ pub struct OpenSky {
 impl OpenSky {
     /// Over a plan's rooms.
     ///
-    /// Directions by Roberts' R2 sequence, each with its opposite; the sky's are brought to its light on open level
-    /// ground, so that a flat receptor that looks up reads that.
+    /// Directions by the golden angle, in rings of equal area (Fibonacci's lattice); every eighth first, to be asked
+    /// whether anything is in the way. The sky's are brought to its light on open level ground, so that a flat receptor
+    /// that looks up reads that.
     #[must_use]
     pub fn new(sky: Arc<Sky>, roofs: Arc<Roofs>) -> OpenSky {
         let part = 4.0 * std::f64::consts::PI / RAYS as f64;
-        let mut rays: Vec<(DVec3, f64)> = Vec::with_capacity(RAYS);
-        for n in 0..RAYS / 2 {
-            let (u, v) = spread(n + 1);
-            let (sin, cos) = (v * std::f64::consts::PI).sin_cos();
-            let ring = (1.0 - u * u).max(0.0).sqrt();
-            let d = DVec3::new(ring * cos, ring * sin, u);
-            rays.extend([d, -d].map(|d| (d, sky.luminance_cd_m2(d) * part)));
-        }
+        let golden = std::f64::consts::PI * (3.0 - 5.0_f64.sqrt());
+        let ray = |n: usize| {
+            let z = 1.0 - (2.0 * n as f64 + 1.0) / RAYS as f64;
+            let (sin, cos) = (n as f64 * golden).sin_cos();
+            let ring = (1.0 - z * z).max(0.0).sqrt();
+            let d = DVec3::new(ring * cos, ring * sin, z);
+            (d, sky.luminance_cd_m2(d) * part)
+        };
+        let step = RAYS / PROBES;
+        let order = (0..step).flat_map(|first| (first..RAYS).step_by(step));
+        let rays: Vec<(DVec3, f64)> = order.map(ray).collect();
         let level: f64 = rays.iter().map(|(d, l)| d.z.max(0.0) * l).sum();
         let even = if level > 0.0 { sky.diffuse_lx / level } else { 1.0 };
         let scaled = |(d, l): (DVec3, f64)| (d.as_vec3(), (if d.z > 0.0 { l * even } else { l }) as f32);
