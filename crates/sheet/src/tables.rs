@@ -185,10 +185,8 @@ impl Column {
         );
         if let Some(s) = &c.background {
             let falls = s.falls_at_stops.map_or(String::new(), |f| say!("stops-from-middle-grey", f = signed(f, 1)));
-            self.pair(
-                say!("spot-behind-the-face"),
-                &say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls),
-            );
+            let light = say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls);
+            self.pair(say!("spot-behind-the-face"), &outside_named(s, light));
             self.pair(
                 say!("a-spot-meter-will-show"),
                 &say!(
@@ -508,4 +506,12 @@ fn taping(lines: &[TapeLine], unit: LengthUnit) -> String {
         return say!("not-in-a-room").into();
     }
     lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(say!("and-word"))
+}
+
+/// A spot reading's words; of the sky or the ground outside, with its name before it.
+fn outside_named(s: &tapemark_core::light::Spot, light: String) -> String {
+    match s.seen {
+        tapemark_core::light::Seen::Surface => light,
+        tapemark_core::light::Seen::Outside => format!("{}: {light}", s.surface),
+    }
 }

@@ -7,7 +7,7 @@ use super::theme::colour;
 use egui::{Color32, RichText, Ui};
 use glam::DVec2;
 use tapemark_core::facts::PersonFacts;
-use tapemark_core::light::{Goal, Role, reach};
+use tapemark_core::light::{Goal, Role, Seen, reach};
 use tapemark_core::notices::Severity;
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
 use tapemark_sheet::person_ink;
@@ -84,7 +84,12 @@ impl Editor {
                     c.background.as_ref().map_or(say!("nothing-lit").into(), |s| {
                         let falls =
                             s.falls_at_stops.map_or(String::new(), |f| say!("f-stops-from-grey", f = signed(f, 1)));
-                        say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 0), falls)
+                        let light =
+                            say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 0), falls);
+                        match s.seen {
+                            Seen::Surface => light,
+                            Seen::Outside => format!("{}: {light}", s.surface),
+                        }
                     }),
                 ),
                 (
