@@ -108,7 +108,7 @@ fn middle_grey_is_developed_as_middle_grey() {
 #[test]
 fn both_meters_agree_on_an_18_per_cent_wall() {
     let mut plan = lit_room();
-    let grey = tapemark_core::plan::Finish { reflectance_rgb: [0.18; 3] };
+    let grey = Finish { reflectance_rgb: [0.18; 3] };
     let f = &mut plan.location.rooms[0].finishes;
     (f.walls, f.floor, f.ceiling) = (grey, grey, grey);
     let scene = Scene::of(&plan, &plan.shots[0], 0.0);

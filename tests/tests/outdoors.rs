@@ -1,7 +1,7 @@
 //! Sun and sky where no room is, and at the edges of the day.
 
 use glam::DVec3;
-use tapemark_acceptance::{dome, flat, mark, near, portrait, within};
+use tapemark_acceptance::{dome, flat, mark, near, portrait};
 use tapemark_core::facts::shot_facts;
 use tapemark_core::frame::{FrameSpec, picture};
 use tapemark_core::geometry::{OwnerIx, direction3};
