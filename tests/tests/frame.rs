@@ -102,6 +102,38 @@ fn middle_grey_is_developed_as_middle_grey() {
     within(tapemark_core::frame::falls_at_stops(picture.luminance_cd_m2(0, 0), camera, exposure), 0.0, 1e-3);
 }
 
+/// The wall of a room that returns 18 % everywhere, the stop set to what the incident meter says before it: spot
+/// meter and picture put it at middle grey (the two meters are one: definition of K = 0.18·C/π; patches of bounced
+/// light within 4 %, a twentieth of a stop).
+#[test]
+fn both_meters_agree_on_an_18_per_cent_wall() {
+    let mut plan = lit_room();
+    let grey = Finish { reflectance_rgb: [0.18; 3] };
+    let f = &mut plan.location.rooms[0].finishes;
+    (f.walls, f.floor, f.ceiling) = (grey, grey, grey);
+    let scene = Scene::of(&plan, &plan.shots[0], 0.0);
+    let rig = plan.rigs[0].clone();
+    let transport = Transport::of(&plan, Some(&rig), &scene, FINE_PATCH_M, None);
+    let view = scene.view.clone().unwrap();
+    let (right, up, forward) = view.axes();
+    let (x, y) = (20.0, 40.0);
+    let spec = FrameSpec::for_view(&view, 320);
+    let u = 2.0 * (x + 0.5) / spec.width as f64 - 1.0;
+    let v = 1.0 - 2.0 * (y + 0.5) / spec.height as f64;
+    let half = |mm: f64| mm / (2.0 * view.focal_mm);
+    let through = forward + right * (u * half(view.sensor_mm.0)) + up * (v * half(view.sensor_mm.1));
+    let before = spot(&plan, &scene, &transport, view.eye, through).unwrap();
+    // The disc on the wall says how to set the stop.
+    plan.cameras[0].lens.t_stop = tapemark_core::optics::stop_for_lx(before.illuminance_lx, &plan.exposure);
+    let read = spot(&plan, &scene, &transport, view.eye, through).unwrap();
+    within(read.falls_at_stops.unwrap(), 0.0, 0.001);
+    near(read.t_stop, plan.cameras[0].lens.t_stop, 1e-6);
+    near(read.spot_meter_t_stop / read.t_stop, 2.0_f64.powf(0.640 / 2.0), 0.001);
+    let shown = picture(&plan, &scene, Some(&rig), &transport, spec).unwrap();
+    let at = shown.luminance_cd_m2(x as usize, y as usize);
+    within(tapemark_core::frame::falls_at_stops(at, &plan.cameras[0], &plan.exposure), 0.0, 0.06);
+}
+
 /// A head stands where its projection says, in front of the wall, and hides it (similar triangles).
 #[test]
 fn a_face_is_seen_where_it_projects() {

@@ -293,7 +293,7 @@ fn losses_before_a_lamp_multiply() {
     f.scrim_stops = 1.0;
     f.dimmer = 0.5;
     f.gels.push(Gel::Correction { name: "g".into(), mired_shift: 0.0, transmittance: 0.5 });
-    f.diffusion = Some(Diffusion { name: "d".into(), transmittance: 0.5, spread_deg: 0.0 });
+    f.diffusion = Some(Diffusion { name: "d".into(), transmittance: 0.5, spread_deg: 0.0, axis_loss_stops: None });
     near(gain(&f), 0.0625, 1e-12);
     f.on = false;
     assert_eq!(gain(&f), 0.0);

@@ -7,7 +7,7 @@ use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::edit::{Item, ItemRef};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Thing, Way};
-use tapemark_core::light::{Reached, Reading, Role, Spot, SunSpell};
+use tapemark_core::light::{Part, Reached, Reading, Role, Spot, SunSpell};
 use tapemark_core::notices::Severity;
 use tapemark_core::order::{DayOrder, PersonDay, tasks_in_words};
 use tapemark_core::plan::Plan;
@@ -93,7 +93,8 @@ pub fn spot_text(s: &Spot) -> String {
         surface = s.surface,
         luminance_cd_m2 = figure(s.luminance_cd_m2, 1),
         t_stop = format_stop(s.t_stop),
-        falls
+        falls,
+        meter = format_stop(s.spot_meter_t_stop)
     )
 }
 
@@ -264,7 +265,8 @@ pub(crate) fn reading_text(r: &Reading) -> String {
         t_stop = format_stop(r.t_stop),
         colour
     )];
-    for p in &r.parts {
+    let nothing = |p: &Part| p.fixture.as_str() == "sky" && p.direct_lx + p.bounced_lx <= 0.0;
+    for p in r.parts.iter().filter(|p| !nothing(p)) {
         let role = match p.role {
             Role::Key => say!("key"),
             Role::Fill => say!("fill"),

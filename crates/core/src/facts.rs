@@ -111,6 +111,9 @@ pub struct CameraFacts {
     pub far_m: Option<f64>,
     /// Hyperfocal distance, metres.
     pub hyperfocal_m: f64,
+    /// From the lens's viewpoint back to the sensor mark, metres: focus, near, far, close focus and hyperfocal
+    /// distance count from that mark.
+    pub sensor_behind_m: f64,
     /// Circle of confusion, millimetres.
     pub circle_of_confusion_mm: f64,
     /// Free depth behind the camera over the operator's width, metres; absent: open.
@@ -150,7 +153,7 @@ pub struct PersonFacts {
     pub hidden_by: Vec<Hider>,
     /// In words: clear, hidden by whom, out of frame, turned away.
     pub sight: String,
-    /// Lens to face, metres.
+    /// Sensor mark to face, as a tape is held, metres.
     pub distance_m: Option<f64>,
     /// Width framed at that distance, metres.
     pub field_width_m: Option<f64>,
@@ -217,7 +220,7 @@ pub struct FixtureFacts {
     pub xy: Option<[f64; 2]>,
     /// Its look at the plan's white balance, sRGB.
     pub look_srgb: [u8; 3],
-    /// Light lost to gels, diffusion, scrims and dimmer, stops.
+    /// Light lost on its axis to gels, diffusion, scrims and dimmer, stops.
     pub loss_stops: Option<f64>,
     /// Current, amperes.
     pub current_a: f64,
@@ -341,13 +344,13 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         duv: cct.map(|c| c.1),
         xy: e.colour.xy().map(|(x, y)| [x, y]),
         look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
-        loss_stops: (e.gain > 0.0).then(|| -e.gain.log2()),
+        loss_stops: (e.gain > 0.0).then(|| -crate::light::axis_gain(f).log2()),
         current_a: power::current_a(f, plan.location.mains_v),
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
     }
 }
 
-/// The focus distance in force: as set, or to the nearest required face, or 3 m.
+/// The focus distance in force, from the lens's viewpoint: as set, or to the nearest required face, or 3 m.
 #[must_use]
 pub fn focus_m(plan: &Plan, shot: &Shot, scene: &Scene, view: &View) -> f64 {
     focus_m_among(plan, shot, &scene.people, view)
@@ -362,7 +365,7 @@ pub(crate) fn focus_m_among(plan: &Plan, shot: &Shot, people: &[Placed], view: &
             .filter_map(|p| view.project(p.face()).map(|(_, depth)| depth))
             .fold(f64::INFINITY, f64::min)
     };
-    let set = plan.shot_camera(shot).and_then(|c| c.focus_m);
+    let set = plan.shot_camera(shot).and_then(|c| c.focus_m.map(|f| (f - c.sensor_behind_m).max(0.01)));
     set.unwrap_or_else(|| {
         let wanted = nearest(false);
         let any = if wanted.is_finite() { wanted } else { nearest(true) };
@@ -376,6 +379,8 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
     let coc = optics::circle_of_confusion_mm(&camera.format);
     let focus_m = focus_m(plan, shot, scene, view);
     let (near_m, far_m) = optics::depth_of_field_m(view.focal_mm, camera.lens.t_stop, coc, focus_m);
+    // Told as lens scales and tapes have it: from the sensor mark.
+    let behind_m = camera.sensor_behind_m;
     let (h, v) = view.angles_deg();
     let behind = room_behind_m(plan, scene, view);
     Some(CameraFacts {
@@ -388,11 +393,12 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
         sensor_mm: [view.sensor_mm.0, view.sensor_mm.1],
         horizontal_angle_deg: h,
         vertical_angle_deg: v,
-        focus_m,
+        focus_m: focus_m + behind_m,
         close_focus_m: camera.lens.close_focus_m,
-        near_m,
-        far_m: far_m.is_finite().then_some(far_m),
-        hyperfocal_m: optics::hyperfocal_m(view.focal_mm, camera.lens.t_stop, coc),
+        near_m: near_m + behind_m,
+        far_m: far_m.is_finite().then_some(far_m + behind_m),
+        hyperfocal_m: optics::hyperfocal_m(view.focal_mm, camera.lens.t_stop, coc) + behind_m,
+        sensor_behind_m: behind_m,
         circle_of_confusion_mm: coc,
         room_behind_m: behind.is_finite().then_some(behind),
         operator_fits: behind >= plan.limits.room_behind_m,
@@ -484,12 +490,13 @@ fn person_facts(
         out.in_frame_share = Some(face.in_frame);
         out.turned_share = Some(face.turned);
         out.clear_share = Some(face.clear);
-        out.distance_m = Some(face.distance_m);
+        out.distance_m = Some(p.face().distance(view.eye - view.axes().2 * camera.sensor_behind_m));
         if let Some(depth) = depth {
             let width = optics::field_m(view.sensor_mm.0, view.focal_mm, depth);
             out.field_width_m = Some(width);
             out.field_height_m = Some(optics::field_m(view.sensor_mm.1, view.focal_mm, depth));
-            out.in_focus = Some(depth >= camera.near_m && camera.far_m.is_none_or(|f| depth <= f));
+            let from_mark = depth + camera.sensor_behind_m;
+            out.in_focus = Some(from_mark >= camera.near_m && camera.far_m.is_none_or(|f| from_mark <= f));
             if face.in_frame > 0.0 {
                 let height_m = p.crown_m;
                 out.size = cut_at_share(view, p, height_m)

@@ -196,9 +196,15 @@ impl Column {
         );
         if let Some(s) = &c.background {
             let falls = s.falls_at_stops.map_or(String::new(), |f| say!("stops-from-middle-grey", f = signed(f, 1)));
+            let light = say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls);
+            self.pair(say!("spot-behind-the-face"), &outside_named(s, light));
             self.pair(
-                say!("spot-behind-the-face"),
-                &say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 1), falls),
+                say!("a-spot-meter-will-show"),
+                &say!(
+                    "t-stop-with-k",
+                    t_stop = format_stop(s.spot_meter_t_stop),
+                    k = figure(plan.exposure.spot_k_in_force(), 1)
+                ),
             );
         }
     }
@@ -239,7 +245,7 @@ impl Column {
                 )
             });
             let far = p.distance_m.map_or(String::new(), |m| {
-                say!("length-unit-from-lens", length_unit = format_length(m, plan.length_unit))
+                say!("length-unit-from-sensor", length_unit = format_length(m, plan.length_unit))
             });
             self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
             self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);
@@ -519,4 +525,12 @@ fn taping(lines: &[TapeLine], unit: LengthUnit) -> String {
         return say!("not-in-a-room").into();
     }
     lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(say!("and-word"))
+}
+
+/// A spot reading's words; of the sky or the ground outside, with its name before it.
+fn outside_named(s: &tapemark_core::light::Spot, light: String) -> String {
+    match s.seen {
+        tapemark_core::light::Seen::Surface => light,
+        tapemark_core::light::Seen::Outside => format!("{}: {light}", s.surface),
+    }
 }

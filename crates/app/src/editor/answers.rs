@@ -7,7 +7,7 @@ use super::theme::colour;
 use egui::{Color32, RichText, Ui};
 use glam::DVec2;
 use tapemark_core::facts::PersonFacts;
-use tapemark_core::light::{Goal, Role, reach};
+use tapemark_core::light::{Goal, Role, Seen, reach};
 use tapemark_core::notices::Severity;
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
 use tapemark_sheet::person_ink;
@@ -84,7 +84,22 @@ impl Editor {
                     c.background.as_ref().map_or(say!("nothing-lit").into(), |s| {
                         let falls =
                             s.falls_at_stops.map_or(String::new(), |f| say!("f-stops-from-grey", f = signed(f, 1)));
-                        say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 0), falls)
+                        let light =
+                            say!("luminance-cd-m2-cd-m-falls", luminance_cd_m2 = figure(s.luminance_cd_m2, 0), falls);
+                        match s.seen {
+                            Seen::Surface => light,
+                            Seen::Outside => format!("{}: {light}", s.surface),
+                        }
+                    }),
+                ),
+                (
+                    say!("a-spot-meter-will-show"),
+                    c.background.as_ref().map_or(say!("nothing-lit").into(), |s| {
+                        say!(
+                            "t-stop-with-k",
+                            t_stop = format_stop(s.spot_meter_t_stop),
+                            k = figure(self.plan.exposure.spot_k_in_force(), 1)
+                        )
                     }),
                 ),
                 (
@@ -217,7 +232,12 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
             .size
             .filter(|_| p.in_frame_share.unwrap_or(0.0) > 0.0)
             .map_or(String::new(), |s| format!(", {}", s.label()));
-        ui.weak(say!("from-the-lens-frame-wide", unit = format_length(d, unit), unit_2 = format_length(w, unit), size));
+        ui.weak(say!(
+            "from-the-sensor-frame-wide",
+            unit = format_length(d, unit),
+            unit_2 = format_length(w, unit),
+            size
+        ));
     }
     let Some(r) = &p.reading else { return };
     let stops = p.exposure_stops.map_or(String::new(), |s| say!("s-stops-b", s = signed(s, 1)));

@@ -68,6 +68,11 @@ const WORDS: &[(&str, &str)] = &[
     ("hair-light-label", "meaning-of-hair-light"),
     ("colour-ciede2000-label", "meaning-of-colour-ciede2000"),
     ("meters-receptor", "meaning-of-meters-receptor"),
+    ("hot-head-clear-ahead", "meaning-of-hot-head-clear-ahead"),
+    ("hot-head-clear-beside", "meaning-of-hot-head-clear-beside"),
+    ("sensor-behind-the-lens", "meaning-of-sensor-behind-the-lens"),
+    ("domes-constant-c", "meaning-of-domes-constant-c"),
+    ("spot-meters-constant-k", "meaning-of-spot-meters-constant-k"),
     ("exposure-tolerance", "meaning-of-exposure-tolerance"),
     // Blocking.
     ("face-share-wanted", "meaning-of-face-share-wanted"),

@@ -264,6 +264,9 @@ impl Editor {
                     sky_lx = figure(d.sky_lx, 0),
                     sun_lx = figure(d.sun_lx, 0)
                 )
+            } else if d.sky_lx > 0.0 {
+                let sky_lx = figure(d.sky_lx, if d.sky_lx < 10.0 { 2 } else { 0 });
+                say!("twilight-sun-down-sky-lx", down_deg = figure(-d.sun.elevation_deg, 0), sky_lx)
             } else {
                 say!("the-sun-is-down").into()
             });

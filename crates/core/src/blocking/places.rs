@@ -232,7 +232,7 @@ impl<'a> Places<'a> {
                 }
             }
         }
-        if nearest < self.camera.lens.close_focus_m {
+        if nearest + self.camera.sensor_behind_m < self.camera.lens.close_focus_m {
             return Some(RuledOut::TooClose);
         }
         if self.room_behind_m(p, aim) < self.plan.limits.room_behind_m {

@@ -294,7 +294,9 @@ pub fn lens_for_size(plan: &Plan, shot: &Shot, scene: &Scene, person: &PersonId,
         Some([short, long]) if focal_mm < short || focal_mm > long => {
             Some(say!("the-zoom-goes-from-to-mm", short = figure(short, 0), long = figure(long, 0)))
         }
-        _ if d < camera.lens.close_focus_m => Some(say!("nearer-than-the-lens-focuses").into()),
+        _ if d + camera.sensor_behind_m < camera.lens.close_focus_m => {
+            Some(say!("nearer-than-the-lens-focuses").into())
+        }
         _ => None,
     };
     Some(Framing {

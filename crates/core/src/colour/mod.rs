@@ -102,6 +102,23 @@ pub fn cct_duv(light: Xyz) -> Option<(f64, f64)> {
     Some((1e6 / mired, if v >= at.1 { duv } else { -duv }))
 }
 
+/// Share of light that a smooth correction filter of a mired shift lets through: exp(−c₂·Δ·(1/λ − 1/λ₀)) turns one
+/// Planckian radiator into another (Wien's law), brought to 0.9 at the end it favours, λ₀ 430 nm for blue and 640 nm
+/// for amber, and even beyond those. Blue before 3200 K, amber before daylight of 5600 K.
+#[must_use]
+pub fn correction_share(mired_shift: f64) -> f64 {
+    const PEAK: f64 = 0.9;
+    const ENDS_NM: [f64; 2] = [430.0, 640.0];
+    const C2_NM_K: f64 = 1.4388e7;
+    let (peak_nm, light) =
+        if mired_shift <= 0.0 { (ENDS_NM[0], Bands::planck(3200.0)) } else { (ENDS_NM[1], Bands::daylight(5600.0)) };
+    let passed = Bands::from_fn(|nm| {
+        let off = 1.0 / nm.clamp(ENDS_NM[0], ENDS_NM[1]) - 1.0 / peak_nm;
+        PEAK * (-C2_NM_K * mired_shift * 1e-6 * off).exp()
+    });
+    light.times(&passed).xyz().y / light.xyz().y.max(1e-30)
+}
+
 /// A colour temperature after a shift in mired.
 #[must_use]
 pub fn shifted_k(kelvin: f64, mired_shift: f64) -> f64 {

@@ -3,7 +3,7 @@
 use super::Picture;
 use crate::colour::{linear_srgb, planck_xyz};
 use crate::light::middle_grey_cd_m2;
-use crate::plan::{Camera, Exposure};
+use crate::plan::{Camera, Exposure, MIDDLE_GREY};
 use rayon::prelude::*;
 
 /// A picture as four bytes a pixel, sRGB and opacity, rows from the top.
@@ -17,8 +17,6 @@ pub struct Developed {
     pub rgba: Vec<u8>,
 }
 
-/// Middle grey as a share of white (common practice).
-const MIDDLE_GREY: f32 = 0.18;
 /// Below this share of white the picture is linear; above, highlights roll off toward white.
 const SHOULDER: f32 = 0.7;
 
@@ -56,7 +54,7 @@ impl Picture {
     /// is neutral at its own luminance.
     #[must_use]
     pub fn developed(&self, camera: &Camera, exposure: &Exposure, fold: usize) -> Developed {
-        let gain = MIDDLE_GREY / grey_cd_m2(camera, exposure) as f32;
+        let gain = (MIDDLE_GREY / grey_cd_m2(camera, exposure)) as f32;
         let white = linear_srgb(planck_xyz(exposure.white_balance_k)).map(|w| gain / (w as f32).max(1e-3));
         self.each(fold, |light| [0, 1, 2].map(|c| roll_off(light[c] * white[c])))
     }

@@ -99,7 +99,7 @@ pub fn guides(overlay: Overlay, shot: &Shot, scene: &Scene, facts: &ShotFacts) -
                 .into_iter()
                 .filter_map(|(m, word)| {
                     let m = m?;
-                    let [a, b] = floor_line(view, m)?;
+                    let [a, b] = floor_line(view, m - c.sensor_behind_m)?;
                     Some(line(a, b, format!("{} {} m", word, figure(m, 2))))
                 })
                 .collect()

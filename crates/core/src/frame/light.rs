@@ -37,6 +37,7 @@ impl<'a> Lit<'a> {
         let rgb = |e: &Emitter| linear_srgb(e.colour).map(|c| c as f32);
         let sky = transport.emitters().iter().find_map(|e| match &e.shape {
             Shape::Sky { sky, .. } => Some((sky.clone(), rgb(e))),
+            Shape::Open(open) => Some((open.sky.clone(), rgb(e))),
             _ => None,
         });
         let emitters = transport

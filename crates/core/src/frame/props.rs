@@ -64,14 +64,14 @@ impl Props {
 
     fn rooms(&mut self, plan: &Plan, scene: &Scene) {
         let wall = OwnerIx::NONE;
-        let coat_of = |room: Option<usize>| {
-            let room = room.and_then(|i| plan.location.rooms.get(i));
-            room.map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb))
+        let coat_of = |room: usize| {
+            plan.location.rooms.get(room).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb))
         };
         for w in &scene.walls.pieces {
-            // Two faces in one place are met in either order: each knows the other's finish.
-            let other = w.behind.filter(Behind::touches).map(|b| b.room);
-            let coat = Coat::Sides([coat_of(Some(w.room)), coat_of(other)]);
+            // Two faces in one place are met in either order: each knows the other's finish. The outside of a house
+            // is taken to be painted as the room behind it.
+            let other = w.behind.filter(Behind::touches).map_or(w.room, |b| b.room);
+            let coat = Coat::Sides([coat_of(w.room), coat_of(other)]);
             let (a, d) = (w.a.as_vec2(), (w.b - w.a).as_vec2());
             self.add(Form::Panel { a, d, z0: w.z0 as f32, z1: w.z1 as f32 }, coat, wall, Around::Patches);
             if matches!(w.part, WallPart::Full) {

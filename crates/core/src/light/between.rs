@@ -10,7 +10,7 @@ pub(super) enum Between {
     Hidden,
     /// Past some of these.
     Some(Box<Few>),
-    /// To be asked one by one: the sun is everywhere.
+    /// To be asked one by one: sun and sky are everywhere.
     Unknown,
 }
 
@@ -21,7 +21,7 @@ impl Between {
             Shape::Point { at, .. } => vec![at.as_vec3()],
             Shape::Area(face) => face.corners().map(|c| c.as_vec3()).to_vec(),
             Shape::Sky { hole, .. } => hole.corners().map(|c| c.as_vec3()).to_vec(),
-            Shape::Sun { .. } => return Between::Unknown,
+            Shape::Sun { .. } | Shape::Open(_) => return Between::Unknown,
         };
         let middle = |points: &[Vec3]| points.iter().sum::<Vec3>() / points.len() as f32;
         let radius = |points: &[Vec3], c: Vec3| points.iter().map(|p| p.distance(c)).fold(0.0, f32::max);

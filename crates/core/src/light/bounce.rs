@@ -168,7 +168,7 @@ impl Surfaces {
         let from = emitter.at().truncate();
         let room = self.rooms.at(from);
         // The sun comes from outside.
-        let everywhere = !self.rooms.are_many() || matches!(emitter.shape, Shape::Sun { .. } | Shape::Sky { .. });
+        let everywhere = !self.rooms.are_many() || emitter.is_daylight();
         let seen = self.rooms.seen_from((room, from), emitter.reach_m());
         let unseen = |p: &Patch| !everywhere && p.room != NOWHERE && !seen[usize::from(p.room)];
         self.patches

@@ -1,6 +1,7 @@
 //! A fixture as something that emits: intensity by angle, or an even area.
 
 use super::beam::{Beam, Leaves, Look, Profile};
+use super::open::{OpenSky, Roofs};
 use super::sky::{Hole, Sky};
 use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
 use crate::geometry::{bearing_dir, direction3};
@@ -61,14 +62,20 @@ pub enum Shape {
         hole: Hole,
         /// The sky.
         sky: Arc<Sky>,
+        /// The rooms it comes into.
+        roofs: Arc<Roofs>,
     },
-    /// The sun through the openings, at one lux on a surface facing it.
+    /// The sun, through the openings and in the open, at one lux on a surface facing it.
     Sun {
         /// Unit vector toward it.
         toward: DVec3,
         /// The openings.
         holes: Vec<Hole>,
+        /// The rooms it reaches by them only.
+        roofs: Arc<Roofs>,
     },
+    /// The whole sky and the ground, for what lies in no room.
+    Open(Arc<OpenSky>),
 }
 
 /// One fixture ready to be solved.
@@ -146,11 +153,7 @@ impl Emitter {
                 })
             }
             (None, None, Some((beam_deg, field_deg))) => {
-                // A sheet before the head widens its beam: the two spreads add as squares.
-                let spread = f.diffusion.as_ref().map_or(0.0, |d| d.spread_deg * 2.0);
-                let wider = |angle: f64| angle.hypot(spread).min(170.0);
-                let beam_deg = wider(beam_deg);
-                let profile = Profile::of_angles(beam_deg, wider(field_deg).max(beam_deg * 1.02));
+                let profile = widened(beam_deg, field_deg, f.diffusion.as_ref().map_or(0.0, |d| d.spread_deg));
                 let peak_cd = lumens / profile.steradians();
                 Shape::Point { at, beam: Some(beam(profile)), peak_cd }
             }
@@ -178,8 +181,14 @@ impl Emitter {
                 }
             }
             // Daylight has no intensity: it is no small thing far off.
-            Shape::Sky { .. } | Shape::Sun { .. } => 0.0,
+            Shape::Sky { .. } | Shape::Sun { .. } | Shape::Open(_) => 0.0,
         }
+    }
+
+    /// Whether it is sun or sky.
+    #[must_use]
+    pub fn is_daylight(&self) -> bool {
+        matches!(self.shape, Shape::Sky { .. } | Shape::Sun { .. } | Shape::Open(_))
     }
 
     /// Intensity along the axis at unit output, candela.
@@ -210,8 +219,43 @@ impl Emitter {
             Shape::Sky { hole, .. } => hole.centre,
             // Far enough to be a direction, near enough to draw.
             Shape::Sun { toward, .. } => *toward * 1e4,
+            Shape::Open(_) => DVec3::Z * 1e4,
         }
     }
+}
+
+/// A beam behind a sheet that spreads it: the two spreads add as squares.
+fn widened(beam_deg: f64, field_deg: f64, spread_deg: f64) -> Profile {
+    let wider = |angle: f64| angle.hypot(spread_deg * 2.0).min(170.0);
+    let beam_deg = wider(beam_deg);
+    Profile::of_angles(beam_deg, wider(field_deg).max(beam_deg * 1.02))
+}
+
+/// How many times wider the sheet before a head makes its light, as solid angles: what spreading it takes off its
+/// axis. One where there is no beam to widen.
+fn sheet_widens(f: &Fixture) -> f64 {
+    let Some(d) = &f.diffusion else { return 1.0 };
+    match (&f.candela, f.head, f.head.beam_field_deg()) {
+        (Some(_), ..) => 1.0,
+        (None, Head::Panel { beam_deg, .. }, _) => (focus_for(beam_deg) + 1.0) * 0.5,
+        (None, _, Some((beam, field))) => {
+            widened(beam, field, d.spread_deg).steradians() / widened(beam, field, 0.0).steradians()
+        }
+        _ => 1.0,
+    }
+}
+
+/// Share of a head's light that passes the sheet before it: as much as loses on the axis what the sheet is known to
+/// lose there, and no more than it lets through.
+fn sheet_passes(f: &Fixture) -> f64 {
+    let Some(d) = &f.diffusion else { return 1.0 };
+    d.axis_loss_stops.map_or(d.transmittance, |stops| ((-stops).exp2() * sheet_widens(f)).min(d.transmittance))
+}
+
+/// Factor on a fixture's intensity along its axis, against the bare head at full; 0 when off.
+#[must_use]
+pub fn axis_gain(f: &Fixture) -> f64 {
+    gain(f) / sheet_widens(f)
 }
 
 /// The exponent whose cos^m falls to half at half the beam angle.
@@ -271,7 +315,7 @@ pub fn as_set(f: &Fixture) -> (f64, Xyz) {
         share *= passed;
     }
     let level = if f.on { f.dimmer } else { 0.0 };
-    let loss = f.diffusion.as_ref().map_or(1.0, |d| d.transmittance) * (-f.scrim_stops).exp2();
+    let loss = sheet_passes(f) * (-f.scrim_stops).exp2();
     (level * share * loss, light.xyz())
 }
 

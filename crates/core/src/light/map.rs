@@ -2,7 +2,7 @@
 
 use super::between::Between;
 use super::rooms::NOWHERE;
-use super::{Receiver, Shape, Transport, solve};
+use super::{Receiver, Transport, solve};
 use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
@@ -130,25 +130,72 @@ pub enum MapLight {
 /// Distance of the nodes at which bounced light is worked out, metres.
 pub const BOUNCE_CELL_M: f64 = 0.5;
 
-/// Maps a rig's light over all rooms. Cells are solved in parallel.
+/// How far round what stands in the open a map reaches, metres.
+const ROUND_M: f64 = 2.0;
+/// What stands further from the rooms than this is not on it, metres.
+const FAR_M: f64 = 30.0;
+
+/// The ground that a map shows: the rooms, and where something stands in no room the open ground round it.
+#[derive(Debug, Clone)]
+pub(super) struct Area {
+    pub low: DVec2,
+    pub high: DVec2,
+    rooms: Vec<(Vec<DVec2>, DVec2, DVec2)>,
+    /// Corners of the open ground.
+    open: Option<(DVec2, DVec2)>,
+}
+
+impl Area {
+    /// None when there is neither room nor anything in the open.
+    fn of(plan: &Plan, scene: &Scene, transport: &Transport) -> Option<Area> {
+        let boxed = |points: &[DVec2]| {
+            let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+            (low, points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max))
+        };
+        let room = |r: &crate::plan::Room| {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+            let (low, high) = boxed(&points);
+            (points, low, high)
+        };
+        let rooms: Vec<(Vec<DVec2>, DVec2, DVec2)> = plan.location.rooms.iter().map(room).collect();
+        let mut area = Area { low: DVec2::INFINITY, high: DVec2::NEG_INFINITY, rooms, open: None };
+        let lamps = transport.emitters().iter().filter(|e| !e.is_daylight()).map(|e| e.at().truncate());
+        let mut outside: Vec<DVec2> = scene.people.iter().map(|p| p.position).chain(lamps).collect();
+        outside.extend(plan.location.pieces.iter().map(|p| DVec2::from_array(p.position_m)));
+        outside.retain(|p| !area.in_room(*p));
+        // What stands far off is a slip or another day's.
+        let near = area.rooms.iter().map(|r| (r.1, r.2)).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)));
+        if let Some((a, b)) = near.or(outside.first().map(|p| (*p, *p))) {
+            outside.retain(|p| p.cmpge(a - FAR_M).all() && p.cmple(b + FAR_M).all());
+        }
+        if !outside.is_empty() {
+            let (low, high) = boxed(&outside);
+            area.open = Some((low - ROUND_M, high + ROUND_M));
+        }
+        let all = area.rooms.iter().map(|r| (r.1, r.2)).chain(area.open);
+        let (low, high) =
+            all.fold((DVec2::INFINITY, DVec2::NEG_INFINITY), |(a, b), (low, high)| (a.min(low), b.max(high)));
+        (area.low, area.high) = (low, high);
+        (low.is_finite() && high.is_finite()).then_some(area)
+    }
+
+    fn in_room(&self, p: DVec2) -> bool {
+        self.rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
+    }
+
+    /// Whether a point of the plan is shown.
+    pub fn holds(&self, p: DVec2) -> bool {
+        self.open.is_some_and(|(a, b)| p.cmpge(a).all() && p.cmple(b).all()) || self.in_room(p)
+    }
+}
+
+/// Maps a rig's light over all rooms, and over the open ground round what stands there. Cells are solved in parallel.
 #[must_use]
 pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSpec) -> LightMap {
-    let rooms: Vec<(Vec<DVec2>, DVec2, DVec2)> = plan
-        .location
-        .rooms
-        .iter()
-        .map(|r| {
-            let points: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
-            let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
-            let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
-            (points, low, high)
-        })
-        .collect();
-    let low = rooms.iter().map(|r| r.1).fold(DVec2::INFINITY, DVec2::min);
-    let high = rooms.iter().map(|r| r.2).fold(DVec2::NEG_INFINITY, DVec2::max);
-    if rooms.is_empty() || !low.is_finite() {
+    let Some(area) = Area::of(plan, scene, transport) else {
         return LightMap { origin: DVec2::ZERO, cell_m: spec.cell_m, nx: 0, ny: 0, ..LightMap::default() };
-    }
+    };
+    let (low, high) = (area.low, area.high);
     let size = high - low;
     let cell_m = spec.cell_m.max(0.01).max((size.x * size.y / MAX_CELLS).sqrt());
     let (nx, ny) = ((size.x / cell_m).ceil().max(1.0) as usize, (size.y / cell_m).ceil().max(1.0) as usize);
@@ -163,7 +210,7 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
     };
     let key = (spec.shows == MapShows::KeyFill).then(|| key_of(scene, transport)).flatten();
     let bounced = (spec.light == MapLight::WithBounces)
-        .then(|| transport.grid(plan, scene, low, high, spec.bounce_cell_m.max(cell_m), receiver, spec.shows));
+        .then(|| transport.grid(scene, &area, spec.bounce_cell_m.max(cell_m), receiver, spec.shows));
     let walls: Vec<(DVec2, DVec2)> = scene
         .walls
         .pieces
@@ -182,13 +229,10 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
         let many = rows.len() / nx;
         for from in (0..nx).step_by(tile) {
             let across = from..(from + tile).min(nx);
-            let inside = |p: DVec2| {
-                rooms.iter().any(|(points, a, b)| p.cmpge(*a).all() && p.cmple(*b).all() && point_in_polygon(p, points))
-            };
             let list: Vec<(usize, DVec2)> = (0..many)
                 .flat_map(|j| across.clone().map(move |i| (j, i)))
                 .map(|(j, i)| (j * nx + i, place(i, first + j)))
-                .filter(|(_, p)| inside(*p))
+                .filter(|(_, p)| area.holds(*p))
                 .collect();
             let Some(((_, a), (_, b))) = list.first().zip(list.last()) else { continue };
             let (a, b) = list.iter().fold((*a, *b), |(a, b), (_, p)| (a.min(*p), b.max(*p)));
@@ -205,7 +249,7 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
             let room = if around.are_many() { around.at(middle) } else { NOWHERE };
             let alone = list.iter().all(|(_, p)| room == NOWHERE || around.at(*p) == room);
             for (k, e) in transport.emitters().iter().enumerate() {
-                let daylight = matches!(e.shape, Shape::Sun { .. } | Shape::Sky { .. });
+                let daylight = e.is_daylight();
                 if alone && !daylight && !around.may_see(homes[k], (room, middle, a.distance(b) * 0.5 + 1e-3)) {
                     continue;
                 }

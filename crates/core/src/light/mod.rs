@@ -13,6 +13,7 @@ mod factors;
 mod goal;
 mod lm63;
 mod map;
+mod open;
 mod patches;
 mod reading;
 mod returned;
@@ -24,17 +25,18 @@ mod transport;
 pub use area::{lambert_polygon, solid_angle_sr};
 pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
-pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, light_colour, through_gel};
+pub use emitter::{Emitter, Face, Shape, as_set, axis_gain, emitters, gain, lamp_bands, light_colour, through_gel};
 pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
+pub use open::{OpenSky, Roofs};
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use returned::Returned;
 pub use sky::{
-    Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, holes, plan_sun, sun_colour, sun_patches, sun_place,
-    sun_reaches, sun_spells, toward_sun,
+    Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, diffuse_lx, holes, plan_sun, sun_colour, sun_patches,
+    sun_place, sun_reaches, sun_share, sun_spells, toward_sun, twilight_log_lx,
 };
-pub use spot::{CALIBRATION_K, Spot, background, middle_grey_cd_m2, spot};
+pub use spot::{Seen, Spot, background, middle_grey_cd_m2, spot};
 pub use transport::{FINE_PATCH_M, Transport};
 
 use crate::geometry::{Few, OwnerIx, Solids};
@@ -98,11 +100,16 @@ fn solve_among(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx,
             }
             candela * response / d2
         }
-        Shape::Sky { hole, sky } => sky::solve_sky(solids, hole, sky, to, skip, among),
-        Shape::Sun { toward, holes } => {
-            let response = to.response(to.toward.dot(*toward));
-            if response <= 0.0 { 0.0 } else { response * sun_reaches(solids, *toward, holes, to.at, skip) }
+        Shape::Sky { hole, sky, roofs } => {
+            let lx = sky::solve_sky(solids, hole, sky, to, skip, among);
+            // In the open the whole sky is asked at once.
+            if lx > 0.0 && roofs.are_over(to.at.truncate()) { lx } else { 0.0 }
         }
+        Shape::Sun { toward, holes, roofs } => {
+            let response = to.response(to.toward.dot(*toward));
+            if response <= 0.0 { 0.0 } else { response * sun_share(solids, *toward, holes, roofs, to.at, skip) }
+        }
+        Shape::Open(open) => open.solve(solids, to, skip),
         Shape::Area(face) => area::solve(solids, face, to, skip, among),
     }
 }

@@ -1,6 +1,6 @@
 //! An incident meter's reading, and each fixture's part in it.
 
-use super::{Receiver, Transport};
+use super::{Receiver, Shape, Transport};
 use crate::colour::{Xyz, cct_duv};
 use crate::geometry::OwnerIx;
 use crate::optics;
@@ -75,7 +75,9 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
     let mut parts = Vec::with_capacity(list.len());
     for (e, (direct, bounced)) in list.iter().zip(transport.parts(scene, to, skip)) {
         sum = sum + direct + bounced;
-        let from_lens = scene.view.as_ref().map(|v| plan_angle_deg(to.at, v.eye, e.at()));
+        // The open sky is on every side.
+        let view = scene.view.as_ref().filter(|_| !matches!(e.shape, Shape::Open(_)));
+        let from_lens = view.map(|v| plan_angle_deg(to.at, v.eye, e.at()));
         parts.push(Part {
             fixture: e.fixture.clone(),
             name: e.name.clone(),

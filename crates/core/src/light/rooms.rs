@@ -77,6 +77,7 @@ impl Rooms {
         for e in emitters {
             match &e.shape {
                 Shape::Sun { holes, .. } => points.extend(holes.iter().map(|h| (h.centre + h.inward * 0.1).truncate())),
+                Shape::Open(_) => {}
                 Shape::Sky { hole, .. } => points.push((hole.centre + hole.inward * 0.1).truncate()),
                 _ => points.push(e.at().truncate()),
             }

@@ -1,13 +1,14 @@
 //! Sun and sky, and what of them comes through the openings.
 
 use super::area::{per_luminance, spread};
+use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
 use crate::geometry::{Few, OwnerIx, Solids, Walls, direction3, point_in_polygon};
 use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan};
 use glam::{DVec2, DVec3};
 use solar_positioning::time::JulianDate;
-use solar_positioning::{Location, RefractionCorrection, SolarPositions, delta_t};
+use solar_positioning::{Location, SolarPositions, delta_t};
 use std::sync::Arc;
 use tapemark_words::say;
 
@@ -20,6 +21,20 @@ pub struct SunPlace {
     pub azimuth_deg: f64,
 }
 
+/// How much higher refraction puts what stands at a true elevation, degrees, at 1013 mbar and 15 °C: Sæmundsson's
+/// formula as in Reda & Andreas 2004; under −0.575°, where it has no meaning, falling as 1/tan (as in NOAA's solar
+/// calculator, from memory), so that the sun goes down without a jump.
+fn refraction_deg(true_deg: f64) -> f64 {
+    const LOWEST_DEG: f64 = -0.575;
+    let air = (1013.25 / 1010.0) * (283.0 / 288.15);
+    let raised = |h: f64| air * 1.02 / (60.0 * (h + 10.3 / (h + 5.11)).to_radians().tan());
+    if true_deg >= LOWEST_DEG {
+        raised(true_deg)
+    } else {
+        raised(LOWEST_DEG) * LOWEST_DEG.to_radians().tan() / true_deg.max(-89.0).to_radians().tan()
+    }
+}
+
 /// The sun by the NREL solar position algorithm (Reda & Andreas 2004), ±0.0003°. Hours count from midnight
 /// UTC and may lie outside the day.
 #[must_use]
@@ -28,8 +43,9 @@ pub fn sun_place(latitude_deg: f64, longitude_deg: f64, date: crate::plan::Date,
     let midnight = JulianDate::from_utc(date.year, date.month, date.day, 0, 0, 0.0, delta).ok()?;
     let time = JulianDate::new(midnight.julian_date() + utc_h / 24.0, delta).ok()?;
     let place = Location { latitude: latitude_deg, longitude: longitude_deg };
-    let sun = SolarPositions::new().at_from_julian(time, place, 0.0, Some(RefractionCorrection::standard())).ok()?;
-    Some(SunPlace { elevation_deg: sun.elevation_angle(), azimuth_deg: sun.azimuth() })
+    let sun = SolarPositions::new().at_from_julian(time, place, 0.0, None).ok()?;
+    let true_deg = sun.elevation_angle();
+    Some(SunPlace { elevation_deg: true_deg + refraction_deg(true_deg), azimuth_deg: sun.azimuth() })
 }
 
 /// The sun of a plan at a time on its clock; none without daylight or a place on the globe.
@@ -80,29 +96,32 @@ pub struct Sky {
 }
 
 impl Sky {
-    /// The sky of a day with the sun at a place; none when the sun is down.
+    /// The sky of a day with the sun at a place; none from nautical dusk on, when the sun is 12° down.
     ///
-    /// Relative luminance by CIE S 011; its sum over the sky is brought to the horizontal illuminance of the
-    /// IES Handbook's daylight availability, A + B·sinᶜ(h) klx with (0.8, 15.5, 0.5) for clear, (0.3, 45, 1)
-    /// for partly cloudy and (0.3, 21, 1) for cloudy skies, and the sun to 127.5·exp(−c·m) klx with c 0.21
-    /// for clear and 0.80 for partly cloudy skies (from memory).
+    /// Relative luminance by CIE S 011; its sum over the sky is brought to the horizontal illuminance of
+    /// [`diffuse_lx`], and the sun to 127.5·exp(−c·m) klx with c 0.21 for clear and 0.80 for partly cloudy skies
+    /// (IES Handbook, from memory), times the part of its disc that is up.
     #[must_use]
     pub fn of(day: &Daylight, sun: DVec3) -> Option<Sky> {
-        let sine = sun.z;
-        if sine <= 0.0 {
+        let sine = sun.z.clamp(-1.0, 1.0);
+        let elevation_deg = sine.asin().to_degrees();
+        if elevation_deg < DARK_DEG {
             return None;
         }
-        let ((a, b, c), haze) = match day.sky_type {
-            ..=5 => ((0.3, 21.0, 1.0), None),
-            6..=10 => ((0.3, 45.0, 1.0), Some(0.80)),
-            _ => ((0.8, 15.5, 0.5), Some(0.21)),
+        let haze = match day.sky_type {
+            ..=5 => None,
+            6..=10 => Some(0.80),
+            _ => Some(0.21),
         };
-        let diffuse_lx = 1000.0 * (a + b * sine.powf(c));
-        let direct_lx = haze.map_or(0.0, |k: f64| 127_500.0 * (-k * air_mass(sine)).exp());
+        let diffuse_lx = diffuse_lx(day.sky_type, elevation_deg);
+        let sunlight = haze.map_or(0.0, |k: f64| 127_500.0 * (-k * air_mass(sine)).exp());
+        let direct_lx = sunlight * disc_up(elevation_deg);
+        // Under the horizon the glow stays where the sun went down.
+        let sun = sun.with_z(sun.z.max(0.0)).try_normalize().unwrap_or(DVec3::Z);
         let terms = SKIES[usize::from(day.sky_type.clamp(1, 15)) - 1];
         let mut sky = Sky { terms, sun, scale: 1.0, ground_cd_m2: 0.0, diffuse_lx, direct_lx };
         sky.scale = diffuse_lx / sky.horizontal();
-        let ground = day.ground_reflectance * (diffuse_lx + direct_lx * sine);
+        let ground = day.ground_reflectance * (diffuse_lx + direct_lx * sine.max(0.0));
         sky.ground_cd_m2 = ground / std::f64::consts::PI;
         Some(sky)
     }
@@ -139,9 +158,73 @@ impl Sky {
     }
 }
 
+/// The sun's elevation at nautical dusk, degrees: below it there is no light in the sky to work by.
+pub(crate) const DARK_DEG: f64 = -12.0;
+/// Up to this elevation a clear sky's light grows by equal parts a degree, degrees.
+const LOW_SUN_DEG: f64 = 10.0;
+/// Half of the sun's disc, degrees.
+const SUN_RADIUS_DEG: f64 = 0.267;
+
+/// Light of a sky on open level ground by the sun's elevation, lux.
+///
+/// By day A + B·sinᶜ(h) klx with (0.8, 15.5, 0.5) for clear, (0.3, 45, 1) for partly cloudy and (0.3, 21, 1) for
+/// cloudy skies (IES Handbook, daylight availability, from memory); clear skies from there log-linear in elevation
+/// between 10° and the horizon, where the square root would rise too steeply. Under the horizon the sky's own light
+/// at the horizon falls as [`twilight_log_lx`] does.
+#[must_use]
+pub fn diffuse_lx(sky_type: u8, elevation_deg: f64) -> f64 {
+    let (a, b, c) = match sky_type {
+        ..=5 => (0.3, 21.0, 1.0),
+        6..=10 => (0.3, 45.0, 1.0),
+        _ => (0.8, 15.5, 0.5),
+    };
+    let by_day = |deg: f64| 1000.0 * (a + b * deg.to_radians().sin().powf(c));
+    if elevation_deg < DARK_DEG {
+        0.0
+    } else if elevation_deg < 0.0 {
+        1000.0 * a * 10.0_f64.powf(twilight_log_lx(elevation_deg) - twilight_log_lx(0.0))
+    } else if elevation_deg < LOW_SUN_DEG && c < 1.0 {
+        let low = 1000.0 * a;
+        low * (by_day(LOW_SUN_DEG) / low).powf(elevation_deg / LOW_SUN_DEG)
+    } else {
+        by_day(elevation_deg)
+    }
+}
+
+/// log₁₀ of the light on open level ground under a clear sky about sunset and in twilight, lux, by the sun's
+/// elevation from 5° down to −12°: Janiczek & DeYoung, USNO Circular 171 (1987), cubics in elevation / 90°, from
+/// memory; the pieces, which miss each other by 0.3 %, are joined where they meet.
+#[must_use]
+pub fn twilight_log_lx(elevation_deg: f64) -> f64 {
+    const DAY: [f64; 4] = [2.88, 22.26, -207.64, 1034.30];
+    const CIVIL: [f64; 4] = [2.88, 21.81, -258.11, -858.36];
+    const NAUTICAL: [f64; 4] = [2.70, 12.17, -431.69, -1899.83];
+    let (civil_from, nautical_from) = (-0.8, -5.0);
+    let cubic = |[a, b, c, d]: [f64; 4], deg: f64| {
+        let x = deg / 90.0;
+        a + x * (b + x * (c + x * d))
+    };
+    let civil = |deg: f64| cubic(CIVIL, deg) + cubic(DAY, civil_from) - cubic(CIVIL, civil_from);
+    let deg = elevation_deg.clamp(DARK_DEG, 5.0);
+    if deg >= civil_from {
+        cubic(DAY, deg)
+    } else if deg >= nautical_from {
+        civil(deg)
+    } else {
+        cubic(NAUTICAL, deg) + civil(nautical_from) - cubic(NAUTICAL, nautical_from)
+    }
+}
+
+/// The part of the sun's disc above the horizon, by the elevation of its middle.
+fn disc_up(elevation_deg: f64) -> f64 {
+    let x = (elevation_deg / SUN_RADIUS_DEG).clamp(-1.0, 1.0);
+    0.5 + (x * (1.0 - x * x).sqrt() + x.asin()) / std::f64::consts::PI
+}
+
 /// Air mass by the sine of the sun's elevation (Kasten & Young 1989).
 fn air_mass(sine: f64) -> f64 {
-    let degrees = sine.clamp(0.0, 1.0).asin().to_degrees();
+    let sine = sine.clamp(0.0, 1.0);
+    let degrees = sine.asin().to_degrees();
     1.0 / (sine + 0.505_72 * (degrees + 6.079_95).powf(-1.6364))
 }
 
@@ -229,7 +312,8 @@ pub fn holes(plan: &Plan, walls: &Walls) -> Vec<(String, String, Hole)> {
     out
 }
 
-/// Daylight as emitters: one for the sky through each opening, one for the sun through all.
+/// Daylight as emitters: one for the sky through each opening, one for the sun, and one for the whole sky over
+/// what lies in no room.
 #[must_use]
 pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Vec<Emitter> {
     let (Some(day), Some(clock)) = (&plan.daylight, clock) else { return Vec::new() };
@@ -237,9 +321,7 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
     let toward = toward_sun(plan, &sun);
     let Some(sky) = Sky::of(day, toward) else { return Vec::new() };
     let holes = holes(plan, walls);
-    if holes.is_empty() {
-        return Vec::new();
-    }
+    let roofs = Arc::new(Roofs::of(plan));
     // Blue of a clear sky and grey of clouds as daylight of these temperatures (common practice, no source).
     let sky_k = match day.sky_type {
         ..=5 => 6500.0,
@@ -254,7 +336,7 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         .map(|(id, name, hole)| Emitter {
             fixture: FixtureId::from(format!("sky:{id}")),
             name: say!("sky-through-name", name),
-            shape: Shape::Sky { hole: *hole, sky: sky.clone() },
+            shape: Shape::Sky { hole: *hole, sky: sky.clone(), roofs: roofs.clone() },
             gain: hole.passes,
             colour: blue,
         })
@@ -263,11 +345,18 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         out.push(Emitter {
             fixture: FixtureId::from("sun".to_string()),
             name: say!("sun").into(),
-            shape: Shape::Sun { toward, holes: holes.into_iter().map(|h| h.2).collect() },
+            shape: Shape::Sun { toward, holes: holes.into_iter().map(|h| h.2).collect(), roofs: roofs.clone() },
             gain: direct_lx,
             colour: sun_colour(toward.z),
         });
     }
+    out.push(Emitter {
+        fixture: FixtureId::from("sky".to_string()),
+        name: say!("open-sky").into(),
+        shape: Shape::Open(Arc::new(OpenSky::new(sky, roofs))),
+        gain: 1.0,
+        colour: blue,
+    });
     out
 }
 
@@ -327,9 +416,6 @@ pub(super) fn solve_sky(
     per_luminance(&corners, to).abs() * (seen / all)
 }
 
-/// How far outside something may stand in the sun's way, metres.
-const OUTSIDE_M: f64 = 50.0;
-
 /// Share of the sun that reaches a point through the openings.
 #[must_use]
 pub fn sun_reaches(solids: &Solids, toward: DVec3, holes: &[Hole], at: DVec3, skip: OwnerIx) -> f64 {
@@ -338,6 +424,16 @@ pub fn sun_reaches(solids: &Solids, toward: DVec3, holes: &[Hole], at: DVec3, sk
         .filter_map(|h| h.crossed(at, toward).map(|t| (h, t)))
         .find(|(_, t)| !solids.blocked(at.as_vec3(), (at + toward * (t + OUTSIDE_M)).as_vec3(), skip))
         .map_or(0.0, |(h, _)| h.passes)
+}
+
+/// Share of the sun that reaches a point: in a room through its openings, in the open past what stands there.
+#[must_use]
+pub fn sun_share(solids: &Solids, toward: DVec3, holes: &[Hole], roofs: &Roofs, at: DVec3, skip: OwnerIx) -> f64 {
+    if roofs.are_over(at.truncate()) {
+        sun_reaches(solids, toward, holes, at, skip)
+    } else {
+        sun_in_the_open(solids, toward, roofs, at, skip)
+    }
 }
 
 /// Where the sun lies on the floor: for each opening its shadow-free outline, clipped to the rooms. What stands
@@ -427,6 +523,7 @@ pub fn sun_spells(plan: &Plan, shot: &crate::plan::Shot) -> Vec<SunSpell> {
         shot.marks.iter().map(|m| m.from_s).chain([0.0]).map(|t| stage.scene(plan, shot, t)).collect();
     let Some(first) = moments.last() else { return Vec::new() };
     let all: Vec<Hole> = holes(plan, &first.walls).into_iter().map(|h| h.2).collect();
+    let roofs = Roofs::of(plan);
     let mut out: Vec<SunSpell> = Vec::new();
     for minutes in (0..24 * 60).step_by(LOOK_MIN as usize) {
         let clock = Clock { minutes };
@@ -439,7 +536,7 @@ pub fn sun_spells(plan: &Plan, shot: &crate::plan::Shot) -> Vec<SunSpell> {
                 let at = p.face() + p.face_normal() * 0.01;
                 if !lit.contains(&what)
                     && p.face_normal().dot(toward) > 0.0
-                    && sun_reaches(&scene.solids, toward, &all, at, OwnerIx::NONE) > 0.0
+                    && sun_share(&scene.solids, toward, &all, &roofs, at, OwnerIx::NONE) > 0.0
                 {
                     lit.push(what);
                 }
@@ -447,7 +544,7 @@ pub fn sun_spells(plan: &Plan, shot: &crate::plan::Shot) -> Vec<SunSpell> {
             if let Some(view) = &scene.view
                 && !lit.contains(&Sunlit::Lens)
                 && view.axes().2.dot(toward) > 0.0
-                && sun_reaches(&scene.solids, toward, &all, view.eye, OwnerIx::NONE) > 0.0
+                && sun_share(&scene.solids, toward, &all, &roofs, view.eye, OwnerIx::NONE) > 0.0
             {
                 lit.push(Sunlit::Lens);
             }

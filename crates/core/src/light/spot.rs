@@ -1,6 +1,6 @@
 //! The spot meter: luminance of a surface as the lens sees it.
 
-use super::{Receiver, Transport};
+use super::{Receiver, Shape, Transport};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Owner, OwnerIx, closest_on_segment, point_segment_distance};
 use crate::plan::{Exposure, Finish, Plan, Receptor, Shot};
@@ -10,13 +10,20 @@ use glam::{DVec2, DVec3};
 use serde::Serialize;
 use tapemark_words::say;
 
-/// Reflected-light calibration constant, cd/m²·s·ISO (ISO 2720 allows 10.6 to 13.4; 12.5 is common practice).
-pub const CALIBRATION_K: f64 = 12.5;
-
-/// The luminance that a stop renders as middle grey, cd/m²: L = K·N²/(S·t).
+/// The luminance that a stop renders as middle grey, cd/m²: L = K·N²/(S·t) with K from the dome's C.
 #[must_use]
 pub fn middle_grey_cd_m2(n: f64, exposure: &Exposure) -> f64 {
-    CALIBRATION_K * n * n / (exposure.ei * exposure.time_s())
+    exposure.k() * n * n / (exposure.ei * exposure.time_s())
+}
+
+/// What a spot meter looks at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
+pub enum Seen {
+    /// A surface of the plan.
+    Surface,
+    /// Open sky, or the ground outside, as bright as the day makes them.
+    Outside,
 }
 
 /// What a spot meter reads.
@@ -28,12 +35,16 @@ pub struct Spot {
     pub normal: [f64; 3],
     /// Which surface.
     pub surface: String,
-    /// Light on it, lux.
+    /// Whether that is a surface or what lies outside.
+    pub seen: Seen,
+    /// Light on it, lux; none on the sky.
     pub illuminance_lx: f64,
     /// What it sends back, cd/m².
     pub luminance_cd_m2: f64,
     /// Stop that would render it as middle grey.
     pub t_stop: f64,
+    /// Stop that a spot meter of the plan's own constant K will show.
+    pub spot_meter_t_stop: f64,
     /// Over or under middle grey at the shot's stop; absent in darkness or without a camera.
     pub falls_at_stops: Option<f64>,
     /// CIE 1931 chromaticity.
@@ -113,17 +124,42 @@ fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
                     point_segment_distance(p, a.a, a.b).total_cmp(&point_segment_distance(p, b.a, b.b))
                 })?;
             let normal = across(w.a, w.b);
-            let room = room_at(plan, p + normal * 0.05)?;
-            (normal.extend(0.0), say!("wall-of-room", room = room.name), room.finishes.walls)
+            // The outside of a house is taken to be painted as the room behind it.
+            let (name, room) = match room_at(plan, p + normal * 0.05) {
+                Some(room) => (say!("wall-of-room", room = room.name), room),
+                None => {
+                    let room = room_at(plan, p - normal * 0.05)?;
+                    (say!("outside-wall-of-room", room = room.name), room)
+                }
+            };
+            (normal.extend(0.0), name, room.finishes.walls)
         }
     };
     Some(Met { at, normal, name, finish })
 }
 
-/// Reads the spot meter from a point along a direction; none where it meets nothing (open sky, a window).
+/// What lies outside along a direction: the sky or the ground, by day.
+fn outside(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, direction: DVec3) -> Option<Spot> {
+    let (open, colour) = transport.emitters().iter().find_map(|e| match &e.shape {
+        Shape::Open(open) => Some((open, e.colour)),
+        _ => None,
+    })?;
+    let light = colour * open.sky.luminance_cd_m2(direction);
+    let sky = direction.z > 0.0;
+    let at = from + direction * REACH_M;
+    let name = if sky { say!("open-sky") } else { say!("ground-outside") };
+    let ground_lx = light.y * std::f64::consts::PI / plan.daylight.as_ref()?.ground_reflectance.max(1e-9);
+    let met = Met { at, normal: -direction, name: name.into(), finish: Finish { reflectance_rgb: [0.0; 3] } };
+    let on_lx = if sky { 0.0 } else { ground_lx };
+    Some(Spot { seen: Seen::Outside, ..told(plan, scene, met, on_lx, light) })
+}
+
+/// Reads the spot meter from a point along a direction: a surface, or by day the sky or the ground outside; none
+/// where it meets nothing in the dark.
 #[must_use]
 pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, direction: DVec3) -> Option<Spot> {
-    let met = met(plan, from, direction.try_normalize()?)?;
+    let direction = direction.try_normalize()?;
+    let Some(met) = met(plan, from, direction) else { return outside(plan, scene, transport, from, direction) };
     let to = Receiver { at: met.at + met.normal * 5e-3, toward: met.normal, receptor: Receptor::Flat };
     let on = transport
         .parts(scene, &to, OwnerIx::NONE)
@@ -131,22 +167,28 @@ pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, dire
         .fold(Xyz::default(), |sum, (direct, bounced)| sum + direct + bounced);
     let mut rgb = linear_srgb(on);
     rgb.iter_mut().zip(met.finish.reflectance_rgb).for_each(|(c, r)| *c *= r / std::f64::consts::PI);
-    let back = xyz_from_linear_srgb(rgb);
+    Some(told(plan, scene, met, on.y, xyz_from_linear_srgb(rgb)))
+}
+
+/// The reading of what sends light back.
+fn told(plan: &Plan, scene: &Scene, met: Met, on_lx: f64, back: Xyz) -> Spot {
     let e = &plan.exposure;
     let luminance = back.y.max(0.0);
     let set = scene.camera.as_ref().and_then(|id| plan.camera(id));
-    Some(Spot {
+    Spot {
         point_m: met.at.to_array(),
         normal: met.normal.to_array(),
         surface: met.name,
-        illuminance_lx: on.y,
+        seen: Seen::Surface,
+        illuminance_lx: on_lx,
         luminance_cd_m2: luminance,
-        t_stop: (luminance * e.ei * e.time_s() / CALIBRATION_K).sqrt(),
+        t_stop: (luminance * e.ei * e.time_s() / e.k()).sqrt(),
+        spot_meter_t_stop: (luminance * e.ei * e.time_s() / e.spot_k_in_force()).sqrt(),
         falls_at_stops: set
             .map(|c| (luminance / (middle_grey_cd_m2(c.lens.t_stop, e) * c.nd_stops.exp2())).log2())
             .filter(|s| s.is_finite()),
         xy: back.xy().map(|(x, y)| [x, y]),
-    })
+    }
 }
 
 /// The spot reading behind the first face the shot needs, else in the middle of the frame.

@@ -1,11 +1,11 @@
 //! A rig's light in its rooms, direct and bounced, kept for as long as nothing it depends on changes.
 
 use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
-use super::map::{MapShows, channels};
+use super::map::{Area, MapShows, channels};
 use super::rooms::Rooms;
 use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
-use crate::geometry::{OwnerIx, point_in_polygon};
+use crate::geometry::OwnerIx;
 use crate::plan::{Location, Plan, Rig, Shared};
 use crate::scene::{Placed, Scene};
 use glam::{DVec2, DVec3};
@@ -170,28 +170,26 @@ impl Transport {
 
     /// Each emitter's light on the wall a spot meter has read, lux.
     pub(super) fn parts_of_wall(&self, scene: &Scene, spot: &super::Spot) -> Vec<f64> {
+        if spot.seen == super::Seen::Outside {
+            return vec![0.0; self.list.len()];
+        }
         let (at, toward) = (DVec3::from_array(spot.point_m), DVec3::from_array(spot.normal));
         let to = Receiver { at: at + toward * 5e-3, toward, receptor: crate::plan::Receptor::Flat };
         self.parts(scene, &to, OwnerIx::NONE).iter().map(|(d, b)| d.y + b.y).collect()
     }
 
-    /// Bounced light on a grid of nodes over the rooms, in the channels of what a map shows. Bounced light of
+    /// Bounced light on a grid of nodes over the ground that a map shows, in the channels of what it shows. Bounced light of
     /// the key fills.
-    #[allow(clippy::too_many_arguments)]
     pub(super) fn grid(
         &self,
-        plan: &Plan,
         scene: &Scene,
-        low: DVec2,
-        high: DVec2,
+        area: &Area,
         cell_m: f64,
         receiver: impl Fn(DVec2) -> Receiver + Sync,
         shows: MapShows,
     ) -> BounceGrid {
-        let size = high - low;
+        let (low, size) = (area.low, area.high - area.low);
         let (nx, ny) = ((size.x / cell_m).ceil() as usize + 1, (size.y / cell_m).ceil() as usize + 1);
-        let rooms: Vec<Vec<DVec2>> =
-            plan.location.rooms.iter().map(|r| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()).collect();
         // Nodes lie half a cell in, so that none falls on a wall of a room whose corner is the grid's.
         let origin = low - DVec2::splat(cell_m * 0.5);
         let (nx, ny) = (nx + 1, ny + 1);
@@ -199,7 +197,7 @@ impl Transport {
             .into_par_iter()
             .map(|i| {
                 let p = origin + DVec2::new((i % nx) as f64, (i / nx) as f64) * cell_m;
-                if !rooms.iter().any(|r| point_in_polygon(p, r)) {
+                if !area.holds(p) {
                     return [f32::NAN; 3];
                 }
                 let to = receiver(p);

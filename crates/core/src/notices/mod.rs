@@ -12,9 +12,9 @@ use crate::blocking::Moments;
 use crate::facts::{ShotFacts, TURNED_AWAY, shot_facts};
 use crate::geometry::{Owner, OwnerIx, distance_to_outline, point_in_polygon};
 use crate::light::Transport;
-use crate::plan::{Mount, Plan, Shot, ShotId};
+use crate::plan::{HeadClass, Mount, Plan, Shot, ShotId};
 use crate::scene::{Scene, footprint, piece_label};
-use glam::DVec2;
+use glam::{DVec2, DVec3};
 use serde::Serialize;
 use tapemark_words::{figure, say};
 
@@ -173,6 +173,7 @@ pub fn of_shot(
     let mut c = Collector { shot, out: Vec::new() };
     camera(&mut c, plan, scene, facts);
     faces(&mut c, plan, scene, facts);
+    size(&mut c, facts);
     fixtures(&mut c, plan, scene, facts);
     doors(&mut c, plan, scene);
     trade::all(&mut c, plan, scene, facts, moments, transport);
@@ -195,7 +196,7 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     };
     let at = view.eye.truncate();
     let id = camera.camera.as_str();
-    if !plan.location.rooms.is_empty() && !inside_any_room(plan, at) {
+    if !plan.location.rooms.is_empty() && !inside_any_room(plan, at) && !shot_in_the_open(plan, scene) {
         c.say(
             "camera-outside",
             Severity::Problem,
@@ -250,6 +251,11 @@ fn camera(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             say!("move-the-camera-back-or-use"),
         );
     }
+}
+
+/// Whether someone stands in no room: then the shot is outside, and camera and lamps may be.
+fn shot_in_the_open(plan: &Plan, scene: &Scene) -> bool {
+    scene.people.iter().any(|p| !inside_any_room(plan, p.position))
 }
 
 fn inside_any_room(plan: &Plan, p: DVec2) -> bool {
@@ -373,6 +379,24 @@ fn faces(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     }
 }
 
+/// The size wanted, where no face that must be seen is framed at it.
+fn size(c: &mut Collector, facts: &ShotFacts) {
+    let wanted = c.shot.size;
+    let framed: Vec<_> = facts.people.iter().filter(|p| p.required).filter_map(|p| Some((p, p.size?))).collect();
+    let Some((p, got)) = framed.first() else { return };
+    if framed.iter().any(|(_, s)| *s == wanted) {
+        return;
+    }
+    c.say(
+        "size-missed",
+        Severity::Hint,
+        p.person.as_str(),
+        Some(DVec2::from_array(p.position_m)),
+        say!("is-framed-as-not-as", name = p.name, got = got.label(), wanted = wanted.label()),
+        say!("take-the-lens-or-the-place-for"),
+    );
+}
+
 fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     let Some(rig) = plan.shot_rig(c.shot) else { return };
     if rig.fixtures.iter().all(|f| !f.on) && !facts.people.is_empty() {
@@ -405,7 +429,7 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             );
         }
         match crate::taping::room_at(plan, at) {
-            None if !plan.location.rooms.is_empty() && f.on => c.say(
+            None if !plan.location.rooms.is_empty() && f.on && !shot_in_the_open(plan, scene) => c.say(
                 "lamp-in-wall",
                 Severity::Problem,
                 f.id.as_str(),
@@ -440,54 +464,7 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
             }
         }
         if f.on && f.lamp.hot() {
-            let near = plan
-                .location
-                .pieces
-                .iter()
-                .filter(|p| {
-                    p.top_m + plan.limits.hot_clearance_m > f.height_m
-                        && p.base_m - plan.limits.hot_clearance_m < f.height_m
-                })
-                .map(|p| {
-                    let dz = (f.height_m - p.top_m).max(p.base_m - f.height_m).max(0.0);
-                    (distance_to_outline(at, &footprint(p)).hypot(dz), piece_label(p))
-                })
-                .min_by(|a, b| a.0.total_cmp(&b.0));
-            if let Some((distance, piece)) = near
-                && distance < plan.limits.hot_clearance_m
-            {
-                c.say(
-                    "hot-lamp-near",
-                    Severity::Caution,
-                    f.id.as_str(),
-                    Some(at),
-                    say!(
-                        "is-hot-and-m-from-keep",
-                        name,
-                        distance = figure(distance, 2),
-                        piece,
-                        hot_clearance_m = figure(plan.limits.hot_clearance_m, 2)
-                    ),
-                    say!("move-it-away-and-never-leave"),
-                );
-            }
-            if let Some(p) = facts.people.iter().find(|p| {
-                DVec2::from_array(p.position_m).distance(at) < plan.limits.hot_clearance_m && f.height_m < 2.4
-            }) {
-                c.say(
-                    "hot-lamp-near-person",
-                    Severity::Caution,
-                    f.id.as_str(),
-                    Some(at),
-                    say!(
-                        "is-hot-and-m-from",
-                        name,
-                        at = figure(DVec2::from_array(p.position_m).distance(at), 2),
-                        name_2 = p.name
-                    ),
-                    say!("move-it-back-or-raise-it"),
-                );
-            }
+            hot_head(c, plan, facts, f);
         }
         if f.on && f.lamp.hot() && f.barn_doors.is_none() && !(f.gels.is_empty() && f.diffusion.is_none()) {
             c.say(
@@ -510,6 +487,98 @@ fn fixtures(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 say!("choose-an-outlet-for-it"),
             );
         }
+    }
+}
+
+/// What lies within this of a head's axis is ahead of it, degrees (common practice, no source); a wider field reaches
+/// further.
+const AHEAD_DEG: f64 = 45.0;
+/// The same of a head that is an even face.
+const AHEAD_OF_A_FACE_DEG: f64 = 60.0;
+/// How finely the edge of what a hot head comes near to is looked at, metres.
+const EDGE_STEP_M: f64 = 0.05;
+/// Above this nobody touches a head, metres.
+const OUT_OF_REACH_M: f64 = 2.4;
+
+/// How much room a hot head wants toward a direction, and which way that is in words.
+fn room_wanted(plan: &Plan, f: &crate::plan::Fixture, toward: DVec3) -> (f64, &'static str) {
+    let l = &plan.limits;
+    let half_deg = match (f.head.class(), f.head.beam_field_deg()) {
+        (HeadClass::BareBulb | HeadClass::Practical, _) => 180.0,
+        (_, Some((_, field))) => (field * 0.5).max(AHEAD_DEG),
+        _ => AHEAD_OF_A_FACE_DEG,
+    };
+    let axis = crate::geometry::direction3(f.pan_deg, f.tilt_deg);
+    let off = axis.angle_between(toward.try_normalize().unwrap_or(axis)).to_degrees();
+    if off <= half_deg { (l.hot_clearance_m, say!("ahead-of-it")) } else { (l.hot_side_clearance_m, say!("beside-it")) }
+}
+
+/// A hot head too near to a piece or a person: more room ahead of it than beside it.
+fn hot_head(c: &mut Collector, plan: &Plan, facts: &ShotFacts, f: &crate::plan::Fixture) {
+    let at = DVec2::from_array(f.position_m);
+    let head = at.extend(f.height_m);
+    let most = plan.limits.hot_clearance_m.max(plan.limits.hot_side_clearance_m);
+    let too_near = |to: DVec3| {
+        let (wanted, side) = room_wanted(plan, f, to - head);
+        let distance = head.distance(to);
+        (distance < wanted).then_some((distance, wanted, side))
+    };
+    let near = plan
+        .location
+        .pieces
+        .iter()
+        .filter_map(|p| {
+            let ring = footprint(p);
+            if distance_to_outline(at, &ring) > most {
+                return None;
+            }
+            let z = f.height_m.clamp(p.base_m, p.top_m.max(p.base_m));
+            let edges = (0..ring.len()).map(|i| (ring[i], ring[(i + 1) % ring.len()]));
+            let points = edges.flat_map(|(a, b)| {
+                let steps = (a.distance(b) / EDGE_STEP_M).ceil().clamp(1.0, 400.0);
+                // The place nearest to the head, and every few centimetres: it may be beside where the rest is ahead.
+                (0..=steps as u32)
+                    .map(move |k| a.lerp(b, f64::from(k) / steps))
+                    .chain([crate::geometry::closest_on_segment(at, a, b)])
+            });
+            let points = points.chain(point_in_polygon(at, &ring).then_some(at));
+            let worst = points.filter_map(|q| too_near(q.extend(z))).min_by(|a, b| (a.0 / a.1).total_cmp(&(b.0 / b.1)));
+            worst.map(|w| (w, piece_label(p)))
+        })
+        .min_by(|a, b| (a.0.0 / a.0.1).total_cmp(&(b.0.0 / b.0.1)));
+    if let Some(((distance, wanted, side), piece)) = near {
+        c.say(
+            "hot-lamp-near",
+            Severity::Caution,
+            f.id.as_str(),
+            Some(at),
+            say!(
+                "is-hot-and-m-from-keep",
+                name = f.label(),
+                distance = figure(distance, 2),
+                piece,
+                side,
+                hot_clearance_m = figure(wanted, 2)
+            ),
+            say!("move-it-away-and-never-leave"),
+        );
+    }
+    if f.height_m >= OUT_OF_REACH_M {
+        return;
+    }
+    let person = facts.people.iter().find_map(|p| {
+        let flat = DVec2::from_array(p.position_m).extend(f.height_m);
+        too_near(flat).map(|near| (near, p))
+    });
+    if let Some(((distance, ..), p)) = person {
+        c.say(
+            "hot-lamp-near-person",
+            Severity::Caution,
+            f.id.as_str(),
+            Some(at),
+            say!("is-hot-and-m-from", name = f.label(), at = figure(distance, 2), name_2 = p.name),
+            say!("move-it-back-or-raise-it"),
+        );
     }
 }
 

@@ -252,8 +252,9 @@ fn focus_over_the_move(c: &mut Collector, plan: &Plan, moments: &Moments) {
             if depth < low || depth > high {
                 (from, to) = (from.min(m.at_s), to.max(m.at_s));
             }
-            if depth < camera.lens.close_focus_m {
-                near = Some(near.map_or(depth, |n: f64| n.min(depth)));
+            let from_mark = depth + camera.sensor_behind_m;
+            if from_mark < camera.lens.close_focus_m {
+                near = Some(near.map_or(from_mark, |n: f64| n.min(from_mark)));
             }
         }
         let name = plan.person(&id).map(|p| p.name.clone()).unwrap_or_default();

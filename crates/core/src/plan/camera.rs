@@ -35,9 +35,13 @@ pub struct Camera {
     /// Lens.
     #[serde(default)]
     pub lens: Lens,
-    /// Focus distance from the lens, metres; absent: the nearest required face.
+    /// Focus distance from the sensor mark, metres; absent: the nearest required face.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub focus_m: Option<f64>,
+    /// From the lens's viewpoint (its entrance pupil, where `position_m` is) back to the sensor mark, from which
+    /// focus distances count, metres.
+    #[serde(default = "default_sensor_behind_m", skip_serializing_if = "is_default_sensor_behind")]
+    pub sensor_behind_m: f64,
     /// Neutral density in front of the sensor, stops.
     #[serde(default)]
     pub nd_stops: f64,
@@ -51,6 +55,14 @@ pub struct Camera {
 
 fn default_lens_height_m() -> f64 {
     1.5
+}
+/// A usual lens's pupil lies about 10 cm before the sensor (common practice, no source).
+fn default_sensor_behind_m() -> f64 {
+    0.1
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_sensor_behind(v: &f64) -> bool {
+    *v == default_sensor_behind_m()
 }
 fn default_aspect() -> f64 {
     16.0 / 9.0
@@ -72,6 +84,7 @@ impl Camera {
             aspect: default_aspect(),
             lens: Lens::default(),
             focus_m: None,
+            sensor_behind_m: default_sensor_behind_m(),
             nd_stops: 0.0,
             marks: Vec::new(),
             unknown: Unknown::new(),
@@ -113,12 +126,15 @@ pub struct Format {
 impl Format {
     /// The formats offered: full frame 36 × 24 mm after ISO 1007; 35 mm motion-picture camera aperture
     /// 24.89 × 18.66 mm after SMPTE ST 59 (from memory); the others are common practice, no source.
-    pub const KNOWN: [(&str, f64, f64); 5] = [
+    pub const KNOWN: [(&str, f64, f64); 8] = [
         ("Full frame 36 × 24", 36.0, 24.0),
         ("35 mm film aperture 24.89 × 18.66", 24.89, 18.66),
         ("APS-C 22.3 × 14.9", 22.3, 14.9),
         ("MFT 17.3 × 13.0", 17.3, 13.0),
         ("1-inch 13.2 × 8.8", 13.2, 8.8),
+        ("APS-C 23.5 × 15.6", 23.5, 15.6),
+        ("Phone, 1/1.3-inch 9.8 × 7.3", 9.8, 7.3),
+        ("Phone, 1/2.55-inch 5.6 × 4.2", 5.6, 4.2),
     ];
 
     /// One of [`Format::KNOWN`] by its place in the list.
@@ -148,7 +164,7 @@ pub struct Lens {
     /// Widest T-stop of the lens.
     #[serde(default = "default_widest")]
     pub widest_t_stop: f64,
-    /// Nearest focus from the lens, metres.
+    /// Nearest focus from the sensor mark, metres.
     pub close_focus_m: f64,
 }
 
@@ -173,6 +189,9 @@ pub enum Receptor {
     Dome,
 }
 
+/// Middle grey as a share of white (common practice, no source).
+pub const MIDDLE_GREY: f64 = 0.18;
+
 /// Metering and exposure.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize, JsonSchema)]
 pub struct Exposure {
@@ -184,12 +203,17 @@ pub struct Exposure {
     pub shutter_deg: f64,
     /// White balance, kelvin.
     pub white_balance_k: f64,
-    /// The meter's receptor.
+    /// The meter's receptor at faces: the dome for exposure, the flat disc to compare lamps.
     #[serde(default)]
     pub receptor: Receptor,
-    /// Incident calibration constant in lux·second; absent: 250 flat, 340 dome (within ISO 2720's ranges).
+    /// Incident calibration constant of the dome, lux·second; absent: 340 (within ISO 2720's range). It sets
+    /// exposure whatever receptor reads, and where a surface falls: middle grey is 0.18·C/π.
     #[serde(default, skip_serializing_if = "Option::is_none")]
     pub calibration_c: Option<f64>,
+    /// Reflected-light constant of the spot meter on the set, cd/m²·s; absent: 12.5 (ISO 2720 allows 10.6 to
+    /// 13.4). It sets only the stop that meter will show.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub spot_k: Option<f64>,
 }
 
 impl Default for Exposure {
@@ -201,6 +225,7 @@ impl Default for Exposure {
             white_balance_k: 4300.0,
             receptor: Receptor::Dome,
             calibration_c: None,
+            spot_k: None,
         }
     }
 }
@@ -211,12 +236,26 @@ impl Exposure {
     pub fn time_s(&self) -> f64 {
         self.shutter_deg / 360.0 / self.frame_rate
     }
-    /// The calibration constant in force.
+    /// The incident calibration constant in force, lx·s: the dome's.
     #[must_use]
     pub fn c(&self) -> f64 {
-        self.calibration_c.unwrap_or(match self.receptor {
-            Receptor::Flat => 250.0,
-            Receptor::Dome => 340.0,
-        })
+        self.calibration_c.unwrap_or(340.0)
+    }
+    /// The reflected-light constant that goes with it, cd/m²·s: an 18 % card in a level E has the luminance
+    /// 0.18·E/π, so K = 0.18·C/π puts it at middle grey where the meter at the card says the exposure is right.
+    #[must_use]
+    pub fn k(&self) -> f64 {
+        MIDDLE_GREY * self.c() / std::f64::consts::PI
+    }
+    /// The reflected-light constant of the spot meter on the set, cd/m²·s.
+    #[must_use]
+    pub fn spot_k_in_force(&self) -> f64 {
+        self.spot_k.unwrap_or(12.5)
+    }
+    /// How many stops further closed that spot meter's stop is than the one that renders what it sees as middle
+    /// grey here; positive when its constant is the smaller.
+    #[must_use]
+    pub fn spot_meter_reads_over_stops(&self) -> f64 {
+        (self.k() / self.spot_k_in_force()).log2()
     }
 }

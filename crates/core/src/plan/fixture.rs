@@ -125,22 +125,30 @@ pub enum LampType {
     Fluorescent,
 }
 
+/// Drivers and ballasts correct their power factor from this power on, watts (IEC 61000-3-2 asks for it of more than
+/// 25 W).
+const CORRECTED_FROM_W: f64 = 25.0;
+
 impl LampType {
-    /// Bare-lamp luminous efficacy, lumens a watt (common practice, no source).
+    /// Bare-lamp luminous efficacy in a head, lumens a watt (common practice, no source): a builder's 500 W tube
+    /// gives about 9500 lm, a 20 W spiral bulb about 1200 lm.
     #[must_use]
-    pub fn efficacy_lm_w(self) -> f64 {
-        match self {
-            LampType::Tungsten => 25.0,
-            LampType::Led => 100.0,
-            LampType::Fluorescent => 80.0,
+    pub fn efficacy_lm_w(self, head: HeadClass) -> f64 {
+        match (self, head) {
+            (LampType::Tungsten, HeadClass::WorkLight) => 19.0,
+            (LampType::Tungsten, _) => 25.0,
+            (LampType::Led, _) => 100.0,
+            (LampType::Fluorescent, HeadClass::BareBulb | HeadClass::Practical) => 60.0,
+            (LampType::Fluorescent, _) => 80.0,
         }
     }
-    /// Real power over apparent power: 1 for a filament; for a driver or ballast with power-factor correction
-    /// (IEC 61000-3-2 asks for it from 25 W; common practice, no source for the values).
+    /// Real power over apparent power: 1 for a filament, 0.9 for a driver or ballast with power-factor correction,
+    /// 0.55 for the small ones without (common practice, no source for the values).
     #[must_use]
-    pub fn power_factor(self) -> f64 {
+    pub fn power_factor(self, watts: f64) -> f64 {
         match self {
             LampType::Tungsten => 1.0,
+            LampType::Led | LampType::Fluorescent if watts <= CORRECTED_FROM_W => 0.55,
             LampType::Led | LampType::Fluorescent => 0.9,
         }
     }
@@ -431,7 +439,7 @@ impl Fixture {
     pub fn rated_lm(&self) -> f64 {
         self.output_lm.unwrap_or_else(|| match &self.candela {
             Some(table) => table.lumens(),
-            None => self.watts * self.lamp.efficacy_lm_w() * self.head.efficiency(),
+            None => self.watts * self.lamp.efficacy_lm_w(self.head.class()) * self.head.efficiency(),
         })
     }
 
@@ -445,7 +453,7 @@ impl Fixture {
     /// Real power over apparent power in force.
     #[must_use]
     pub fn power_factor_in_force(&self) -> f64 {
-        self.power_factor.unwrap_or_else(|| self.lamp.power_factor())
+        self.power_factor.unwrap_or_else(|| self.lamp.power_factor(self.watts))
     }
     /// Copper of its cable in force, square millimetres.
     #[must_use]
@@ -495,7 +503,7 @@ impl BarnDoors {
 pub enum Gel {
     /// A correction gel.
     Correction {
-        /// Name on the list: `full CTB`.
+        /// Name on the list: `full blue correction`.
         name: String,
         /// Shift in mired; negative is bluer.
         mired_shift: f64,
@@ -507,21 +515,24 @@ pub enum Gel {
 }
 
 impl Gel {
-    /// Generic correction gels: name, mired shift, transmittance (nominal; common practice, no source).
-    pub const CORRECTIONS: [(&str, f64, f64); 8] = [
-        ("full CTB", -137.0, 0.34),
-        ("half CTB", -78.0, 0.52),
-        ("quarter CTB", -35.0, 0.69),
-        ("eighth CTB", -18.0, 0.81),
-        ("full CTO", 159.0, 0.55),
-        ("half CTO", 109.0, 0.71),
-        ("quarter CTO", 64.0, 0.79),
-        ("eighth CTO", 26.0, 0.85),
+    /// Generic correction gels: name and mired shift, in round steps of our own (a full one turns 3200 K to 5500 K and
+    /// 5600 K to 2950 K; common practice, no source). What they let through is worked out:
+    /// [`crate::colour::correction_share`]. A maker's values come from a file.
+    pub const CORRECTIONS: [(&str, f64); 8] = [
+        ("full blue correction", -130.0),
+        ("half blue correction", -65.0),
+        ("quarter blue correction", -30.0),
+        ("eighth blue correction", -15.0),
+        ("full amber correction", 160.0),
+        ("half amber correction", 80.0),
+        ("quarter amber correction", 40.0),
+        ("eighth amber correction", 20.0),
     ];
     /// One of [`Gel::CORRECTIONS`].
     #[must_use]
     pub fn correction(index: usize) -> Gel {
-        let (name, mired_shift, transmittance) = Gel::CORRECTIONS[index.min(Gel::CORRECTIONS.len() - 1)];
+        let (name, mired_shift) = Gel::CORRECTIONS[index.min(Gel::CORRECTIONS.len() - 1)];
+        let transmittance = (crate::colour::correction_share(mired_shift) * 100.0).round() / 100.0;
         Gel::Correction { name: name.into(), mired_shift, transmittance }
     }
     /// Generic colour gels by name: smooth nominal curves, ours, for planning; a swatch book's printed curve
@@ -568,21 +579,29 @@ impl Gel {
 pub struct Diffusion {
     /// Name on the list: `half diffusion`.
     pub name: String,
-    /// Share of light let through (0–1).
+    /// Share of light let through at most (0–1).
     pub transmittance: f64,
     /// How far it spreads a beam: half angle at half intensity of a pencil of light behind it, degrees.
     #[serde(default, skip_serializing_if = "is_zero")]
     pub spread_deg: f64,
+    /// Light lost on the axis of a usual head, in all, stops. A beam so narrow that spreading it would let more than
+    /// `transmittance` through loses more. Absent: `transmittance` and what spreading the beam takes off its axis.
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    pub axis_loss_stops: Option<f64>,
 }
 
 impl Diffusion {
-    /// Generic sheets: name, share let through, spread (nominal; common practice, no source).
-    pub const SHEETS: [(&str, f64, f64); 3] =
-        [("light diffusion", 0.85, 12.0), ("half diffusion", 0.6, 25.0), ("full diffusion", 0.4, 45.0)];
+    /// Generic sheets: name, stops lost on the axis of a usual head, share let through at most, spread (nominal; the
+    /// losses common practice, no source).
+    pub const SHEETS: [(&str, f64, f64, f64); 3] = [
+        ("quarter diffusion", 1.0 / 3.0, 0.9, 5.0),
+        ("half diffusion", 0.75, 0.8, 8.0),
+        ("full diffusion", 1.5, 0.7, 14.0),
+    ];
     /// One of [`Diffusion::SHEETS`].
     #[must_use]
     pub fn sheet(name: &str) -> Option<Diffusion> {
-        let (name, transmittance, spread_deg) = *Diffusion::SHEETS.iter().find(|s| s.0 == name)?;
-        Some(Diffusion { name: name.into(), transmittance, spread_deg })
+        let (name, loss, transmittance, spread_deg) = *Diffusion::SHEETS.iter().find(|s| s.0 == name)?;
+        Some(Diffusion { name: name.into(), transmittance, spread_deg, axis_loss_stops: Some(loss) })
     }
 }

@@ -16,7 +16,7 @@ mod stock;
 mod too_many;
 mod validate;
 
-pub use camera::{Camera, CameraMark, Exposure, Format, Lens, Receptor};
+pub use camera::{Camera, CameraMark, Exposure, Format, Lens, MIDDLE_GREY, Receptor};
 pub use candela::{CandelaTable, MAX_CANDELA_BYTES, Photometry};
 pub use checker::Problem;
 pub use day::{Day, MatchLimits, Pin};
@@ -112,8 +112,12 @@ pub struct Limits {
     pub exposure_stops: f64,
     /// Continuous load allowed as a share of the breaker (0–1).
     pub continuous_load_share: f64,
-    /// Least distance of a hot head from cloth, paper and furniture, metres.
+    /// Least distance of a hot head from people, cloth, paper and furniture ahead of it, metres. The marking on the
+    /// head and local rules decide.
     pub hot_clearance_m: f64,
+    /// The same beside and behind it, metres.
+    #[serde(default = "default_hot_side_m", skip_serializing_if = "is_default_hot_side")]
+    pub hot_side_clearance_m: f64,
     /// Width the crew wants on its way out, metres.
     #[serde(default = "default_walkway_m", skip_serializing_if = "is_default_walkway")]
     pub walkway_m: f64,
@@ -131,6 +135,13 @@ pub struct Limits {
     pub unknown: Unknown,
 }
 
+fn default_hot_side_m() -> f64 {
+    0.5
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_hot_side(v: &f64) -> bool {
+    *v == default_hot_side_m()
+}
 fn default_drop_share() -> f64 {
     0.03
 }
@@ -160,9 +171,10 @@ impl Default for Limits {
             room_behind_m: 0.7,
             operator_width_m: 0.6,
             face_share: 0.85,
-            exposure_stops: 1.5,
+            exposure_stops: 0.7,
             continuous_load_share: 0.8,
             hot_clearance_m: 1.0,
+            hot_side_clearance_m: default_hot_side_m(),
             walkway_m: default_walkway_m(),
             cloth_roll_m: default_cloth_roll_m(),
             matching: MatchLimits::default(),

@@ -45,6 +45,9 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
     if let Some(k) = e.calibration_c {
         c.range("exposure.calibration_c", k, 100.0, 1000.0, "lx·s");
     }
+    if let Some(k) = e.spot_k {
+        c.range("exposure.spot_k", k, 5.0, 50.0, "cd/m²·s");
+    }
     let m = &plan.limits;
     c.range("limits.room_behind_m", m.room_behind_m, 0.0, 100.0, "m");
     c.range("limits.operator_width_m", m.operator_width_m, 0.1, 10.0, "m");
@@ -52,6 +55,7 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
     c.range("limits.exposure_stops", m.exposure_stops, 0.0, 20.0, say!("stops"));
     c.range("limits.continuous_load_share", m.continuous_load_share, 0.1, 1.0, "");
     c.range("limits.hot_clearance_m", m.hot_clearance_m, 0.0, 10.0, "m");
+    c.range("limits.hot_side_clearance_m", m.hot_side_clearance_m, 0.0, 10.0, "m");
     c.range("limits.walkway_m", m.walkway_m, 0.0, 10.0, "m");
     c.range("limits.cloth_roll_m", m.cloth_roll_m, 0.1, 20.0, "m");
     c.angle("location.north_deg", l.north_deg);
@@ -304,6 +308,7 @@ fn people_and_cameras<'a>(c: &mut Checker<'a>, plan: &'a Plan) {
                 );
             }
         }
+        c.range(format_args!("{path}.sensor_behind_m"), k.sensor_behind_m, 0.0, 2.0, "m");
         if let Some(f) = k.focus_m {
             c.range(format_args!("{path}.focus_m"), f, 0.01, MAX_M, "m");
         }
@@ -406,6 +411,9 @@ fn fixture<'a>(c: &mut Checker<'a>, plan: &Plan, path: Arguments<'_>, f: &'a Fix
     if let Some(d) = &f.diffusion {
         c.range(format_args!("{path}.diffusion.spread_deg"), d.spread_deg, 0.0, 80.0, say!("degrees"));
         c.range(format_args!("{path}.diffusion.transmittance"), d.transmittance, 0.0, 1.0, "");
+        if let Some(stops) = d.axis_loss_stops {
+            c.range(format_args!("{path}.diffusion.axis_loss_stops"), stops, 0.0, 10.0, say!("stops"));
+        }
     }
     if let Some(o) = &f.outlet {
         c.known(

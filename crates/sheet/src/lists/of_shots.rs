@@ -102,7 +102,7 @@ pub(super) fn readings(day: &DayFacts<'_>) -> List {
         &[
             ("shot", say!("shot-label"), 0.6),
             ("person", say!("face"), 1.2),
-            ("distance_m", say!("from-lens"), 1.0),
+            ("distance_m", say!("from-sensor"), 1.0),
             ("size", say!("size"), 1.3),
             ("sight", say!("seen"), 2.4),
             ("illuminance_lx", "lx", 0.7),

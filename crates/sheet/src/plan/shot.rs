@@ -74,7 +74,9 @@ impl Draw<'_> {
             .filter(|q| q.required)
             .filter_map(|q| q.field_width_m.zip(q.distance_m))
             .min_by(|a, b| a.1.total_cmp(&b.1));
-        if let Some((width, distance)) = nearest {
+        // Told from the sensor mark, drawn from the lens.
+        let from_lens = |m: f64| (m - camera.sensor_behind_m).max(0.0);
+        if let Some((width, distance)) = nearest.map(|(w, d)| (w, from_lens(d))) {
             let (l, r) =
                 (eye + forward * distance - across * width * 0.5, eye + forward * distance + across * width * 0.5);
             self.line(Layer::Field, vec![l, r], Line::new(p.camera, 0.25));
@@ -90,7 +92,7 @@ impl Draw<'_> {
             );
         }
         for (distance, dash) in [(Some(camera.near_m), 0.6), (camera.far_m, 0.6)] {
-            if let Some(m) = distance.filter(|m| *m < REACH_M) {
+            if let Some(m) = distance.map(from_lens).filter(|m| *m < REACH_M) {
                 let w = m * (half.to_radians()).tan();
                 self.line(
                     Layer::Field,

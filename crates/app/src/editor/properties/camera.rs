@@ -30,6 +30,7 @@ impl Editor {
             changed |= number(ui, say!("t-stop"), &mut c.lens.t_stop, 0.7..=32.0, 0.1, "");
             changed |= number(ui, say!("neutral-density"), &mut c.nd_stops, 0.0..=12.0, 0.3, say!("stops-word"));
             changed |= length(ui, say!("close-focus"), &mut c.lens.close_focus_m, unit);
+            changed |= length(ui, say!("sensor-behind-the-lens"), &mut c.sensor_behind_m, unit);
             changed |= length(ui, say!("lens-height"), &mut c.lens_height_m, unit);
             changed |= degrees(ui, say!("pan-label"), &mut c.pan_deg, -360.0..=360.0);
             changed |= degrees(ui, say!("tilt-label"), &mut c.tilt_deg, -90.0..=90.0);

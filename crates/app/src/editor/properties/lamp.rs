@@ -161,10 +161,13 @@ impl Editor {
                 changed = true;
             }
             changed |= gel_fields(ui, &mut f);
+            let now = f.diffusion.as_ref().map_or(String::new(), |d| d.name.clone());
+            // A sheet that is not on offer stays on the list while it is there.
+            let other = Some(&now).filter(|n| !n.is_empty() && Diffusion::sheet(n).is_none());
             let options: Vec<_> = std::iter::once((String::new(), say!("none").to_string()))
                 .chain(Diffusion::SHEETS.iter().map(|s| (s.0.to_string(), stock_name(s.0).to_string())))
+                .chain(other.map(|n| (n.clone(), stock_name(n).to_string())))
                 .collect();
-            let now = f.diffusion.as_ref().map_or(String::new(), |d| d.name.clone());
             if let Some(name) = choice(ui, say!("diffusion"), &now, &options) {
                 f.diffusion = Diffusion::sheet(&name);
                 changed = true;

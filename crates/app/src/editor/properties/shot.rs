@@ -129,8 +129,20 @@ impl Editor {
                 s.exposure.receptor = r;
                 changed = true;
             }
+            let mut c = s.exposure.c();
+            if number(ui, say!("domes-constant-c"), &mut c, 100.0..=1000.0, 5.0, " lx·s") {
+                s.exposure.calibration_c = Some(c);
+                changed = true;
+            }
+            let mut k = s.exposure.spot_k_in_force();
+            if number(ui, say!("spot-meters-constant-k"), &mut k, 5.0..=50.0, 0.1, " cd/m²·s") {
+                s.exposure.spot_k = Some(k);
+                changed = true;
+            }
             changed |= length(ui, say!("room-behind-camera"), &mut s.limits.room_behind_m, unit);
             changed |= length(ui, say!("way-out-at-least"), &mut s.limits.walkway_m, unit);
+            changed |= length(ui, say!("hot-head-clear-ahead"), &mut s.limits.hot_clearance_m, unit);
+            changed |= length(ui, say!("hot-head-clear-beside"), &mut s.limits.hot_side_clearance_m, unit);
             changed |= number(ui, say!("face-share-wanted"), &mut s.limits.face_share, 0.0..=1.0, 0.01, "");
             changed |= number(
                 ui,
