@@ -28,6 +28,7 @@ pub use emitter::{Emitter, Face, Shape, as_set, emitters, gain, lamp_bands, ligh
 pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
+pub(crate) use patches::DOOR;
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use returned::Returned;
 pub use sky::{
