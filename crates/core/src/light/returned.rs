@@ -148,6 +148,15 @@ impl Returned {
     }
 }
 
+/// Whether the lens may see a patch: in front of it and about within the frame.
+fn may_be_seen(scene: &Scene, p: &Patch) -> bool {
+    let Some(view) = &scene.view else { return true };
+    let within = |c: &DVec3| view.project(*c).is_some_and(|(at, _)| at.abs().max_element() < BESIDE_FRAME);
+    p.normal.dot(view.eye - p.at) > 0.0 && (within(&p.at) || p.corners.iter().any(within))
+}
+
+/// How far beside the frame a patch's corner may lie and the patch still reach into it, in halves of the frame.
+const BESIDE_FRAME: f64 = 1.5;
 /// Neighbours that differ by more than this share are looked at more finely.
 const UNEVEN: f32 = 0.1;
 /// How often a patch is halved each way where light is uneven.
@@ -171,7 +180,7 @@ impl Transport {
                 .zip(places)
                 .zip(uneven)
                 .flat_map_iter(|((patch, place), uneven)| {
-                    if uneven && patch.corners.len() == 4 {
+                    if uneven && patch.corners.len() == 4 && may_be_seen(scene, &patch) {
                         quarters(&patch, 2).map(|q| (q, None)).collect()
                     } else {
                         vec![(patch, Some(place))]
