@@ -212,6 +212,42 @@ fn frame_writes_what_the_lens_sees() {
     assert!(!refused.status.success());
 }
 
+/// Radiance RGBE shares one exponent and keeps eight bits a channel (Ward, Graphics Gems II, 1991): within 1/256 of
+/// the largest channel.
+#[test]
+fn a_luminance_picture_holds_what_core_says() {
+    use tapemark_core::{frame, light, plan, scene};
+    let dir = tempfile::tempdir().unwrap();
+    let out = dir.path().join("frame.hdr");
+    let write = |more: &[&str]| {
+        let (plan, out) = (demo(), out.to_str().unwrap());
+        let args = ["frame", plan.to_str().unwrap(), "--shot", "1", "--at", "2", "-o", out, "--width", "160"];
+        tapemark(&[&args[..], more].concat())
+    };
+    assert!(write(&[]).status.success());
+    let head = std::fs::read(&out).unwrap();
+    assert!(text(&head[..200]).contains("luminance in cd/m2"));
+    let found = image::open(&out).unwrap().to_rgb32f();
+    let plan = plan::from_json(tapemark::files::DEMO_JSON.as_bytes()).unwrap();
+    let shot = &plan.shots[0];
+    let (scene, rig) = (scene::Scene::of(&plan, shot, 2.0), plan.shot_rig(shot));
+    let light = light::Transport::of(&plan, rig.as_deref(), &scene, light::FINE_PATCH_M, None);
+    let spec = frame::FrameSpec::for_view(scene.view.as_ref().unwrap(), 160).cut_finer(2);
+    let wanted = frame::picture(&plan, &scene, rig.as_deref(), &light, spec).unwrap().folded(2);
+    assert_eq!((found.width() as usize, found.height() as usize), (wanted.width, wanted.height));
+    for (pixel, core) in found.pixels().zip(&wanted.light) {
+        let largest = core.iter().copied().fold(0.0, f32::max);
+        for (a, b) in pixel.0.iter().zip(core) {
+            // A channel below zero lies outside the primaries' triangle; the file holds 0 for it.
+            assert!((a - b.max(0.0)).abs() <= largest / 256.0 + 1e-6, "{pixel:?} for {core:?}");
+        }
+    }
+    assert!(wanted.light.iter().any(|c| c[1] > 1.0), "lit");
+    for bad in [&["--levels"][..], &["--over", "thirds"]] {
+        assert_eq!(write(bad).status.code(), Some(2));
+    }
+}
+
 #[test]
 fn clear_view_and_suggestions_in_words_as_json_and_carried_out() {
     let plan = demo();

@@ -97,7 +97,7 @@ pub(super) enum Command {
         #[arg(long, default_value_t = 150.0)]
         dpi: f64,
     },
-    /// What the lens sees, exposed at the shot's stop, as a PNG picture.
+    /// What the lens sees: exposed at the shot's stop as a PNG picture, or its luminance in cd/m² as Radiance RGBE.
     Frame {
         /// The plan file.
         plan: PathBuf,
@@ -107,7 +107,7 @@ pub(super) enum Command {
         /// Seconds from the start of the shot.
         #[arg(long, default_value_t = 0.0)]
         at: f64,
-        /// File to write.
+        /// File to write: .png, or .hdr for luminance (linear sRGB scaled so that Y is in cd/m²).
         #[arg(short)]
         output: PathBuf,
         /// Pixels across.

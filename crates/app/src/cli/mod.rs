@@ -3,6 +3,7 @@
 mod args;
 mod day;
 mod exchange;
+mod frame;
 
 pub use day::{underlay_of, write_lists, write_phones};
 pub use exchange::{read_outlines, write_on};
@@ -22,7 +23,6 @@ use tapemark_core::colour::CurveOf;
 use tapemark_core::cover::cover;
 use tapemark_core::edit::{Edit, apply};
 use tapemark_core::facts::{ShotFacts, shot_facts};
-use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
 use tapemark_core::geometry::OwnerIx;
 use tapemark_core::kit::{KitFile, kit_schema};
 use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
@@ -139,7 +139,8 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         Some(Command::Frame { plan, shot, at, output, width, over, levels }) => {
             let plan = files::read(&plan)?;
             let shot = shots(&plan, Some(&shot))?[0];
-            let bytes = frame_png(&plan, shot, at, usize::from(width), &over.concat(), levels)?;
+            let asked = frame::Asked { width: usize::from(width), over: over.concat(), levels };
+            let bytes = frame::frame(&plan, shot, at, &output, &asked)?;
             files::write_atomically(&output, &bytes)?;
             Ok(ExitCode::SUCCESS)
         }
@@ -452,41 +453,6 @@ pub fn write_sheet(
         }
     };
     files::write_atomically(output, &bytes)
-}
-
-/// Pixels folded into one, each way, for smooth edges.
-const FOLD: usize = 2;
-
-/// What the lens sees as PNG.
-fn frame_png(
-    plan: &Plan,
-    shot: &Shot,
-    at: f64,
-    width: usize,
-    over: &[Overlay],
-    levels: bool,
-) -> Result<Vec<u8>, PlanError> {
-    let place = say!("shot-named", shot = shot.name);
-    let scene = Scene::of(plan, shot, at);
-    let (Some(camera), Some(view)) = (plan.shot_camera(shot), &scene.view) else {
-        return Err(fail(say!("the-shot-has-no-camera"), place, say!("place-its-camera")));
-    };
-    let rig = plan.shot_rig(shot);
-    let rig = rig.as_deref();
-    let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
-    let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
-    let picture = worked_out(Answer::Picture, || picture(plan, &scene, rig, &transport, spec))?
-        .ok_or_else(|| fail(say!("the-shot-has-no-camera"), place.clone(), say!("place-its-camera")))?;
-    let developed = if levels {
-        picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
-    } else {
-        picture.developed(camera, &plan.exposure, FOLD)
-    };
-    let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
-    let lines: Vec<_> = over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
-    let page = tapemark_sheet::frame_page(&developed, &lines);
-    to_png(&page, developed.width as f64 / tapemark_sheet::FRAME_WIDTH_MM * 25.4)
-        .map_err(|e| fail(e.to_string(), place, say!("ask-for-fewer-pixels")))
 }
 
 #[derive(serde::Serialize)]

@@ -47,6 +47,26 @@ impl Picture {
         0.2126 * r + 0.7152 * g + 0.0722 * b
     }
 
+    /// `fold` × `fold` pixels become one: the mean of their light, the nearest depth.
+    #[must_use]
+    pub fn folded(&self, fold: usize) -> Picture {
+        let fold = fold.max(1);
+        let (width, height) = (self.width / fold, self.height / fold);
+        let share = 1.0 / (fold * fold) as f32;
+        let within = |i: usize| {
+            let first = i / width * fold * self.width + i % width * fold;
+            (0..fold * fold).map(move |k| first + k / fold * self.width + k % fold)
+        };
+        let mean = |i: usize| {
+            let mut sum = [0.0; 3];
+            within(i).for_each(|k| sum.iter_mut().zip(self.light[k]).for_each(|(s, v)| *s += v * share));
+            sum
+        };
+        let nearest = |i: usize| within(i).map(|k| self.depth_m[k]).fold(f32::INFINITY, f32::min);
+        let all = 0..width * height;
+        Picture { width, height, light: all.clone().map(mean).collect(), depth_m: all.map(nearest).collect() }
+    }
+
     /// The picture at the camera's stop and the plan's white balance. `fold` × `fold` pixels become one, after
     /// exposure, so that edges are smooth.
     ///

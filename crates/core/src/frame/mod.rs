@@ -178,7 +178,7 @@ pub fn picture(
     let view = scene.view.as_ref()?;
     let props = Props::of(plan, scene, rig);
     let rays = Rays::of(view, spec);
-    let (pixels, returned) = rayon::join(|| look(&props, &rays, spec), || transport.returned());
+    let (pixels, returned) = rayon::join(|| look(&props, &rays, spec), || transport.returned(scene));
     let lit = Lit::of(scene, transport, returned, &props, &pixels);
     let levels = light::levels(&lit, &props, &rays, &pixels, spec);
     let light = pixels

@@ -3,7 +3,7 @@
 use super::form::{Around, Coat, Form, Prop, SKIN};
 use crate::colour::linear_srgb;
 use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
-use crate::light::Emitter;
+use crate::light::{DOOR, Emitter};
 use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig};
 use crate::scene::{Placed, Scene, footprint, proportions};
 use glam::{DVec2, DVec3, Vec2, Vec3};
@@ -27,7 +27,6 @@ const CLOTHES: [[f32; 3]; 6] = [
 const TROUSERS: [f32; 3] = [0.07, 0.07, 0.09];
 const EYES: [f32; 3] = [0.02, 0.02, 0.02];
 const LIPS: [f32; 3] = [0.24, 0.11, 0.10];
-const LEAF: [f32; 3] = [0.42, 0.34, 0.26];
 const FRAME: [f32; 3] = [0.62, 0.60, 0.56];
 const STEEL: [f32; 3] = [0.10, 0.10, 0.10];
 const HOUSING: [f32; 3] = [0.05, 0.05, 0.055];
@@ -132,7 +131,8 @@ impl Props {
                     axes,
                     half: Vec3::new(half, 0.02, top * 0.5),
                 };
-                self.add(form, Coat::Even(LEAF), owner, Around::Patches);
+                // As bright as light counts it.
+                self.add(form, Coat::Even(finish(DOOR.reflectance_rgb)), owner, Around::Patches);
                 let knob = leaf.hinge + dir * (v.length() - 0.07);
                 let form = Form::Box { centre: knob.extend(1.05).as_vec3(), axes, half: Vec3::new(0.05, 0.06, 0.012) };
                 self.add(form, Coat::Even(STEEL), owner, inner);

@@ -105,6 +105,13 @@ static POINTS: LazyLock<[(f32x8, f32x8); MANY]> = LazyLock::new(|| {
     })
 });
 
+/// Corners of a face and the middles of its sides, a little within it: what hides a part of a face as good as always
+/// hides one of these, or leaves one free.
+static BORDER: LazyLock<(f32x8, f32x8)> = LazyLock::new(|| {
+    const IN: f32 = 0.97;
+    (f32x8::from([-IN, IN, IN, -IN, 0.0, IN, 0.0, -IN]), f32x8::from([-IN, -IN, IN, IN, -IN, 0.0, IN, 0.0]))
+});
+
 /// One vector eight times over.
 #[derive(Clone, Copy)]
 struct Wide([f32x8; 3]);
@@ -163,13 +170,18 @@ fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &
     let (normal, toward) = (Wide::splat(face.normal), Wide::splat(to.toward));
     let (along_across, along_up) =
         (Wide::splat(face.across.normalize_or_zero()), Wide::splat(face.up.normalize_or_zero()));
+    let line_to = |u: f32x8, v: f32x8| Wide(std::array::from_fn(|k| middle.0[k] + across.0[k] * u + up.0[k] * v));
     let (mut seen, mut all, mut hidden) = (0.0_f32, 0.0_f32, 0);
     for (n, (u, v)) in POINTS.iter().take(most).enumerate() {
-        // The first few decide whether more are needed.
+        // The first few and the border decide whether more are needed.
         if n == FEW && !sharp && (hidden == 0 || hidden == FEW as u32 * 8) {
-            break;
+            let border =
+                || solids.eight_blocked(few, &Eight::along(origin, line_to(BORDER.0, BORDER.1).0), skip) & 0xff;
+            if open || border() == if hidden == 0 { 0 } else { 0xff } {
+                break;
+            }
         }
-        let line = Wide(std::array::from_fn(|k| middle.0[k] + across.0[k] * *u + up.0[k] * *v));
+        let line = line_to(*u, *v);
         let inverse = f32x8::ONE / line.dot(line).fast_max(f32x8::splat(1e-6)).sqrt();
         let cos_face = (-normal.dot(line) * inverse).fast_max(f32x8::ZERO);
         let cos = toward.dot(line) * inverse;

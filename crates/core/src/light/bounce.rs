@@ -70,6 +70,8 @@ pub struct Radiosity {
     exitance: Vec<[f32; 3]>,
     /// Direct light by patch, lux.
     direct: Vec<f32>,
+    /// Bounced light by patch as its middle sees the other patches, three thirds of the spectrum, lux.
+    bounced: Vec<[f32; 3]>,
 }
 
 /// Distance off a surface at which it is asked for light, metres.
@@ -129,20 +131,14 @@ impl Surfaces {
         self.patches.is_empty()
     }
 
-    /// Middle, normal and area in m² of a patch.
-    pub(super) fn patch(&self, i: usize) -> (DVec3, DVec3, f64) {
-        let p = &self.patches[i];
-        (p.at, p.normal, p.area_m2)
+    /// The patches.
+    pub(super) fn patches(&self) -> &[Patch] {
+        &self.patches
     }
 
     /// Bounced light on a patch from one emitter at unit output, three thirds of the spectrum, lux.
     pub(super) fn bounced_on(&self, radiosity: &Radiosity, i: usize) -> [f32; 3] {
-        let reflectance = self.patches[i].reflectance;
-        [0, 1, 2].map(|k| {
-            // Exitance is reflectance × (direct + bounced); a surface that returns nothing tells nothing.
-            let r = reflectance[k] as f32;
-            if r > 1e-4 { (radiosity.exitance[i][k] / r - radiosity.direct[i]).max(0.0) } else { 0.0 }
-        })
+        radiosity.bounced[i]
     }
 
     /// Solves emitters at unit output, several side by side.
@@ -227,6 +223,22 @@ impl Surfaces {
                 .collect();
             (before, now) = (now, next);
         }
+        // The last round by what each patch's middle sees: evened shares are right for the whole room, these for a
+        // place in it.
+        let last: Vec<[[f32; 8]; L]> = (0..n)
+            .into_par_iter()
+            .with_min_len(32)
+            .map(|i| {
+                let mut sum = [f32x8::ZERO; L];
+                for (j, f) in self.factors.seen_row(i) {
+                    let f = f32x8::splat(f);
+                    for (sum, b) in sum.iter_mut().zip(&now[j as usize]) {
+                        *sum += f * *b;
+                    }
+                }
+                sum.map(|v| v.to_array())
+            })
+            .collect();
         let numbers: Vec<[[f32; 8]; L]> = now.iter().map(|b| b.map(|v| v.to_array())).collect();
         direct
             .into_iter()
@@ -237,7 +249,8 @@ impl Surfaces {
                     b[l][c].max(0.0)
                 };
                 let exitance = numbers.iter().map(|b| [0, 1, 2].map(|k| at(b, k))).collect();
-                Arc::new(Radiosity { exitance, direct })
+                let bounced = last.iter().map(|b| [0, 1, 2].map(|k| at(b, k))).collect();
+                Arc::new(Radiosity { exitance, direct, bounced })
             })
             .collect()
     }
@@ -438,7 +451,7 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
 }
 
 /// A four-cornered patch cut into n × n.
-fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
+pub(super) fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
     let (a, b, c, d) = (p.corners[0], p.corners[1], p.corners[2], p.corners[3]);
     let at = move |u: f64, v: f64| a.lerp(b, u).lerp(d.lerp(c, u), v);
     let step = 1.0 / n as f64;

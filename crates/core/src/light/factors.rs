@@ -12,6 +12,9 @@ use std::collections::HashMap;
 pub(super) struct Factors {
     starts: Vec<usize>,
     entries: Vec<(u32, f32)>,
+    /// Beside each entry the share as it is seen from the receiving patch's middle, before it is evened with the
+    /// share back and balanced: nearer the truth of one patch, though not of the whole.
+    seen: Vec<f32>,
     /// At most this share of the light comes back a round later.
     pub returned: f32,
 }
@@ -27,12 +30,19 @@ impl Factors {
 
     /// Of nothing.
     pub fn none() -> Factors {
-        Factors { starts: vec![0], entries: Vec::new(), returned: 0.0 }
+        Factors { starts: vec![0], entries: Vec::new(), seen: Vec::new(), returned: 0.0 }
     }
 
     #[inline]
     pub fn row(&self, i: usize) -> &[(u32, f32)] {
         &self.entries[self.starts[i]..self.starts[i + 1]]
+    }
+
+    /// As [`Self::row`], by what is seen from the patch's middle; no row adds up to more than one.
+    #[inline]
+    pub fn seen_row(&self, i: usize) -> impl Iterator<Item = (u32, f32)> + '_ {
+        let row = self.starts[i]..self.starts[i + 1];
+        self.entries[row.clone()].iter().map(|e| e.0).zip(self.seen[row].iter().copied())
     }
 
     /// An upper bound on the share of light that one round gives back: for any weights above zero, the largest
@@ -178,6 +188,7 @@ fn link(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> (Factors, Vec<f32>
     }
     let mut next = starts.clone();
     let mut entries = vec![(0_u32, 0.0_f32); starts[n]];
+    let mut seen = vec![0.0_f32; starts[n]];
     let mut covered = vec![0.0_f32; n];
     for (i, j, [ij, ji]) in pairs.iter().flatten() {
         let (p, q) = (&patches[*i as usize], &patches[*j as usize]);
@@ -185,13 +196,16 @@ fn link(solids: &Solids, patches: &[Patch], rooms: &Rooms) -> (Factors, Vec<f32>
         covered[*i as usize] += ij;
         covered[*j as usize] += ji;
         let mean = 0.5 * (ij + ji * ratio);
-        entries[next[*i as usize]] = (*j, mean);
+        (entries[next[*i as usize]], seen[next[*i as usize]]) = ((*j, mean), *ij);
         next[*i as usize] += 1;
-        entries[next[*j as usize]] = (*i, mean / ratio);
+        (entries[next[*j as usize]], seen[next[*j as usize]]) = ((*i, mean / ratio), *ji);
         next[*j as usize] += 1;
     }
+    for (i, sum) in covered.iter().enumerate().filter(|c| *c.1 > 1.0) {
+        seen[starts[i]..starts[i + 1]].iter_mut().for_each(|s| *s /= sum);
+    }
     covered.iter_mut().for_each(|c| *c = c.min(1.0));
-    (Factors { starts, entries, returned: 1.0 }, covered)
+    (Factors { starts, entries, seen, returned: 1.0 }, covered)
 }
 
 fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &mut Vec<Pair>) {

@@ -30,6 +30,7 @@ pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
 pub use open::{OpenSky, Roofs};
+pub(crate) use patches::DOOR;
 pub use reading::{Part, Reading, Role, face_readings, reading};
 pub use returned::Returned;
 pub use sky::{

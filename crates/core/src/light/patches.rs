@@ -11,7 +11,7 @@ use std::cmp::Ordering;
 /// Most patches of a plan; coarser patches are used where more would be needed.
 const MAX_PATCHES: f64 = 1_250.0;
 /// A door leaf's finish.
-pub(super) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
+pub(crate) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 
 /// In rooms that are not near the light walls, floors and ceilings are cut this many times as coarse, and pieces
 /// only stand in the way.

@@ -1,12 +1,13 @@
 //! The light that surfaces return, looked up by place: for pictures, which ask at thousands of points.
 
-use super::bounce::{Detail, bounced_xyz};
+use super::bounce::{Detail, Patch, bounced_xyz, quarters};
 use super::{Receiver, Transport};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
 use crate::plan::Receptor;
 use crate::scene::Scene;
-use glam::{DVec3, IVec3, Vec3};
+use glam::{DVec3, IVec3, Vec2, Vec3};
+use rayon::prelude::*;
 use std::collections::HashMap;
 
 /// A surface patch with the bounced light on it.
@@ -17,6 +18,8 @@ struct Place {
     /// How far its light spreads to either side, metres.
     reach: f32,
     lx: [f32; 3],
+    /// The room it is seen in.
+    room: u16,
 }
 
 /// Bounced light on the rooms' surfaces as the rig is set, in lux of linear sRGB.
@@ -31,45 +34,89 @@ pub struct Returned {
 const SAME_WAY: f32 = 0.85;
 
 impl Returned {
-    /// Bounced light on a surface at a point, evened between its patches; none where no surface was cut.
+    /// Bounced light on a surface at a point: a plane laid through its patches round it, the nearer the closer
+    /// (moving least squares, Lancaster & Salkauskas 1981), so that a slope toward a corner or an edge is kept; none
+    /// where no surface was cut.
     #[must_use]
     pub fn at(&self, p: Vec3, normal: Vec3) -> Option<[f32; 3]> {
         let cell = (p / self.cell_m).floor().as_ivec3();
-        let (mut sum, mut weights) = ([0.0; 3], 0.0);
-        for i in self.cells.get(&cell)? {
-            let place = &self.places[*i as usize];
-            if place.normal.dot(normal) < SAME_WAY || (p - place.at).dot(place.normal).abs() > 0.06 {
-                continue;
-            }
-            let weight = (1.0 - p.distance_squared(place.at) / (place.reach * place.reach)).max(0.0).powi(2);
-            for (s, c) in sum.iter_mut().zip(place.lx) {
-                *s += weight * c;
-            }
-            weights += weight;
+        let (u, v) = normal.any_orthonormal_pair();
+        let list = self.cells.get(&cell)?;
+        let of_surface = || {
+            let all = list.iter().map(|i| &self.places[*i as usize]);
+            all.filter(|q| q.normal.dot(normal) >= SAME_WAY && (p - q.at).dot(q.normal).abs() <= 0.06)
+        };
+        // Floors and walls go on in the same plane behind a wall: the nearest patch tells the side.
+        let nearest = of_surface().min_by(|a, b| a.at.distance_squared(p).total_cmp(&b.at.distance_squared(p)))?;
+        let mut fit = Fit::default();
+        for place in of_surface().filter(|q| q.room == nearest.room) {
+            let d = place.at - p;
+            let near = (1.0 - d.length_squared() / (place.reach * place.reach)).max(0.0);
+            fit.add(near * near, Vec2::new(d.dot(u), d.dot(v)) / place.reach, place.lx);
         }
-        (weights > 1e-6).then(|| sum.map(|s| s / weights))
+        fit.here()
     }
 }
 
-impl Transport {
-    /// What the surfaces return as the rig is set, ready to be looked up.
-    #[must_use]
-    pub fn returned(&self) -> Returned {
-        let colours: Vec<[f64; 3]> =
-            self.emitters().iter().map(|e| linear_srgb(e.colour).map(|c| c * e.gain)).collect();
-        let mut places = Vec::with_capacity(self.surfaces().len());
-        let mut widest = 0.1_f32;
-        for i in 0..self.surfaces().len() {
-            let (at, normal, area_m2) = self.surfaces().patch(i);
-            let mut lx = [0.0_f32; 3];
-            for (rgb, solved) in colours.iter().zip(self.solved()) {
-                let bounced = self.surfaces().bounced_on(solved, i);
-                lx.iter_mut().zip(rgb).zip(bounced).for_each(|((s, c), b)| *s += *c as f32 * b);
-            }
-            let reach = (area_m2.sqrt() * 1.3) as f32;
-            widest = widest.max(reach);
-            places.push(Place { at: at.as_vec3(), normal: normal.as_vec3(), reach, lx });
+/// Sums for a plane through weighed points about the place asked for.
+#[derive(Default)]
+struct Fit {
+    weights: f32,
+    /// Means of the places, and of their products: xx, xy, yy.
+    first: Vec2,
+    second: Vec3,
+    sum: [f32; 3],
+    slope: [Vec2; 3],
+    low: [f32; 3],
+    high: [f32; 3],
+}
+
+/// Holds the plane level where the points lie on too few sides to tell its slope, as a share of the reach squared.
+const LEVEL: f32 = 0.01;
+/// How far beyond the points' own range the plane may lead, as a share of that range.
+const BEYOND: f32 = 0.5;
+
+impl Fit {
+    fn add(&mut self, weight: f32, at: Vec2, lx: [f32; 3]) {
+        if weight <= 0.0 {
+            return;
         }
+        let none = self.weights == 0.0;
+        self.weights += weight;
+        self.first += at * weight;
+        self.second += Vec3::new(at.x * at.x, at.x * at.y, at.y * at.y) * weight;
+        for (k, lx) in lx.into_iter().enumerate() {
+            self.sum[k] += lx * weight;
+            self.slope[k] += at * (lx * weight);
+            self.low[k] = if none { lx } else { self.low[k].min(lx) };
+            self.high[k] = self.high[k].max(lx);
+        }
+    }
+
+    /// The plane's height at the place asked for.
+    fn here(&self) -> Option<[f32; 3]> {
+        if self.weights <= 1e-6 {
+            return None;
+        }
+        let w = 1.0 / self.weights;
+        let m = self.first * w;
+        let s = self.second * w;
+        // Spread of the points about their middle.
+        let (xx, xy, yy) = (s.x - m.x * m.x + LEVEL, s.y - m.x * m.y, s.z - m.y * m.y + LEVEL);
+        let inverse = 1.0 / (xx * yy - xy * xy);
+        Some(std::array::from_fn(|k| {
+            let mean = self.sum[k] * w;
+            let c = self.slope[k] * w - m * mean;
+            let slope = Vec2::new(yy * c.x - xy * c.y, xx * c.y - xy * c.x) * inverse;
+            let beyond = (self.high[k] - self.low[k]) * BEYOND;
+            (mean - slope.dot(m)).clamp((self.low[k] - beyond).max(0.0), self.high[k] + beyond)
+        }))
+    }
+}
+
+impl Returned {
+    fn of(places: Vec<Place>) -> Returned {
+        let widest = places.iter().map(|p| p.reach).fold(0.1, f32::max);
         let mut cells: HashMap<IVec3, Vec<u32>> = HashMap::new();
         for (i, p) in places.iter().enumerate() {
             // Flat against its surface: only the cells its disc touches.
@@ -87,19 +134,106 @@ impl Transport {
         Returned { places, cells, cell_m: widest }
     }
 
+    /// Whether light changes steeply between a place and one next to it on its surface.
+    fn is_uneven_at(&self, place: &Place) -> bool {
+        let cell = (place.at / self.cell_m).floor().as_ivec3();
+        let level = |p: &Place| p.lx.iter().sum::<f32>();
+        let here = level(place);
+        self.cells.get(&cell).into_iter().flatten().map(|i| &self.places[*i as usize]).any(|q| {
+            q.room == place.room
+                && q.normal.dot(place.normal) >= SAME_WAY
+                && q.at.distance_squared(place.at) < place.reach * place.reach
+                && (level(q) - here).abs() > UNEVEN * level(q).max(here)
+        })
+    }
+}
+
+/// Whether the lens may see a patch: in front of it and about within the frame.
+fn may_be_seen(scene: &Scene, p: &Patch) -> bool {
+    let Some(view) = &scene.view else { return true };
+    let within = |c: &DVec3| view.project(*c).is_some_and(|(at, _)| at.abs().max_element() < BESIDE_FRAME);
+    p.normal.dot(view.eye - p.at) > 0.0 && (within(&p.at) || p.corners.iter().any(within))
+}
+
+/// How far beside the frame a patch's corner may lie and the patch still reach into it, in halves of the frame.
+const BESIDE_FRAME: f64 = 1.5;
+/// Neighbours that differ by more than this share are looked at more finely.
+const UNEVEN: f32 = 0.1;
+/// How often a patch is halved each way where light is uneven.
+const HALVED: u32 = 2;
+/// How far a place's light spreads, in sides of its patch.
+const REACH: f64 = 1.6;
+
+impl Transport {
+    /// What the surfaces return as the rig is set, ready to be looked up; at full detail more finely where it changes
+    /// from patch to patch, as beside furniture.
+    #[must_use]
+    pub fn returned(&self, scene: &Scene) -> Returned {
+        let mut patches: Vec<Patch> = self.surfaces().patches().to_vec();
+        let mut places: Vec<Place> =
+            patches.iter().enumerate().map(|(i, p)| self.place(p, self.bounced_lx(i))).collect();
+        let mut returned = Returned::of(places.clone());
+        for _ in 0..if self.detail() == Detail::Near { HALVED } else { 0 } {
+            let uneven: Vec<bool> = returned.places.par_iter().map(|p| returned.is_uneven_at(p)).collect();
+            let parts: Vec<(Patch, Option<Place>)> = patches
+                .into_par_iter()
+                .zip(places)
+                .zip(uneven)
+                .flat_map_iter(|((patch, place), uneven)| {
+                    if uneven && patch.corners.len() == 4 && may_be_seen(scene, &patch) {
+                        quarters(&patch, 2).map(|q| (q, None)).collect()
+                    } else {
+                        vec![(patch, Some(place))]
+                    }
+                })
+                .collect();
+            places = parts
+                .par_iter()
+                .map(|(patch, known)| known.unwrap_or_else(|| self.place(patch, self.gathered_lx(scene, patch))))
+                .collect();
+            patches = parts.into_iter().map(|p| p.0).collect();
+            returned = Returned::of(places.clone());
+        }
+        returned
+    }
+
+    fn place(&self, p: &Patch, lx: [f32; 3]) -> Place {
+        let reach = (p.area_m2.sqrt() * REACH) as f32;
+        Place { at: p.at.as_vec3(), normal: p.normal.as_vec3(), reach, lx, room: p.room }
+    }
+
+    /// Bounced light on one of the patches, lux of linear sRGB as the rig is set.
+    fn bounced_lx(&self, i: usize) -> [f32; 3] {
+        let mut lx = [0.0_f32; 3];
+        for (e, solved) in self.emitters().iter().zip(self.solved()) {
+            let rgb = linear_srgb(e.colour).map(|c| (c * e.gain) as f32);
+            lx.iter_mut().zip(rgb).zip(self.surfaces().bounced_on(solved, i)).for_each(|((s, c), b)| *s += c * b);
+        }
+        lx
+    }
+
+    /// The same in the middle of a part of a patch.
+    fn gathered_lx(&self, scene: &Scene, p: &Patch) -> [f32; 3] {
+        self.flat_lx(scene, &p.receiver(p.at), OwnerIx::NONE)
+    }
+
+    fn flat_lx(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> [f32; 3] {
+        let parts = self.surfaces().gather(&scene.solids, self.solved(), self.emitters(), to, skip, Detail::Quick);
+        let mut sum = [0.0_f32; 3];
+        for (e, thirds) in self.emitters().iter().zip(parts) {
+            let rgb = linear_srgb(bounced_xyz(e, thirds) * e.gain);
+            sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += c as f32);
+        }
+        sum
+    }
+
     /// Bounced light at a point on flat receptors that look along +x, −x, +y, −y, +z and −z, in lux of linear
     /// sRGB as the rig is set.
     #[must_use]
     pub fn round(&self, scene: &Scene, at: DVec3, skip: OwnerIx) -> [[f32; 3]; 6] {
         [DVec3::X, DVec3::NEG_X, DVec3::Y, DVec3::NEG_Y, DVec3::Z, DVec3::NEG_Z].map(|toward| {
             let to = Receiver { at, toward, receptor: Receptor::Flat };
-            let parts = self.surfaces().gather(&scene.solids, self.solved(), self.emitters(), &to, skip, Detail::Quick);
-            let mut sum = [0.0_f32; 3];
-            for (e, thirds) in self.emitters().iter().zip(parts) {
-                let rgb = linear_srgb(bounced_xyz(e, thirds) * e.gain);
-                sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += c as f32);
-            }
-            sum
+            self.flat_lx(scene, &to, skip)
         })
     }
 }

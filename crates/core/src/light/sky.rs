@@ -264,6 +264,15 @@ impl Hole {
         let (c, a, u) = (self.centre, self.across, self.up);
         [c - a - u, c - a + u, c + a + u, c + a - u]
     }
+    /// Illuminance at a receiver from an even luminance of one in it, nothing being in the way.
+    fn counts_for(&self, to: &Receiver) -> f64 {
+        let mut corners = self.corners().map(|c| c - to.at);
+        // Counter-clockwise seen from inside.
+        if (corners[1] - corners[0]).cross(corners[2] - corners[0]).dot(self.inward) < 0.0 {
+            corners.reverse();
+        }
+        per_luminance(&corners, to).abs()
+    }
     /// Where a line from a point along a direction goes through, with its distance; none if it misses.
     fn crossed(&self, from: DVec3, d: DVec3) -> Option<f64> {
         let along = d.dot(self.inward);
@@ -360,9 +369,13 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
     out
 }
 
-/// Points on an opening when all or none of it is seen, and when it is partly hidden.
-const FEW: usize = 24;
-const MANY: usize = 160;
+/// Parts of an opening each way.
+const PARTS: usize = 4;
+/// Points on an opening when all or none of it is seen, and when it is partly hidden: of a clear sky a meter beside the
+/// opening sees a steep slope toward the sun.
+const POINTS: [usize; 2] = [96, 320];
+/// The same for one receiver of many, where a map or a patch evens out what is left.
+const AMONG_MANY: [usize; 2] = [24, 160];
 
 /// Illuminance from the sky seen through an opening, lux, before its glass.
 pub(super) fn solve_sky(
@@ -382,38 +395,51 @@ pub(super) fn solve_sky(
     if solids.hides(&few, &[origin], &hole.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }
-    let (mut seen, mut all, mut hidden) = (0.0, 0.0, 0);
-    for n in 0..MANY {
-        if n == FEW && (hidden == 0 || hidden == FEW) {
+    // By part of the opening: what its points weigh, and what of that is seen.
+    let mut parts = [[0.0; 2]; PARTS * PARTS];
+    let mut hidden = 0;
+    let [first, most] = if among.is_some() { AMONG_MANY } else { POINTS };
+    for n in 0..most {
+        if n == first && (hidden == 0 || hidden == first) {
             break;
         }
         let side = if n % 2 == 0 { 1.0 } else { -1.0 };
         let (u, v) = spread(n / 2 + 1);
-        let point = hole.centre + (hole.across * u + hole.up * v) * side;
-        let v = point - to.at;
-        let d2 = v.length_squared().max(1e-6);
-        let d = v / d2.sqrt();
+        let (u, v) = (u * side, v * side);
+        let point = hole.centre + hole.across * u + hole.up * v;
+        let to_point = point - to.at;
+        let d2 = to_point.length_squared().max(1e-6);
+        let d = to_point / d2.sqrt();
         let weight = -hole.inward.dot(d) * to.response(to.toward.dot(d)) / d2;
         if weight <= 0.0 {
-            hidden += usize::from(n < FEW);
+            hidden += usize::from(n < first);
             continue;
         }
-        all += weight;
+        let place = |x: f64| (((x + 1.0) * 0.5 * PARTS as f64) as usize).min(PARTS - 1);
+        let part = &mut parts[place(u) * PARTS + place(v)];
+        part[0] += weight;
         if solids.blocked_by(&few, origin, point.as_vec3(), skip) {
-            hidden += usize::from(n < FEW);
+            hidden += usize::from(n < first);
         } else {
-            seen += weight * sky.luminance_cd_m2(d);
+            part[1] += weight * sky.luminance_cd_m2(d);
         }
     }
+    let [all, seen] = parts.iter().fold([0.0; 2], |sum, p| [sum[0] + p[0], sum[1] + p[1]]);
     if all <= 0.0 || seen <= 0.0 {
         return 0.0;
     }
-    let mut corners = hole.corners().map(|c| c - to.at);
-    // Counter-clockwise seen from inside.
-    if (corners[1] - corners[0]).cross(corners[2] - corners[0]).dot(hole.inward) < 0.0 {
-        corners.reverse();
-    }
-    per_luminance(&corners, to).abs() * (seen / all)
+    // Each part by the exact formula for an even one times the mean luminance of what is seen in it: beside an opening
+    // a few points say little of how much each part counts.
+    let step = 1.0 / PARTS as f64;
+    (0..PARTS * PARTS)
+        .map(|k| {
+            let at = |i: usize| (2.0 * i as f64 + 1.0) * step - 1.0;
+            let middle = hole.centre + hole.across * at(k / PARTS) + hole.up * at(k % PARTS);
+            let part = Hole { centre: middle, across: hole.across * step, up: hole.up * step, ..*hole };
+            let mean = if parts[k][0] > 0.0 { parts[k][1] / parts[k][0] } else { seen / all };
+            part.counts_for(to) * mean
+        })
+        .sum()
 }
 
 /// Share of the sun that reaches a point through the openings.
