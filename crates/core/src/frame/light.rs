@@ -5,12 +5,11 @@ use super::props::Props;
 use super::{FrameSpec, NOTHING, Pixel, Rays};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
-use crate::light::{Emitter, Receiver, Returned, Shape, Sky, Transport, solve};
+use crate::light::{Emitter, Receiver, Returned, Sky, Transport, solve};
 use crate::plan::Receptor;
 use crate::scene::Scene;
 use glam::Vec3;
 use rayon::prelude::*;
-use std::sync::Arc;
 
 /// A scene's light, ready to be asked at many points.
 pub(super) struct Lit<'a> {
@@ -19,8 +18,8 @@ pub(super) struct Lit<'a> {
     returned: Returned,
     /// Bounced light round each of the props' middles.
     round: Vec<[[f32; 3]; 6]>,
-    /// What is seen where no surface is met, and its colour.
-    sky: Option<(Arc<Sky>, [f32; 3])>,
+    /// What is seen where no surface is met, and the colours of sky and ground.
+    outside: Option<(&'a Sky, [[f32; 3]; 2])>,
 }
 
 /// Distance off a surface at which its light is asked for, metres.
@@ -35,11 +34,8 @@ impl<'a> Lit<'a> {
         pixels: &[Pixel],
     ) -> Lit<'a> {
         let rgb = |e: &Emitter| linear_srgb(e.colour).map(|c| c as f32);
-        let sky = transport.emitters().iter().find_map(|e| match &e.shape {
-            Shape::Sky { sky, .. } => Some((sky.clone(), rgb(e))),
-            Shape::Open(open) => Some((open.sky.clone(), rgb(e))),
-            _ => None,
-        });
+        let colour = |c| linear_srgb(c).map(|c| c as f32);
+        let outside = transport.outside().map(|(sky, above, below)| (sky, [colour(above), colour(below)]));
         let emitters = transport
             .emitters()
             .iter()
@@ -59,14 +55,14 @@ impl<'a> Lit<'a> {
             .zip(seen)
             .map(|(m, seen)| if seen { transport.round(scene, m.as_dvec3(), OwnerIx::NONE) } else { [[0.0; 3]; 6] })
             .collect();
-        Lit { scene, emitters, returned, round, sky }
+        Lit { scene, emitters, returned, round, outside }
     }
 
     /// Sky, ground or darkness beyond the rooms, cd/m².
     pub fn outside(&self, direction: Vec3) -> [f32; 3] {
-        self.sky.as_ref().map_or([0.0; 3], |(sky, rgb)| {
+        self.outside.map_or([0.0; 3], |(sky, [above, below])| {
             let l = sky.luminance_cd_m2(direction.as_dvec3()) as f32;
-            rgb.map(|c| c * l)
+            (if direction.z > 0.0 { above } else { below }).map(|c| c * l)
         })
     }
 

@@ -151,6 +151,13 @@ impl Sky {
         sum * std::f64::consts::FRAC_PI_2 / f64::from(rings) * std::f64::consts::TAU / f64::from(sectors)
     }
 
+    /// Share of the ground's light that the sun gives it; the sky gives the rest.
+    #[must_use]
+    pub fn ground_by_sun(&self) -> f64 {
+        let direct = self.direct_lx * self.sun.z.max(0.0);
+        direct / (direct + self.diffuse_lx).max(1e-12)
+    }
+
     /// Luminance in a direction from the place, cd/m²: sky above the horizon, ground below.
     #[must_use]
     pub fn luminance_cd_m2(&self, d: DVec3) -> f64 {

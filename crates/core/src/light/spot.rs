@@ -1,6 +1,6 @@
 //! The spot meter: luminance of a surface as the lens sees it.
 
-use super::{Receiver, Shape, Transport};
+use super::{Receiver, Transport};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Owner, OwnerIx, closest_on_segment, point_segment_distance};
 use crate::plan::{Exposure, Finish, Plan, Receptor, Shot};
@@ -140,12 +140,9 @@ fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
 
 /// What lies outside along a direction: the sky or the ground, by day.
 fn outside(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, direction: DVec3) -> Option<Spot> {
-    let (open, colour) = transport.emitters().iter().find_map(|e| match &e.shape {
-        Shape::Open(open) => Some((open, e.colour)),
-        _ => None,
-    })?;
-    let light = colour * open.sky.luminance_cd_m2(direction);
+    let (open, of_sky, of_ground) = transport.outside()?;
     let sky = direction.z > 0.0;
+    let light = (if sky { of_sky } else { of_ground }) * open.luminance_cd_m2(direction);
     let at = from + direction * REACH_M;
     let name = if sky { say!("open-sky") } else { say!("ground-outside") };
     let ground_lx = light.y * std::f64::consts::PI / plan.daylight.as_ref()?.ground_reflectance.max(1e-9);

@@ -3,7 +3,7 @@
 use super::bounce::{BounceGrid, Detail, Radiosity, Surfaces, bounced_xyz};
 use super::map::{Area, MapShows, channels};
 use super::rooms::Rooms;
-use super::{Emitter, Receiver, daylight_emitters, emitters, solve};
+use super::{Emitter, Receiver, Shape, Sky, daylight_emitters, emitters, solve};
 use crate::colour::Xyz;
 use crate::geometry::OwnerIx;
 use crate::plan::{Location, Plan, Rig, Shared};
@@ -136,6 +136,19 @@ impl Transport {
     #[must_use]
     pub fn emitters(&self) -> &[Emitter] {
         &self.list
+    }
+
+    /// Sky and ground outside, with the colours of both, Y = 1: the ground's is that of sun and sky together. None in
+    /// the dark.
+    #[must_use]
+    pub fn outside(&self) -> Option<(&Sky, Xyz, Xyz)> {
+        let (sky, blue) = self.list.iter().find_map(|e| match &e.shape {
+            Shape::Open(open) => Some((&*open.sky, e.colour)),
+            _ => None,
+        })?;
+        let sun = self.list.iter().find(|e| matches!(e.shape, Shape::Sun { .. })).map_or(blue, |e| e.colour);
+        let share = sky.ground_by_sun();
+        Some((sky, blue, blue * (1.0 - share) + sun * share))
     }
 
     /// What leaves every surface, emitter by emitter.
