@@ -200,7 +200,7 @@ def leaf(world, e, hole):
     hinge, tip = (near, far) if kind["hinge"] == "near" else (far, near)
     side = e.inward if kind["swing"] == "in" else -e.inward
     shut = tip - hinge
-    turn = math.radians(kind["open_deg"])
+    turn = math.radians(min(kind["open_deg"], 177.0))
     tip = hinge + shut * math.cos(turn) + side * math.dist(tip, hinge) * math.sin(turn)
     world.upright(hinge, tip, 0.0, hole["head_m"], LEAF, 1)
 

@@ -100,6 +100,7 @@ fn settings(lot: &mut Lot, plan: &mut Plan) -> f64 {
         white_balance_k: lot.steps(2800.0, 6500.0, 100.0),
         receptor: if lot.percent(30) { Receptor::Flat } else { Receptor::Dome },
         calibration_c: lot.percent(10).then(|| lot.steps(240.0, 400.0, 10.0)),
+        ..Exposure::default()
     };
     let feet_mains = feet && lot.percent(70);
     let l = &mut plan.location;

@@ -422,6 +422,9 @@ fn solid_parts(top: f64, cuts: &[Cut]) -> impl Iterator<Item = (f64, f64, WallPa
     out.into_iter()
 }
 
+/// A leaf that stands against its wall keeps a handle's depth off it, degrees.
+const FURTHEST_OPEN_DEG: f64 = 177.0;
+
 fn leaf(o: &Opening, a: DVec2, b: DVec2, inward: DVec2) -> Option<Leaf> {
     let OpeningKind::Door { hinge, swing, open_deg } = o.kind else { return None };
     let (hinge, shut_tip) = match hinge {
@@ -435,7 +438,7 @@ fn leaf(o: &Opening, a: DVec2, b: DVec2, inward: DVec2) -> Option<Leaf> {
     let shut = shut_tip - hinge;
     // Clockwise by 90° of (x, y) is (y, -x): which way round leads to the swing's side?
     let turn = if DVec2::new(shut.y, -shut.x).dot(to_side) > 0.0 { 1.0 } else { -1.0 };
-    let tip = hinge + super::rotate_bearing(shut, turn * open_deg);
+    let tip = hinge + super::rotate_bearing(shut, turn * open_deg.clamp(-FURTHEST_OPEN_DEG, FURTHEST_OPEN_DEG));
     Some(Leaf { hinge, tip, shut_tip, turn, top_m: o.head_m })
 }
 

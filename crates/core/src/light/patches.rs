@@ -72,7 +72,10 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
         }
         let mut points = footprint(piece);
         if matches!(piece.shape, PieceShape::Round { .. }) {
-            points = points.into_iter().step_by(4).collect();
+            // Sixteen sides round the circle: inside it they would stand in their own light.
+            let middle = DVec2::from_array(piece.position_m);
+            let out = 1.0 / (std::f64::consts::PI / 16.0).cos();
+            points = points.into_iter().step_by(2).map(|p| middle + (p - middle) * out).collect();
         }
         if signed_area(&points) < 0.0 {
             points.reverse();
