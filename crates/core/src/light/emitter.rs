@@ -212,6 +212,15 @@ impl Emitter {
             Shape::Sun { toward, .. } => *toward * 1e4,
         }
     }
+
+    /// Where it appears to be from a point: the sun stands in one direction from everywhere.
+    #[must_use]
+    pub fn seen_from(&self, p: DVec3) -> DVec3 {
+        match &self.shape {
+            Shape::Sun { toward, .. } => p + *toward * 1e4,
+            _ => self.at(),
+        }
+    }
 }
 
 /// The exponent whose cos^m falls to half at half the beam angle.

@@ -75,7 +75,7 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
     let mut parts = Vec::with_capacity(list.len());
     for (e, (direct, bounced)) in list.iter().zip(transport.parts(scene, to, skip)) {
         sum = sum + direct + bounced;
-        let from_lens = scene.view.as_ref().map(|v| plan_angle_deg(to.at, v.eye, e.at()));
+        let from_lens = scene.view.as_ref().map(|v| plan_angle_deg(to.at, v.eye, e.seen_from(to.at)));
         parts.push(Part {
             fixture: e.fixture.clone(),
             name: e.name.clone(),
