@@ -15,7 +15,8 @@ use tapemark_core::units::LengthUnit;
 /// Of a face 640 points at the least are turned to the lens; two of them may fall otherwise.
 const SAMPLES: f64 = 2.0 / 640.0;
 const LIMITS: Limits = Limits { length: 1e-6, share: SAMPLES, light: 0.02, seconds: 0.0801 };
-const ALLOWS: &str = "1 µm, 1e-6°, 5 cm² of cover, two samples of a face, one look (0.08 s), 2 % of light";
+const ALLOWS: &str =
+    "1 µm (10 µm behind the camera), 1e-6°, 5 cm² of cover, two samples of a face, one look (0.08 s), 2 % of light";
 const SYMMETRY: &str = "no place and no direction is preferred (Noether's premise); optics is linear";
 
 /// The laws of this file.
