@@ -1,10 +1,15 @@
 //! Shared set-ups of the acceptance checks. Every check names the source of its value.
 
+pub mod answers;
+pub mod every;
 mod frames;
 pub mod fuzzed;
+pub mod laws;
 mod lot;
 pub mod plausible;
+pub mod program;
 pub mod shrink;
+pub mod transforms;
 
 pub use frames::Frames;
 pub use lot::Lot;

@@ -107,8 +107,11 @@ fn spells<'a>(places: &'a Places<'_>) -> Vec<Spell<'a>> {
         .filter(|(m, _)| !(m.as_before && still))
         .map(|(m, r)| (m, r.as_slice()))
         .collect();
+    // Whoever comes or goes begins another spell: in each, everyone is there from its first look to its last.
+    let same = |a: &Moment, b: &Moment| a.people.iter().map(|p| &p.person).eq(b.people.iter().map(|p| &p.person));
     looks
-        .chunks(LOOKS)
+        .chunk_by(|a, b| same(a.0, b.0))
+        .flat_map(|run| run.chunks(LOOKS))
         .map(|chunk| {
             let middle = chunk.len() / 2;
             let mid = &chunk[middle].0;
@@ -116,10 +119,6 @@ fn spells<'a>(places: &'a Places<'_>) -> Vec<Spell<'a>> {
             let mut strays = 0.0_f64;
             for (m, _) in chunk {
                 strays = strays.max((View::at(places.camera, m.at_s).eye - start).length());
-                // Whoever comes or goes within the spell could be anywhere.
-                if m.people.len() != mid.people.len() {
-                    strays = f64::INFINITY;
-                }
                 for (p, q) in m.people.iter().zip(&mid.people) {
                     // Turning sweeps the shoulders through what lies between the chest's two half-axes.
                     let turned = if p.facing_deg == q.facing_deg { 0.0 } else { p.body_half[0] - p.body_half[1] };

@@ -238,7 +238,7 @@ pub fn face_light(plan: &Plan, lit: &Lit<'_>, person: &PersonId) -> Option<FaceL
     let camera = plan.shot_camera(lit.shot)?;
     let (_, r) = face_readings(plan, &lit.scene, &lit.light).into_iter().find(|(id, _)| id == person)?;
     let key = r.parts.iter().position(|x| x.role == Role::Key);
-    let angles = key.map(|i| lens_angles(p.face(), view.eye, lit.light.emitters()[i].at()));
+    let angles = key.map(|i| lens_angles(p.face(), view.eye, lit.light.emitters()[i].seen_from(p.face())));
     let total = r.illuminance_lx;
     let fill = key.map(|i| total - r.parts[i].direct_lx);
     let stops = |v: f64| Some(v.log2()).filter(|s| s.is_finite());

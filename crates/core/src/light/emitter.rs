@@ -222,6 +222,15 @@ impl Emitter {
             Shape::Open(_) => DVec3::Z * 1e4,
         }
     }
+
+    /// Where it appears to be from a point: the sun stands in one direction from everywhere.
+    #[must_use]
+    pub fn seen_from(&self, p: DVec3) -> DVec3 {
+        match &self.shape {
+            Shape::Sun { toward, .. } => p + *toward * 1e4,
+            _ => self.at(),
+        }
+    }
 }
 
 /// A beam behind a sheet that spreads it: the two spreads add as squares.

@@ -77,7 +77,7 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
         sum = sum + direct + bounced;
         // The open sky is on every side.
         let view = scene.view.as_ref().filter(|_| !matches!(e.shape, Shape::Open(_)));
-        let from_lens = view.map(|v| plan_angle_deg(to.at, v.eye, e.at()));
+        let from_lens = view.map(|v| plan_angle_deg(to.at, v.eye, e.seen_from(to.at)));
         parts.push(Part {
             fixture: e.fixture.clone(),
             name: e.name.clone(),

@@ -156,10 +156,8 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
         return;
     }
     let stands = plan
-        .rig(&c.shot.rig)
-        .map(|r| r.fixtures.as_slice())
-        .unwrap_or_default()
-        .iter()
+        .shot_fixtures(c.shot)
+        .into_iter()
         .filter(|f| f.mount == Mount::Stand)
         .map(|f| (DVec2::from_array(f.position_m), FEET_M));
     let mut discs: Vec<(DVec2, f64)> = stands.collect();
@@ -171,7 +169,8 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
     let best = exits
         .iter()
         .map(|(id, name, at)| (floor.widest_way_m(from, *at, &discs), id, name, *at))
-        .max_by(|a, b| a.0.total_cmp(&b.0));
+        // Of ways equally wide, the one to the nearest exit.
+        .max_by(|a, b| a.0.total_cmp(&b.0).then(b.3.distance(from).total_cmp(&a.3.distance(from))));
     let Some((width, id, name, at)) = best else { return };
     let wanted = plan.limits.walkway_m;
     if width < SQUEEZE_M {

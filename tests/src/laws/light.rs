@@ -1,0 +1,163 @@
+//! Light adds up, and black cloth never makes it more.
+
+use super::Law;
+use crate::Lot;
+use crate::plausible::{plausible, small};
+use crate::shrink::Held;
+use glam::{DVec2, DVec3};
+use tapemark_core::facts::shot_facts;
+use tapemark_core::geometry::OwnerIx;
+use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Receiver, Transport, light_map, reading};
+use tapemark_core::plan::{Finish, Piece, PieceKind, PieceShape, Plan, Receptor, Shot};
+use tapemark_core::scene::Scene;
+
+/// The laws of this file.
+pub(super) const LAWS: &[Law] = &[
+    Law {
+        name: "superposition",
+        says: "Lamps together light as the sum of lamps alone",
+        allows: "1e-3 of light, 1 mlx",
+        source: "light adds up (linear optics)",
+        plans: 12,
+        plan: small,
+        ask: adds_up,
+    },
+    Law {
+        name: "black-cloth",
+        says: "Cloth that returns nothing makes nothing brighter",
+        allows: "2 % of light, 0.05 lx",
+        source: "what is taken out of light's way cannot add to it",
+        plans: 24,
+        plan: small,
+        ask: black_cloth,
+    },
+    Law {
+        name: "map-and-meter",
+        says: "The light map reads what the meter reads there",
+        allows: "what the meter reads within the cell, 2 % of light, 0.05 lx",
+        source: "one quantity, asked two ways",
+        plans: 12,
+        plan: plausible,
+        ask: map_and_meter,
+    },
+];
+
+/// Levels at every face of a shot and at a few places of its rooms, lux.
+fn levels(plan: &Plan, shot: &Shot) -> Vec<f64> {
+    let scene = Scene::of(plan, shot, 0.0);
+    let transport = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+    let mut lot = Lot(11);
+    let mut out: Vec<f64> = Vec::new();
+    for room in &plan.location.rooms {
+        let corner = |i: usize| DVec2::from_array(room.outline_m[i % room.outline_m.len()]);
+        for i in 0..room.outline_m.len() {
+            let middle = (corner(i) + corner(i + 1) + corner(i + 2)) / 3.0;
+            let at = middle.extend(lot.between(0.3, 1.8));
+            let to = Receiver { at, toward: DVec3::Z, receptor: Receptor::Dome };
+            out.push(reading(plan, &scene, &transport, &to, OwnerIx::NONE).illuminance_lx);
+        }
+    }
+    let facts = shot_facts(plan, shot, 0.0);
+    out.extend(facts.people.iter().map(|p| p.reading.as_ref().map_or(0.0, |r| r.illuminance_lx)));
+    out
+}
+
+/// A plan with one of a rig's lamps, or with none, and dark windows.
+fn with_lamp(plan: &Plan, rig: usize, lamp: Option<usize>) -> Plan {
+    let mut out = plan.clone();
+    for (k, f) in out.rigs[rig].fixtures.iter_mut().enumerate() {
+        f.on &= Some(k) == lamp;
+    }
+    if lamp.is_some() {
+        out.daylight = None;
+    }
+    out
+}
+
+fn adds_up(plan: &Plan) -> Held {
+    let mut plan = plan.clone();
+    plan.shots.iter_mut().for_each(|s| s.lamps.clear());
+    let mut worst = 0.0_f64;
+    for shot in &plan.shots {
+        let Some(rig) = plan.rigs.iter().position(|r| r.id == shot.rig) else { continue };
+        let whole = levels(&plan, shot);
+        // With no lamp the daylight is left; each lamp alone has none.
+        let mut sum = levels(&with_lamp(&plan, rig, None), shot);
+        for k in 0..plan.rigs[rig].fixtures.len() {
+            let alone = levels(&with_lamp(&plan, rig, Some(k)), shot);
+            sum.iter_mut().zip(alone).for_each(|(s, v)| *s += v);
+        }
+        for (i, (all, sum)) in whole.iter().zip(&sum).enumerate() {
+            let off = (all - sum).abs() / (1e-3 + 1e-3 * all.abs());
+            if off > 1.0 {
+                return Err(format!("place {i}: {all} lx together, {sum} lx one by one"));
+            }
+            worst = worst.max(off);
+        }
+    }
+    Ok(worst)
+}
+
+/// Cloth that returns nothing, upright, somewhere in the first room or where people would be.
+fn cloth(plan: &Plan, seed: u64) -> Piece {
+    let mut lot = Lot(seed);
+    let around = plan
+        .location
+        .rooms
+        .first()
+        .map_or([[0.0, 0.0], [4.0, 4.0], [4.0, 0.0]], |r| [r.outline_m[0], r.outline_m[1], r.outline_m[2]]);
+    let [a, b, c] = around.map(DVec2::from_array);
+    let (u, v) = (lot.between(0.1, 0.5), lot.between(0.1, 0.4));
+    let at = a * (1.0 - u - v) + b * u + c * v;
+    let mut piece = Piece::new("black-cloth", "Black cloth", at.to_array(), [1.4, 0.02], 2.0);
+    piece.kind = PieceKind::Drape;
+    piece.shape = PieceShape::Sheet { width_m: 1.4, lean_m: 0.0 };
+    piece.base_m = 0.2;
+    piece.rotation_deg = lot.steps(0.0, 359.0, 1.0);
+    piece.finish = Finish { reflectance_rgb: [0.0; 3] };
+    piece
+}
+
+fn black_cloth(plan: &Plan) -> Held {
+    let mut hung = plan.clone();
+    hung.location.pieces.push(cloth(plan, 5));
+    let mut worst = 0.0_f64;
+    for shot in &plan.shots {
+        for (i, (b, a)) in levels(plan, shot).iter().zip(levels(&hung, shot)).enumerate() {
+            // Bounced light is solved to two in a hundred.
+            let off = (a - b) / (b * 0.02 + 0.05);
+            if off > 1.0 {
+                return Err(format!("{}, place {i}: {b} lx, with black cloth {a} lx", shot.id));
+            }
+            worst = worst.max(off);
+        }
+    }
+    Ok(worst)
+}
+
+fn map_and_meter(plan: &Plan) -> Held {
+    let Some(shot) = plan.shots.first() else { return Ok(0.0) };
+    let scene = Scene::of(plan, shot, 0.0);
+    let transport = Transport::of(plan, plan.shot_rig(shot).as_deref(), &scene, FINE_PATCH_M, None);
+    let spec = MapSpec { light: MapLight::Direct, ..MapSpec::new(1.2, 0.4, MapFacing::Up) };
+    let map = light_map(plan, &scene, &transport, &spec);
+    let meter = |p: DVec2| -> f64 {
+        let to = Receiver { at: p.extend(1.2), toward: DVec3::Z, receptor: Receptor::Flat };
+        reading(plan, &scene, &transport, &to, OwnerIx::NONE).parts.iter().map(|part| part.direct_lx).sum()
+    };
+    let mut worst = 0.0_f64;
+    for (i, level) in map.level_lx.iter().enumerate().filter(|(_, l)| !l.is_nan()).step_by(5) {
+        let middle = DVec2::new((i % map.nx) as f64 + 0.5, (i / map.nx) as f64 + 0.5) * map.cell_m + map.origin;
+        // To one cell: between the darkest and the brightest of its middle and its sides.
+        let beside = [DVec2::ZERO, DVec2::X, DVec2::NEG_X, DVec2::Y, DVec2::NEG_Y];
+        let read = beside.map(|d| meter(middle + d * 0.5 * map.cell_m));
+        let (low, high) = read.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(*v), h.max(*v)));
+        let level = f64::from(*level);
+        let off = (low - level).max(level - high).max(0.0) / (0.02 * level + 0.05);
+        if off > 1.0 {
+            return Err(format!("at {middle} the meter reads {low} to {high} lx, the map says {level} lx"));
+        }
+        worst = worst.max(off);
+    }
+    Ok(worst)
+}
