@@ -482,6 +482,7 @@ flat = flach
 meters-receptor = Messkopf
 room-behind-camera = Platz hinter der Kamera
 way-out-at-least = Fluchtweg mindestens
+slip-allowed = Zulässiger Versatz
 face-share-wanted = Gesicht frei mindestens
 exposure-tolerance = Belichtungstoleranz
 mains = Netz

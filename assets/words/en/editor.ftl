@@ -482,6 +482,7 @@ flat = flat
 meters-receptor = Meter's receptor
 room-behind-camera = Room behind camera
 way-out-at-least = Way out at least
+slip-allowed = Slip to allow for
 face-share-wanted = Face share wanted
 exposure-tolerance = Exposure tolerance
 mains = Mains

@@ -7,6 +7,7 @@ use crate::grip::{GripFacts, grip};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
 };
+use crate::margins::{Margin, Margins, ShotMargins};
 use crate::notices::{self, Notice};
 use crate::optics;
 use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
@@ -105,6 +106,8 @@ pub struct CameraFacts {
     pub room_behind_m: Option<f64>,
     /// Whether the operator fits.
     pub operator_fits: bool,
+    /// By how much over the whole shot; worked out when nothing moves, absent where they do not fit.
+    pub fits_behind_margin: Option<Margin>,
     /// Stop set.
     pub t_stop: f64,
     /// Level that gives that stop a normal exposure, lux.
@@ -152,6 +155,8 @@ pub struct PersonFacts {
     pub reading: Option<Reading>,
     /// Over or under the exposure, stops; absent in darkness or without a camera.
     pub exposure_stops: Option<f64>,
+    /// By how much what is seen of the face holds over the whole shot; worked out when nothing moves.
+    pub margins: Margins,
     /// Where to tape the mark.
     pub tape: Vec<TapeLine>,
 }
@@ -209,6 +214,9 @@ pub struct FixtureFacts {
     pub loss_stops: Option<f64>,
     /// Current, amperes.
     pub current_a: f64,
+    /// By how much it stays out of frame over the whole shot; worked out when nothing moves, absent where it is
+    /// seen or is meant to be.
+    pub out_of_frame_margin: Option<Margin>,
     /// Where to tape the stand.
     pub tape: Vec<TapeLine>,
 }
@@ -235,14 +243,17 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         },
         || (camera_facts(plan, shot, scene), lanes(plan, shot, moments)),
     );
-    let camera = camera.map(|c| CameraFacts { background: behind, ..c });
+    let margins = if near { ShotMargins::of(plan, shot, moments) } else { ShotMargins::default() };
+    let camera =
+        camera.map(|c| CameraFacts { background: behind, fits_behind_margin: margins.fits_behind.clone(), ..c });
     let cover = (near && camera.is_some()).then(|| cover(plan, [shot]));
     let people = scene
         .people
         .iter()
         .map(|p| {
             let reading = readings.iter().find(|(id, _)| id == &p.person).map(|(_, r)| r.clone());
-            person_facts(plan, shot, scene, camera.as_ref(), p, reading)
+            let facts = person_facts(plan, shot, scene, camera.as_ref(), p, reading);
+            PersonFacts { margins: margins.of_person(&p.person), ..facts }
         })
         .collect();
     let rig = plan.shot_rig(shot);
@@ -258,7 +269,9 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         lanes,
         walks: walks(plan, shot),
         cover,
-        fixtures: rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default(),
+        fixtures: rig
+            .map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f, margins.of_lamp(&f.id))).collect())
+            .unwrap_or_default(),
         grip: grip(plan, shot, scene),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
@@ -279,7 +292,7 @@ pub fn daylight_facts(plan: &Plan, scene: &Scene) -> Option<DaylightFacts> {
     Some(DaylightFacts { clock, sun, sky_lx, sun_lx })
 }
 
-fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
+fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture, out_of_frame_margin: Option<Margin>) -> FixtureFacts {
     let e = crate::light::Emitter::of(f);
     let cct = crate::colour::cct_duv(e.colour);
     FixtureFacts {
@@ -295,6 +308,7 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
         loss_stops: (e.gain > 0.0).then(|| -e.gain.log2()),
         current_a: power::current_a(f, plan.location.mains_v),
+        out_of_frame_margin,
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
     }
 }
@@ -348,6 +362,7 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
         circle_of_confusion_mm: coc,
         room_behind_m: behind.is_finite().then_some(behind),
         operator_fits: behind >= plan.limits.room_behind_m,
+        fits_behind_margin: None,
         t_stop: camera.lens.t_stop,
         wanted_lx: optics::wanted_lx(camera, &plan.exposure),
         background: None,
@@ -414,6 +429,7 @@ fn person_facts(
         size: None,
         in_focus: None,
         exposure_stops: None,
+        margins: Margins::default(),
         reading: None,
         tape: tape_lines(plan, p.position),
     };

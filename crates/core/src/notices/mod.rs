@@ -1,5 +1,6 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod margins;
 mod power;
 mod trade;
 mod ways;
@@ -134,6 +135,7 @@ pub fn of_shot(
     trade::all(&mut c, plan, scene, facts, moments, transport);
     ways::ways(&mut c, plan, scene, facts, moments);
     power::power(&mut c, plan, scene, facts);
+    margins::barely(&mut c, plan, scene, facts);
     c.out
 }
 
