@@ -159,11 +159,15 @@ impl Question {
     }
 }
 
-/// Whether a head that holds all places of this one up to a distance aside is seen whole.
+/// Whether a head that holds all places of this one up to a distance aside is seen whole, with nothing inside it.
 fn wholly_seen(solids: &[&Solids], view: &View, p: &Placed, aside: f64) -> bool {
     let larger = larger(p, aside);
-    let room = (view.eye - larger.head).length() > 2.0 * larger.head_half.max_element();
-    room && face_view_among(solids, view, &larger).clear >= 1.0
+    let radius = larger.head_half.max_element();
+    let way = view.eye - larger.head;
+    let (middle, before) = (larger.head.as_vec3(), (larger.head + way.normalize_or_zero() * 0.01).as_vec3());
+    way.length() > 2.0 * radius
+        && solids.iter().all(|s| s.in_the_way(middle, before, radius as f32, p.owner).is_empty())
+        && face_view_among(solids, view, &larger).clear >= 1.0
 }
 
 /// A head whose face holds the face at all places up to a distance aside.
