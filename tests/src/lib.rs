@@ -3,6 +3,8 @@
 mod frames;
 pub mod fuzzed;
 mod lot;
+pub mod plausible;
+pub mod shrink;
 
 pub use frames::Frames;
 pub use lot::Lot;

@@ -25,4 +25,16 @@ impl Lot {
     pub fn one<T: Clone>(&mut self, list: &[T]) -> Option<T> {
         (!list.is_empty()).then(|| list[self.below(list.len())].clone())
     }
+    /// Whether something that happens so many times in a hundred happens now.
+    pub fn percent(&mut self, times: usize) -> bool {
+        self.below(100) < times
+    }
+    /// A number between two, in whole steps.
+    pub fn steps(&mut self, low: f64, high: f64, step: f64) -> f64 {
+        let n = ((high - low) / step).floor().max(0.0) as usize;
+        let k = (low / step).round() + self.below(n + 1) as f64;
+        // Dividing by a whole number, where the step has one, gives the decimal that would be typed.
+        let inverse = (1.0 / step).round();
+        if (inverse * step - 1.0).abs() < 1e-12 { k / inverse } else { k * step }
+    }
 }
