@@ -9,7 +9,7 @@ use tapemark_core::geometry::{OwnerIx, bearing_deg};
 use tapemark_core::margins::{Margin, REACH_M, ShotMargins, Slips};
 use tapemark_core::optics;
 use tapemark_core::plan::*;
-use tapemark_core::scene::View;
+use tapemark_core::scene::{Stage, View};
 
 /// How near the search comes to the truth, metres (docs/method.md).
 const SEARCHED_M: f64 = 0.005;
@@ -35,6 +35,8 @@ fn slipped(plan: &Plan, who: &Slips, by: DVec2) -> Plan {
         Slips::Lamp(id) => {
             let rigs = plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures);
             rigs.filter(|f| &f.id == id).for_each(|f| shift(&mut f.position_m));
+            let own = plan.shots[0].lamps.iter_mut().map(|l| &mut l.fixture);
+            own.filter(|f| &f.id == id).for_each(|f| shift(&mut f.position_m));
         }
     }
     plan
@@ -81,9 +83,9 @@ struct At {
     face_in: bool,
 }
 
-fn at(plan: &Plan, id: &PersonId, at_s: f64) -> At {
+fn at(stage: &Stage, plan: &Plan, id: &PersonId, at_s: f64) -> At {
     let shot = &plan.shots[0];
-    let scene = tapemark_core::scene::Scene::of(plan, shot, at_s);
+    let scene = stage.scene(plan, shot, at_s);
     let view = scene.view.clone().unwrap();
     let p = scene.placed(id).unwrap();
     let face = face_view_among(&[&scene.solids], &view, p);
@@ -97,9 +99,9 @@ fn at(plan: &Plan, id: &PersonId, at_s: f64) -> At {
 }
 
 /// Focus limits of the plan as it stands: focus stays when somebody slips.
-fn focus_limits(plan: &Plan, at_s: f64) -> (f64, f64) {
+fn focus_limits(stage: &Stage, plan: &Plan, at_s: f64) -> (f64, f64) {
     let shot = &plan.shots[0];
-    let scene = tapemark_core::scene::Scene::of(plan, shot, at_s);
+    let scene = stage.scene(plan, shot, at_s);
     let view: View = scene.view.clone().unwrap();
     let camera = plan.shot_camera(shot).unwrap();
     let focus = focus_m(plan, shot, &scene, &view);
@@ -115,18 +117,20 @@ fn grid(from_m: f64, to_m: f64, step_m: f64) -> Vec<DVec2> {
 }
 
 /// Tries every slip of the grid: those within the margin keep the answer, and one a little past it breaks it.
-/// `holds` says whether the answer holds with somebody shifted. How many slips were tried.
-fn tried(what: &str, m: &Margin, all: &[Slips], step_m: f64, holds: &dyn Fn(&Slips, DVec2) -> bool) -> usize {
+/// `holds` says whether the answer holds with somebody shifted. The grid is 1 cm, coarser where it has more than
+/// `most` slips. How many slips were tried.
+fn tried(what: &str, m: &Margin, all: &[Slips], most: f64, holds: &dyn Fn(&Slips, DVec2) -> bool) -> usize {
     let mut count = 0;
     let within_m = m.margin_m - SEARCHED_M;
+    let across = (most / std::f64::consts::PI).sqrt().max(3.0);
     for who in all {
-        for d in grid(0.0, within_m, step_m.max(within_m / 12.0)) {
+        for d in grid(0.0, within_m, (within_m / across).max(0.01)) {
             count += 1;
             assert!(holds(who, d), "{what}: {m:?}, yet {who:?} slips by {d} ({:.3} m)", d.length());
         }
     }
     if !m.or_more {
-        let breaks = grid(m.margin_m - 0.01, m.margin_m + 0.02, step_m * 0.5).into_iter().any(|d| !holds(&m.slips, d));
+        let breaks = grid(m.margin_m - 0.01, m.margin_m + 0.02, 0.005).into_iter().any(|d| !holds(&m.slips, d));
         assert!(breaks, "{what}: {m:?}, yet no slip 2 cm past it breaks it");
     }
     count
@@ -134,8 +138,9 @@ fn tried(what: &str, m: &Margin, all: &[Slips], step_m: f64, holds: &dyn Fn(&Sli
 
 /// All answers of a plan's first shot by every slip of the grid. How many margins were found, and how many slips
 /// tried.
-fn by_brute_force(name: &str, plan: &Plan) -> (usize, usize) {
+fn by_brute_force(name: &str, plan: &Plan, most: f64) -> (usize, usize) {
     let shot = &plan.shots[0];
+    let stage = Stage::of(plan);
     let began = std::time::Instant::now();
     let found = margins(plan);
     println!("{name}: {:.0} ms", began.elapsed().as_secs_f64() * 1e3);
@@ -154,32 +159,36 @@ fn by_brute_force(name: &str, plan: &Plan) -> (usize, usize) {
                 assert_eq!(m.is_some(), looks.is_some(), "{name} {id}: {what} {m:?}");
                 let (Some(m), Some(looks)) = (m, looks) else { return };
                 count += 1;
-                slips += tried(&format!("{name} {id}: {what}"), m, who, 0.01, &|who, d| {
+                slips += tried(&format!("{name} {id}: {what}"), m, who, most / looks.len() as f64, &|who, d| {
                     let there = slipped(plan, who, d);
                     looks.iter().all(|t| answer(&there, id, *t) != Some(false))
                 });
             };
-        one("in frame", &of.in_frame, &everybody[..2], &|p, id, t| Some(at(p, id, t).in_frame));
-        one("clear", &of.clear, &everybody, &|p, id, t| Some(at(p, id, t).clear));
+        one("in frame", &of.in_frame, &everybody[..2], &|p, id, t| Some(at(&stage, p, id, t).in_frame));
+        one("clear", &of.clear, &everybody, &|p, id, t| Some(at(&stage, p, id, t).clear));
         one("in focus", &of.in_focus, &everybody[..2], &|p, id, t| {
-            let (now, before) = (at(p, id, t), at(plan, id, t));
-            let (near, far) = focus_limits(plan, t);
+            let (now, before) = (at(&stage, p, id, t), at(&stage, plan, id, t));
+            let (near, far) = focus_limits(&stage, plan, t);
             before.face_in.then_some(now.depth_m >= near - 1e-9 && now.depth_m <= far + 1e-9)
         });
     }
     let looks: Vec<f64> = Moments::of(plan, shot).list.iter().map(|m| m.at_s).collect();
     let fits = |p: &Plan| {
         looks.iter().all(|t| {
-            let scene = tapemark_core::scene::Scene::of(p, &p.shots[0], *t);
+            let scene = stage.scene(p, &p.shots[0], *t);
             room_behind_m(p, &scene, scene.view.as_ref().unwrap()) >= p.limits.room_behind_m
         })
     };
     assert_eq!(found.fits_behind.is_some(), fits(plan), "{name}");
     if let Some(m) = &found.fits_behind {
         count += 1;
-        slips += tried(&format!("{name}: fits behind"), m, std::slice::from_ref(&camera), 0.01, &|who, d| {
-            fits(&slipped(plan, who, d))
-        });
+        slips += tried(
+            &format!("{name}: fits behind"),
+            m,
+            std::slice::from_ref(&camera),
+            most / looks.len() as f64,
+            &|who, d| fits(&slipped(plan, who, d)),
+        );
     }
     let rig = plan.shot_rig(shot).unwrap().into_owned();
     for f in rig.fixtures.iter().filter(|f| f.mount != Mount::Set) {
@@ -188,7 +197,7 @@ fn by_brute_force(name: &str, plan: &Plan) -> (usize, usize) {
             let rig = p.shot_rig(&p.shots[0]).unwrap().into_owned();
             let f = rig.fixtures.iter().find(|x| x.id == f.id).unwrap();
             looks.iter().all(|t| {
-                let scene = tapemark_core::scene::Scene::of(p, &p.shots[0], *t);
+                let scene = stage.scene(p, &p.shots[0], *t);
                 let view = scene.view.clone().unwrap();
                 let point = |s: &f64| DVec2::from_array(f.position_m).extend(f.height_m * s);
                 !parts.iter().any(|s| sees(&scene.solids, &view, point(s), OwnerIx::NONE))
@@ -199,9 +208,10 @@ fn by_brute_force(name: &str, plan: &Plan) -> (usize, usize) {
         if let Some(m) = m {
             count += 1;
             let who = [Slips::Lamp(f.id.clone()), camera.clone()];
-            slips += tried(&format!("{name} {}: out of frame", f.id), &m, &who, 0.01, &|who, d| {
-                unseen(&slipped(plan, who, d))
-            });
+            slips +=
+                tried(&format!("{name} {}: out of frame", f.id), &m, &who, most / looks.len() as f64, &|who, d| {
+                    unseen(&slipped(plan, who, d))
+                });
         }
     }
     (count, slips)
@@ -264,17 +274,32 @@ fn by_lot(seed: u64) -> Plan {
     plan
 }
 
-/// The demo and plans by lot: every slip of a 1 cm grid within a margin keeps its answer, and one within 2 cm past
-/// it breaks it.
+/// The demo and plans by lot: every slip of the grid within a margin keeps its answer, and one within 2 cm past it
+/// breaks it.
 #[test]
 fn every_slip_on_a_grid_says_the_same() {
-    let mut total = by_brute_force("demo", &files::demo());
+    let mut total = by_brute_force("demo", &files::demo(), 20_000.0);
     for seed in 0..14 {
-        let (count, slips) = by_brute_force(&format!("lot {seed}"), &by_lot(seed));
+        let (count, slips) = by_brute_force(&format!("lot {seed}"), &by_lot(seed), 4000.0);
         total = (total.0 + count, total.1 + slips);
     }
     println!("{} margins, {} slips", total.0, total.1);
     assert!(total.0 > 60, "{total:?}");
+}
+
+/// The same for plans as a small unit might draw them.
+#[test]
+fn every_slip_on_a_grid_says_the_same_in_plausible_plans() {
+    let mut total = (0, 0);
+    for seed in 0..24 {
+        let plan = plausible::small(seed);
+        if plan.shot_camera(&plan.shots[0]).is_some() {
+            let (count, slips) = by_brute_force(&format!("plausible {seed}"), &plan, 3000.0);
+            total = (total.0 + count, total.1 + slips);
+        }
+    }
+    println!("{} margins, {} slips", total.0, total.1);
+    assert!(total.0 > 12, "{total:?}");
 }
 
 /// Beside the frame's edge: a point's distance to a line, and to the line over the head, by similar triangles.
