@@ -161,3 +161,4 @@ answer-order = Die Reihenfolge des Tages
 answer-picture = Was das Objektiv sieht
 not-worked-out = { $answer }: ließ sich nicht ausrechnen ({ $cause })
 the-other-answers-stand = Alles andere gilt; vereinfache, worum es geht, und behalte die Plandatei für eine Meldung
+answer-margins = Wie viel Spielraum bleibt

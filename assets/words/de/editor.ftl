@@ -488,6 +488,7 @@ domes-constant-c = Konstante C der Kalotte
 spot-meters-constant-k = Konstante K des Spotmeters
 room-behind-camera = Platz hinter der Kamera
 way-out-at-least = Fluchtweg mindestens
+slip-allowed = Zulässiger Versatz
 face-share-wanted = Gesicht frei mindestens
 exposure-tolerance = Belichtungstoleranz
 mains = Netz

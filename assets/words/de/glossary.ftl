@@ -60,6 +60,7 @@ meaning-of-face-share-wanted = Wie viel eines Gesichts frei sein muss, damit es 
 meaning-of-size-wanted = Wie viel von einer Person das Bild füllt, von der Totalen bis zur Großaufnahme
 meaning-of-room-behind-camera = Was zum Bedienen hinter dem Objektiv nötig ist
 meaning-of-way-out-at-least = Wie breit ein Weg hinaus frei bleiben soll von Stativen und Kabeln
+meaning-of-slip-allowed = Wie weit Person, Kamera oder Lampe neben der Marke stehen darf, bevor etwas nicht mehr stimmt; was knapper hält, ist ein Hinweis
 meaning-of-takes = Wie oft die Einstellung voraussichtlich gedreht wird
 meaning-of-rig = Die Lampen, wie sie zusammen aufgebaut sind; mehrere Einstellungen können sich einen Aufbau teilen
 meaning-of-breaker = Was die Sicherung des Stromkreises hält, in Ampere; darunter planen, und eine Elektrofachkraft sagen lassen, was das Haus trägt

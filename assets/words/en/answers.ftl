@@ -161,3 +161,4 @@ answer-order = The order of the day
 answer-picture = What the lens sees
 not-worked-out = { $answer }: could not be worked out ({ $cause })
 the-other-answers-stand = All else stands; simplify what it is about and keep the plan file for a report
+answer-margins = By how much answers hold

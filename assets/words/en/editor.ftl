@@ -488,6 +488,7 @@ domes-constant-c = Dome's constant C
 spot-meters-constant-k = Spot meter's constant K
 room-behind-camera = Room behind camera
 way-out-at-least = Way out at least
+slip-allowed = Slip to allow for
 face-share-wanted = Face share wanted
 exposure-tolerance = Exposure tolerance
 mains = Mains

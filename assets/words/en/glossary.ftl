@@ -60,6 +60,7 @@ meaning-of-face-share-wanted = How much of a face must be clear of others for it
 meaning-of-size-wanted = How much of a person fills the frame, from full shot to close-up
 meaning-of-room-behind-camera = What the operator needs behind the lens
 meaning-of-way-out-at-least = How wide a way out is to stay free of stands and cables
+meaning-of-slip-allowed = How far a person, the camera or a lamp may be off its mark before anything breaks; what holds by less is a hint
 meaning-of-takes = How often the shot is expected to be made
 meaning-of-rig = The lamps as they are set up together; several shots may share one
 meaning-of-breaker = What the circuit's breaker holds, amperes; plan below it, and let a licensed electrician say what the house bears

@@ -14,6 +14,7 @@ use tapemark_core::plan::Plan;
 use tapemark_core::power::{CableRun, CircuitLoad, Rebalance};
 use tapemark_core::scene::piece_label;
 use tapemark_core::units::{format_length, format_stop};
+use tapemark_sheet::{margin_words, margins_words};
 use tapemark_words::{figure, say, signed};
 
 /// Severity in words.
@@ -174,7 +175,11 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
             out.push(say!(
                 "behind-the-camera-room-behind",
                 room_behind_m = c.room_behind_m.map_or(say!("open").into(), l),
-                operator_fits = if c.operator_fits { "" } else { say!("colon-operator-does-not-fit") }
+                operator_fits = match &c.fits_behind_margin {
+                    Some(m) => format!(", {}", say!("fits-by", by = margin_words(m, plan.length_unit))),
+                    None if c.operator_fits => String::new(),
+                    None => say!("colon-operator-does-not-fit").into(),
+                }
             ));
             out.push(say!("exposure-wants-wanted-lx", wanted_lx = figure(c.wanted_lx, 0)));
             if let Some(s) = &c.background {
@@ -191,6 +196,10 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
                 w = l(w),
                 size = p.size.map_or(String::new(), |s| format!(", {}", s.label()))
             ));
+        }
+        let margins = margins_words(&p.margins, plan.length_unit);
+        if !margins.is_empty() {
+            out.push(format!("    {margins}"));
         }
         if let Some(r) = &p.reading {
             for line in reading_text(r).lines() {
@@ -229,6 +238,9 @@ pub(crate) fn facts_text(plan: &Plan, f: &ShotFacts) -> String {
             colour,
             loss_stops = figure(x.loss_stops.unwrap_or(0.0) + 0.0, 1)
         ));
+        if let Some(m) = &x.out_of_frame_margin {
+            out.push(format!("    {}", say!("out-of-frame-by", by = margin_words(m, plan.length_unit))));
+        }
     }
     for g in &f.grip {
         let (size, set_up) = (g.size_in_words(plan.length_unit), g.set_up_in_words(plan.length_unit));

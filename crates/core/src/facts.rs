@@ -8,9 +8,10 @@ use crate::grip::{GripFacts, grip};
 use crate::light::{
     Detail, FINE_PATCH_M, Reading, Sky, Spot, SunPlace, Transport, background, face_readings, plan_sun, toward_sun,
 };
+use crate::margins::{Margin, Margins, ShotMargins};
 use crate::notices::{self, Notice};
 use crate::optics;
-use crate::plan::{CameraId, Clock, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
+use crate::plan::{CameraId, Clock, Fixture, PersonId, Plan, RigId, Shot, ShotId, ShotSize};
 use crate::power::{self, CableRun, CircuitLoad};
 use crate::scene::{Placed, Scene, View};
 use crate::taping::{TapeLine, tape_lines};
@@ -120,6 +121,8 @@ pub struct CameraFacts {
     pub room_behind_m: Option<f64>,
     /// Whether the operator fits.
     pub operator_fits: bool,
+    /// By how much over the whole shot; worked out when nothing moves, absent where they do not fit.
+    pub fits_behind_margin: Option<Margin>,
     /// Stop set.
     pub t_stop: f64,
     /// Level that gives that stop a normal exposure, lux.
@@ -167,6 +170,8 @@ pub struct PersonFacts {
     pub reading: Option<Reading>,
     /// Over or under the exposure, stops; absent in darkness or without a camera.
     pub exposure_stops: Option<f64>,
+    /// By how much what is seen of the face holds over the whole shot; worked out when nothing moves.
+    pub margins: Margins,
     /// Where to tape the mark.
     pub tape: Vec<TapeLine>,
 }
@@ -224,6 +229,9 @@ pub struct FixtureFacts {
     pub loss_stops: Option<f64>,
     /// Current, amperes.
     pub current_a: f64,
+    /// By how much it stays out of frame over the whole shot; worked out when nothing moves, absent where it is
+    /// seen or is meant to be.
+    pub out_of_frame_margin: Option<Margin>,
     /// Where to tape the stand.
     pub tape: Vec<TapeLine>,
 }
@@ -277,21 +285,29 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
     let mut failed = Vec::new();
     let readings = kept(&mut failed, readings);
     let background = kept(&mut failed, behind);
-    let camera = kept(&mut failed, camera).map(|c| CameraFacts { background, ..c });
+    let slips = || if near { ShotMargins::of(plan, shot, moments) } else { ShotMargins::default() };
+    let margins = kept(&mut failed, attempt(Answer::Margins, slips));
+    let camera = kept(&mut failed, camera).map(|c| CameraFacts {
+        background,
+        fits_behind_margin: margins.fits_behind.clone(),
+        ..c
+    });
     let lanes = kept(&mut failed, seen);
     let covered = || (near && camera.is_some()).then(|| cover(plan, [shot]));
     let cover = kept(&mut failed, attempt(Answer::Cover, covered));
     let each = || {
         let one = |p: &Placed| {
             let reading = readings.iter().find(|(id, _)| id == &p.person).map(|(_, r)| r.clone());
-            person_facts(plan, shot, scene, camera.as_ref(), p, reading)
+            let facts = person_facts(plan, shot, scene, camera.as_ref(), p, reading);
+            PersonFacts { margins: margins.of_person(&p.person), ..facts }
         };
         scene.people.iter().map(one).collect::<Vec<PersonFacts>>()
     };
     let people = kept(&mut failed, attempt(Answer::People, each));
     let rig = plan.shot_rig(shot);
     let rig = rig.as_deref();
-    let lamps = || rig.map(|r| r.fixtures.iter().map(|f| fixture_facts(plan, f)).collect()).unwrap_or_default();
+    let lamp = |f: &Fixture| fixture_facts(plan, f, margins.of_lamp(&f.id));
+    let lamps = || rig.map(|r| r.fixtures.iter().map(lamp).collect()).unwrap_or_default();
     let cables = || rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default();
     let loads = || rig.map(|r| power::loads(plan, r)).unwrap_or_default();
     let mut facts = ShotFacts {
@@ -330,7 +346,7 @@ pub fn daylight_facts(plan: &Plan, scene: &Scene) -> Option<DaylightFacts> {
     Some(DaylightFacts { clock, sun, sky_lx, sun_lx })
 }
 
-fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
+fn fixture_facts(plan: &Plan, f: &Fixture, out_of_frame_margin: Option<Margin>) -> FixtureFacts {
     let e = crate::light::Emitter::of(f);
     let cct = crate::colour::cct_duv(e.colour);
     FixtureFacts {
@@ -346,6 +362,7 @@ fn fixture_facts(plan: &Plan, f: &crate::plan::Fixture) -> FixtureFacts {
         look_srgb: crate::colour::look_srgb(e.colour, plan.exposure.white_balance_k),
         loss_stops: (e.gain > 0.0).then(|| -crate::light::axis_gain(f).log2()),
         current_a: power::current_a(f, plan.location.mains_v),
+        out_of_frame_margin,
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
     }
 }
@@ -402,6 +419,7 @@ fn camera_facts(plan: &Plan, shot: &Shot, scene: &Scene) -> Option<CameraFacts> 
         circle_of_confusion_mm: coc,
         room_behind_m: behind.is_finite().then_some(behind),
         operator_fits: behind >= plan.limits.room_behind_m,
+        fits_behind_margin: None,
         t_stop: camera.lens.t_stop,
         wanted_lx: optics::wanted_lx(camera, &plan.exposure),
         background: None,
@@ -468,6 +486,7 @@ fn person_facts(
         size: None,
         in_focus: None,
         exposure_stops: None,
+        margins: Margins::default(),
         reading: None,
         tape: tape_lines(plan, p.position),
     };

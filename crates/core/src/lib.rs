@@ -18,6 +18,7 @@ pub mod geometry;
 pub mod grip;
 pub mod kit;
 pub mod light;
+pub mod margins;
 pub mod notices;
 pub mod optics;
 pub mod order;

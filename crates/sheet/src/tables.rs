@@ -3,6 +3,7 @@
 use crate::font::{fitted, text_width_mm, wrapped};
 use crate::frame::frame_marks;
 use crate::heat::{MapLegend, clear_legend, light_legend};
+use crate::margins::{margin_words, margins_words};
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::page::{SheetSpec, wanted_lx};
 use crate::palette::{Palette, person_ink};
@@ -185,7 +186,12 @@ impl Column {
                 far_m = c.far_m.map_or("∞".into(), l)
             ),
         );
-        self.pair(say!("behind-the-camera"), &c.room_behind_m.map_or(say!("open").into(), l));
+        let behind = c.room_behind_m.map_or(say!("open").into(), l);
+        let fits = c
+            .fits_behind_margin
+            .as_ref()
+            .map_or(String::new(), |m| format!(", {}", say!("fits-by", by = margin_words(m, plan.length_unit))));
+        self.pair(say!("behind-the-camera"), &format!("{behind}{fits}"));
         self.pair(
             say!("level-wanted"),
             &say!(
@@ -215,7 +221,7 @@ impl Column {
         }
         self.heading(say!("faces-label"));
         for p in &facts.people {
-            if !self.room_for(7.5) {
+            if !self.room_for(10.6) {
                 return;
             }
             let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
@@ -249,6 +255,12 @@ impl Column {
             });
             self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
             self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);
+            let margins = margins_words(&p.margins, plan.length_unit);
+            if !margins.is_empty() {
+                self.y += 3.1;
+                let text = fitted(&margins, 2.1, Weight::Regular, self.width - 3.0);
+                self.ink_word(self.x + 3.0, &text, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
+            }
             self.y += 3.7;
         }
     }
@@ -323,6 +335,9 @@ impl Column {
                     ))
                 })
                 .collect();
+            let out =
+                x.out_of_frame_margin.as_ref().map(|m| say!("out-of-frame-by", by = margin_words(m, plan.length_unit)));
+            let roles: Vec<String> = roles.into_iter().chain(out).collect();
             let line = say!(
                 "current-a-walls-tape-roles",
                 current_a = figure(x.current_a, 1),

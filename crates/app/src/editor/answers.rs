@@ -10,7 +10,7 @@ use tapemark_core::facts::PersonFacts;
 use tapemark_core::light::{Goal, Role, Seen, reach};
 use tapemark_core::notices::Severity;
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
-use tapemark_sheet::person_ink;
+use tapemark_sheet::{margin_words, margins_words, person_ink};
 use tapemark_words::{figure, say, signed};
 
 impl Editor {
@@ -68,6 +68,10 @@ impl Editor {
             );
             let behind = c.room_behind_m.map_or(say!("open").into(), l);
             let fits = if c.operator_fits { say!("the-operator-fits") } else { say!("the-operator-does-not-fit") };
+            let fits_by = c
+                .fits_behind_margin
+                .as_ref()
+                .map_or(String::new(), |m| format!(" {}", margin_words(m, self.plan.length_unit)));
             let rows = [
                 (
                     say!("angle-of-view"),
@@ -78,7 +82,7 @@ impl Editor {
                     say!("from-to", from = l(c.near_m), to = c.far_m.map_or(say!("infinity-word").into(), l)),
                 ),
                 (say!("focus-close-focus"), format!("{}, {}", l(c.focus_m), l(c.close_focus_m))),
-                (say!("behind-the-camera"), format!("{behind}: {fits}")),
+                (say!("behind-the-camera"), format!("{behind}: {fits}{fits_by}")),
                 (
                     say!("behind-the-face"),
                     c.background.as_ref().map_or(say!("nothing-lit").into(), |s| {
@@ -238,6 +242,10 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
             unit_2 = format_length(w, unit),
             size
         ));
+    }
+    let margins = margins_words(&p.margins, unit);
+    if !margins.is_empty() {
+        ui.weak(margins);
     }
     let Some(r) = &p.reading else { return };
     let stops = p.exposure_stops.map_or(String::new(), |s| say!("s-stops-b", s = signed(s, 1)));

@@ -81,6 +81,7 @@ const WORDS: &[(&str, &str)] = &[
     ("size", "meaning-of-size-wanted"),
     ("room-behind-camera", "meaning-of-room-behind-camera"),
     ("way-out-at-least", "meaning-of-way-out-at-least"),
+    ("slip-allowed", "meaning-of-slip-allowed"),
     ("takes", "meaning-of-takes"),
     ("rig-label", "meaning-of-rig"),
     // Power and the place.

@@ -212,8 +212,8 @@ pub fn may_be_seen(view: &View, person: &Placed) -> bool {
     in_frame_share(view, person) > 0.0
 }
 
-/// Share of a head inside the frame: its six extreme points and centre, projected.
-fn in_frame_share(view: &View, p: &Placed) -> f64 {
+/// A head's centre and six extreme points.
+pub(crate) fn head_points(p: &Placed) -> [DVec3; 7] {
     let front = p.face_normal();
     let across = DVec3::new(front.y, -front.x, 0.0);
     let offsets = [
@@ -225,8 +225,13 @@ fn in_frame_share(view: &View, p: &Placed) -> f64 {
         DVec3::Z * p.head_half.z,
         DVec3::Z * -p.head_half.z,
     ];
-    let inside = offsets.iter().filter(|o| contains(view, p.head + **o)).count();
-    inside as f64 / offsets.len() as f64
+    offsets.map(|o| p.head + o)
+}
+
+/// Share of a head inside the frame: its six extreme points and centre, projected.
+fn in_frame_share(view: &View, p: &Placed) -> f64 {
+    let points = head_points(p);
+    points.iter().filter(|q| contains(view, **q)).count() as f64 / points.len() as f64
 }
 
 /// Whether a point falls inside the frame.

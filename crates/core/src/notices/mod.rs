@@ -1,5 +1,6 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod margins;
 mod power;
 mod trade;
 mod ways;
@@ -127,6 +128,7 @@ pub fn answer_label(answer: Answer) -> &'static str {
         Answer::Camera => say!("answer-camera"),
         Answer::Lanes => say!("answer-lanes"),
         Answer::Cover => say!("answer-cover"),
+        Answer::Margins => say!("answer-margins"),
         Answer::People => say!("answer-people"),
         Answer::Lamps => say!("answer-lamps"),
         Answer::Grip => say!("answer-grip"),
@@ -179,6 +181,7 @@ pub fn of_shot(
     trade::all(&mut c, plan, scene, facts, moments, transport);
     ways::ways(&mut c, plan, scene, facts, moments);
     power::power(&mut c, plan, scene, facts);
+    margins::barely(&mut c, plan, scene, facts);
     c.out
 }
 

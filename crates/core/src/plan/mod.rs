@@ -130,6 +130,9 @@ pub struct Limits {
     /// Voltage a cable may lose, as a share of the mains (0–1).
     #[serde(default = "default_drop_share", skip_serializing_if = "is_default_drop")]
     pub drop_share: f64,
+    /// What holds by less than this slip of a person, the camera or a lamp is a notice, metres.
+    #[serde(default = "default_slip_m", skip_serializing_if = "is_default_slip")]
+    pub slip_m: f64,
     /// Unknown keys.
     #[serde(flatten)]
     pub unknown: Unknown,
@@ -141,6 +144,13 @@ fn default_hot_side_m() -> f64 {
 #[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
 fn is_default_hot_side(v: &f64) -> bool {
     *v == default_hot_side_m()
+}
+fn default_slip_m() -> f64 {
+    0.15
+}
+#[allow(clippy::trivially_copy_pass_by_ref)] // the shape serde asks for
+fn is_default_slip(v: &f64) -> bool {
+    *v == default_slip_m()
 }
 fn default_drop_share() -> f64 {
     0.03
@@ -179,6 +189,7 @@ impl Default for Limits {
             cloth_roll_m: default_cloth_roll_m(),
             matching: MatchLimits::default(),
             drop_share: default_drop_share(),
+            slip_m: default_slip_m(),
             unknown: Unknown::new(),
         }
     }

@@ -57,6 +57,7 @@ fn checked(plan: &Plan, valid: Option<&Plan>) -> Vec<Problem> {
     c.range("limits.hot_clearance_m", m.hot_clearance_m, 0.0, 10.0, "m");
     c.range("limits.hot_side_clearance_m", m.hot_side_clearance_m, 0.0, 10.0, "m");
     c.range("limits.walkway_m", m.walkway_m, 0.0, 10.0, "m");
+    c.range("limits.slip_m", m.slip_m, 0.0, crate::margins::REACH_M, "m");
     c.range("limits.cloth_roll_m", m.cloth_roll_m, 0.1, 20.0, "m");
     c.angle("location.north_deg", l.north_deg);
     c.range("location.wall_thickness_m", l.wall_thickness_m, 0.0, 2.0, "m");

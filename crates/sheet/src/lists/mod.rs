@@ -1,10 +1,12 @@
 //! Every list of a plan as data: written as CSV in SI units, or set as a table on paper in the plan's units.
 
 mod of_day;
+mod of_margins;
 mod of_rigs;
 mod of_shots;
 
 use of_day::{calls, kit, order, stand_ins};
+use of_margins::margins;
 use of_rigs::{cables, circuits};
 pub(crate) use of_rigs::{grip, lamps};
 use of_shots::{cover, cuts, marks, notices, readings, shots};
@@ -127,6 +129,7 @@ pub fn lists_of(plan: &Plan, day: &DayFacts<'_>) -> Vec<List> {
         shots(plan, day),
         marks(plan, day),
         readings(day),
+        margins(plan, day),
         lamps(plan, &day.rigs),
         grip(plan, &all_grip(plan)),
         circuits(day),

@@ -60,6 +60,7 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     }
     let mut rest = Flow::new(plan, spec.paper, say!("light-and-cuts"));
     rest.table(plan, list("readings"));
+    rest.table(plan, list("margins"));
     rest.table(plan, list("continuity"));
     rest.table(plan, list("notices"));
     rest.table(plan, list("cover"));

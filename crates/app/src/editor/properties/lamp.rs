@@ -60,6 +60,10 @@ impl Editor {
     pub(super) fn whose_lamp(&mut self, ui: &mut Ui, id: &FixtureId) {
         let names: Vec<String> = self.plan.shots_lit_by(id).map(|s| s.name.clone()).collect();
         ui.weak(say!("lights-shots", names = names.join(", ")));
+        let out = self.facts.fixtures.iter().find(|f| &f.fixture == id).and_then(|f| f.out_of_frame_margin.as_ref());
+        if let Some(m) = out {
+            ui.weak(say!("out-of-frame-by", by = tapemark_sheet::margin_words(m, self.plan.length_unit)));
+        }
         let shot = self.current_shot();
         let own = shot.lamps.iter().any(|l| &l.fixture.id == id);
         let (shot, name) = (shot.id.clone(), shot.name.clone());

@@ -143,6 +143,7 @@ impl Editor {
             changed |= length(ui, say!("way-out-at-least"), &mut s.limits.walkway_m, unit);
             changed |= length(ui, say!("hot-head-clear-ahead"), &mut s.limits.hot_clearance_m, unit);
             changed |= length(ui, say!("hot-head-clear-beside"), &mut s.limits.hot_side_clearance_m, unit);
+            changed |= length(ui, say!("slip-allowed"), &mut s.limits.slip_m, unit);
             changed |= number(ui, say!("face-share-wanted"), &mut s.limits.face_share, 0.0..=1.0, 0.01, "");
             changed |= number(
                 ui,
