@@ -98,6 +98,11 @@ fn met(plan: &Plan, from: DVec3, direction: DVec3) -> Option<Met> {
     let (normal, name, finish) = match scene.solids.owner_of(hit.owner)? {
         Owner::Piece(id) => {
             let piece = plan.location.pieces.iter().find(|x| &x.id == id)?;
+            if let Some([_, across, up]) = piece.sheet() {
+                let front = across.cross(up).normalize_or_zero();
+                let normal = if front.dot(direction) > 0.0 { -front } else { front };
+                return Some(Met { at, normal, name: piece_label(piece), finish: piece.finish });
+            }
             let ring = footprint(piece);
             let edge = (0..ring.len())
                 .map(|i| (ring[i], ring[(i + 1) % ring.len()]))
