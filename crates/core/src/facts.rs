@@ -262,7 +262,9 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         grip: grip(plan, shot, scene),
         daylight: daylight_facts(plan, scene),
         circuits: rig.map(|r| power::loads(plan, r)).unwrap_or_default(),
-        cables: rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default(),
+        cables: rig
+            .map(|r| power::cable_runs_on(plan, r, moments.floorway(plan), &power::tripods(plan, [shot])))
+            .unwrap_or_default(),
         notices: Vec::new(),
     };
     facts.notices = notices::of_shot(plan, shot, scene, &facts, moments, transport);
@@ -468,7 +470,13 @@ impl PersonFacts {
     #[must_use]
     pub fn is_clear(&self) -> bool {
         let hidden = !self.hidden_by.is_empty() && self.clear_share.is_none_or(|s| s < 1.0 - BARELY_HIDDEN);
-        self.in_frame_share.is_some_and(|s| s >= 1.0) && self.turned_share.is_some_and(|s| s >= TURNED_AWAY) && !hidden
+        self.is_framed_and_turned() && !hidden
+    }
+
+    /// Whether the head is wholly in frame and the face turned to the lens, whatever hides it.
+    #[must_use]
+    pub fn is_framed_and_turned(&self) -> bool {
+        self.in_frame_share.is_some_and(|s| s >= 1.0) && self.turned_share.is_some_and(|s| s >= TURNED_AWAY)
     }
 }
 

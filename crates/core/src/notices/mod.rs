@@ -1,10 +1,12 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod broken;
 mod power;
 mod trade;
 mod ways;
 
-pub(crate) use ways::Floor;
+pub use broken::{Baseline, Broken};
+pub(crate) use ways::{Floor, TRIPOD_M};
 
 use crate::blocking;
 use crate::blocking::Moments;
