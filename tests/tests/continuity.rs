@@ -299,7 +299,9 @@ fn a_backlight_is_a_backlight() {
     let by_hand = 0.5 * 10_000.0 / (4.0 * std::f64::consts::PI) * v.normalize().dot(to.toward) / v.length_squared();
     near(part.hair_lx.unwrap(), by_hand, 0.02);
     assert!(part.role_in_words().contains("hair"));
-    // Carried over, it lights the hair of the later shot as much.
+    // Carried over, out of frame to one side, it lights the hair of the later shot as much.
+    let stand = plan.rigs[0].fixtures.last_mut().unwrap();
+    stand.position_m = [2.4, 1.5];
     let found = carry_over(&plan, &plan.shots[0], &plan.shots[1], &"p".into()).unwrap();
     assert!(found.lamps.iter().any(|l| l.like.as_str() == "back"));
     let hair = found.after.iter().find(|d| d.what == Compared::Hair).unwrap();

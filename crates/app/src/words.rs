@@ -117,7 +117,9 @@ pub fn goal_lines(plan: &Plan, r: &Reached) -> Vec<String> {
         };
         let place = c.height_m.filter(|_| c.position_m.is_some()).map_or(String::new(), |height_m| {
             let l = |m: f64| format_length(m, plan.length_unit);
-            say!("to-from-the-face", distance_m = l(c.distance_m)) + &say!("at-height", height_m = l(height_m))
+            let pan_deg = figure(c.pan_deg.unwrap_or(0.0), 0);
+            say!("to-from-the-face", distance_m = l(c.distance_m))
+                + &say!("head-up-and-pan", height_m = l(height_m), pan_deg)
         });
         out.push(format!("{}: {level}{place}", c.name));
     }

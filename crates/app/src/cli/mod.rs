@@ -31,9 +31,8 @@ use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Tran
 use tapemark_core::notices;
 use tapemark_core::plan::{PersonId, Plan, PlanError, Shot, schema};
 use tapemark_core::scene::Scene;
-use tapemark_core::units::format_length;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
-use tapemark_words::{Language, figure, say, speak};
+use tapemark_words::{Language, say, speak};
 
 fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
     PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }

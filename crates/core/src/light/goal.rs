@@ -1,14 +1,13 @@
 //! From a wanted light to what to do to each lamp.
 
-use super::ground::{Ground, Unfit};
-use super::levels::{set_level, solve_levels};
-use super::{Emitter, Role, Spot, Transport, background, face_readings, gain, middle_grey_cd_m2};
+use super::attempt::Attempt;
+use super::{Role, Spot, Transport, background, face_readings, middle_grey_cd_m2};
 use crate::edit::{Edit, Item};
-use crate::notices::{Baseline, Broken, Severity};
+use crate::notices::{Broken, Severity};
 use crate::optics;
-use crate::plan::{Fixture, FixtureId, Mount, PersonId, Plan, Rig, Shot};
+use crate::plan::{FixtureId, PersonId, Plan, Rig, Shot};
 use crate::scene::Scene;
-use glam::{DVec2, DVec3};
+use glam::DVec2;
 use serde::Serialize;
 use tapemark_words::{figure, say};
 
@@ -43,6 +42,8 @@ pub struct Change {
     pub position_m: Option<[f64; 2]>,
     /// New height of the head, when it moves, metres.
     pub height_m: Option<f64>,
+    /// New bearing, when it moves, degrees.
+    pub pan_deg: Option<f64>,
     /// From the face after the move, metres.
     pub distance_m: f64,
 }
@@ -84,13 +85,8 @@ impl Reached {
 
 /// How near a wish must be, stops.
 pub const WITHIN_STOPS: f64 = 0.1;
-/// Nearest a lamp is brought to a face, metres.
-const NEAREST_M: f64 = 0.7;
-/// Times a lamp is moved and measured again.
-const MOVES: usize = 8;
-
-/// Places nearer are tried this far apart, metres.
-const STEP_M: f64 = 0.05;
+/// Times lamps are moved and measured again.
+const MOVES: usize = 10;
 /// What a broken thing counts beside wishes that are off, in stops: a problem, a caution.
 const BROKEN_STOPS: [f64; 2] = [1.0, 100.0];
 
@@ -109,7 +105,7 @@ pub(super) struct Measured {
 }
 
 /// Measures a rig; the key is the lamp named, else the one that measures as key.
-fn measure(
+pub(super) fn measure(
     plan: &Plan,
     shot: &Shot,
     scene: &Scene,
@@ -163,21 +159,7 @@ pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goa
         return Err(say!("ask-for-a-stop-above-0").into());
     }
     let before = plan.shot_rig(shot).ok_or_else(|| say!("the-shot-has-no-rig").to_string())?.into_owned();
-    let mut work = Attempt {
-        plan,
-        shot,
-        scene,
-        goal,
-        rig: before.clone(),
-        before,
-        light: transport.clone(),
-        key: None,
-        moved: Vec::new(),
-        held: Vec::new(),
-        stopped: Vec::new(),
-        ground: None,
-        baseline: None,
-    };
+    let mut work = Attempt::of(plan, shot, scene, transport, goal, before);
     let mut best: Option<(f64, Reached)> = None;
     let mut unavoidable: Option<Vec<Broken>> = None;
     for _ in 0..MOVES {
@@ -205,7 +187,7 @@ pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goa
     let Some((_, mut best)) = best else { return Err(say!("nothing-could-be-tried").into()) };
     if !best.wishes_met {
         best.reasons
-            .extend(work.stopped.iter().map(|(name, why)| say!("name-comes-no-nearer", name, why = why.in_words())));
+            .extend(work.stopped().iter().map(|(name, why)| say!("name-comes-no-nearer", name, why = why.in_words())));
     }
     Ok(best)
 }
@@ -222,143 +204,7 @@ fn off(r: &Reached, goal: &Goal) -> f64 {
         + goal.background_stops.zip(r.background_stops).map_or(0.0, |(a, b)| (a - b).abs())
 }
 
-/// A rig on its way to a goal.
-struct Attempt<'a> {
-    plan: &'a Plan,
-    shot: &'a Shot,
-    scene: &'a Scene,
-    goal: &'a Goal,
-    before: Rig,
-    rig: Rig,
-    light: Transport,
-    /// The lamp that is the key at first stays it: at 2:1 fill is as strong.
-    key: Option<FixtureId>,
-    moved: Vec<FixtureId>,
-    /// Lamps that stay where they were: elsewhere they break something.
-    held: Vec<FixtureId>,
-    /// Lamps that would come nearer, and what forbids it.
-    stopped: Vec<(String, Unfit)>,
-    ground: Option<Ground>,
-    baseline: Option<Baseline>,
-}
-
-impl Attempt<'_> {
-    fn relight(&mut self) {
-        let patch_m = self.light.patch_m();
-        self.light = Transport::of(self.plan, Some(&self.rig), self.scene, patch_m, Some(&self.light));
-    }
-
-    fn measure(&self) -> Result<Measured, String> {
-        measure(self.plan, self.shot, self.scene, &self.light, &self.goal.person, self.key.as_ref())
-    }
-
-    /// Sets the levels that come nearest to the goal where the lamps stand, and measures them.
-    fn set_levels(&mut self) -> Result<Result<Measured, String>, String> {
-        let m = self.measure()?;
-        self.key = self.light.emitters().get(m.key).map(|e| e.fixture.clone());
-        let levels = solve_levels(&self.rig, &self.light, &m, self.plan, self.goal);
-        for (e, level) in self.light.emitters().iter().zip(&levels) {
-            if let Some(f) = self.rig.fixtures.iter_mut().find(|f| f.id == e.fixture) {
-                set_level(f, gain(f) * level);
-            }
-        }
-        self.relight();
-        Ok(self.measure())
-    }
-
-    fn judged(&self, m: &Result<Measured, String>) -> Reached {
-        judged(self.plan, &self.before, &self.rig, m, self.goal, self.scene, &self.moved)
-    }
-
-    /// What the changes break in every shot they touch.
-    fn broken(&mut self, found: &Reached) -> Vec<Broken> {
-        if found.changes.is_empty() {
-            return Vec::new();
-        }
-        let rig = &self.shot.rig;
-        self.baseline.get_or_insert_with(|| Baseline::of(self.plan, |s| &s.rig == rig)).after(&found.edit())
-    }
-
-    /// Puts lamps back that moved and thereby broke something; whether there was one.
-    fn hold_what_breaks(&mut self, broken: &[Broken], unavoidable: &[Broken]) -> bool {
-        let same = |a: &Broken, b: &Broken| a.code == b.code && a.shot == b.shot && a.item == b.item;
-        let new: Vec<&Broken> = broken.iter().filter(|b| !unavoidable.iter().any(|u| same(u, b))).collect();
-        if new.is_empty() || self.moved.is_empty() {
-            return false;
-        }
-        let named: Vec<FixtureId> =
-            self.moved.iter().filter(|id| new.iter().any(|b| b.item == id.as_str())).cloned().collect();
-        let back = if named.is_empty() { self.moved.clone() } else { named };
-        for f in self.rig.fixtures.iter_mut().filter(|f| back.contains(&f.id)) {
-            if let Some(old) = self.before.fixtures.iter().find(|b| b.id == f.id) {
-                (f.position_m, f.height_m) = (old.position_m, old.height_m);
-            }
-        }
-        self.moved.retain(|id| !back.contains(id));
-        self.held.extend(back);
-        true
-    }
-
-    /// A lamp at full and still too weak is brought nearer: the key, and the strongest of the fill.
-    fn bring_nearer(&mut self, after: &Measured) -> bool {
-        let total = optics::lx_for_stop(self.goal.t_stop, &self.plan.exposure);
-        let fill = (0..after.at_face.len())
-            .filter(|i| *i != after.key && self.rig.fixtures.iter().any(|f| f.id == self.light.emitters()[*i].fixture))
-            .max_by(|a, b| after.at_face[*a].total_cmp(&after.at_face[*b]));
-        let fill_now: f64 = after.fill.iter().sum();
-        let weak = [
-            Some((after.key, total * (1.0 - 1.0 / self.goal.ratio) / (after.total_lx - fill_now).max(1e-9))),
-            fill.map(|i| (i, 1.0 + (total / self.goal.ratio - fill_now) / after.at_face[i].max(1e-9))),
-        ];
-        let mut any = false;
-        for (i, short) in weak.into_iter().flatten().filter(|w| w.1 > 1.02) {
-            let e = self.light.emitters()[i].clone();
-            any |= self.bring_one_nearer(&e, short);
-        }
-        any
-    }
-
-    /// Moves a lamp along its line to the face until inverse square makes up for what is missing, or as far as it may.
-    fn bring_one_nearer(&mut self, e: &Emitter, short: f64) -> bool {
-        let Some(face) = self.scene.placed(&self.goal.person).map(|p| p.face()) else { return false };
-        let Some(at) = self.rig.fixtures.iter().position(|f| f.id == e.fixture) else { return false };
-        let lamp = &self.rig.fixtures[at];
-        if self.held.contains(&lamp.id) || lamp.mount != Mount::Stand {
-            return false;
-        }
-        let head = DVec2::from_array(lamp.position_m).extend(lamp.height_m);
-        let distance = head.distance(face);
-        let wanted = (distance / short.sqrt()).max(NEAREST_M);
-        let others: Vec<&Fixture> = self.rig.fixtures.iter().collect();
-        let lit = || self.plan.shots.iter().filter(|s| s.rig == self.shot.rig);
-        let ground = self.ground.get_or_insert_with(|| Ground::of(self.plan, lit()));
-        let mut stopped: Option<Unfit> = None;
-        let steps = ((distance - 0.02 - wanted) / STEP_M).ceil().max(0.0) as usize;
-        let found =
-            (0..steps).map(|k| face + (head - face) * ((wanted + STEP_M * k as f64) / distance)).find(|to: &DVec3| {
-                let why = ground.unfit(self.plan, lamp, &others, *to, face);
-                let free = why.is_none();
-                stopped = stopped.take().or(why);
-                free
-            });
-        if let Some(why) = stopped {
-            let name = lamp.label();
-            self.stopped.retain(|s| s.0 != name);
-            self.stopped.push((name, why));
-        }
-        let Some(to) = found else { return false };
-        let round = |v: f64| (v * 1000.0).round() / 1000.0;
-        let lamp = &mut self.rig.fixtures[at];
-        lamp.position_m = to.truncate().to_array().map(round);
-        lamp.height_m = round(to.z);
-        if !self.moved.contains(&lamp.id) {
-            self.moved.push(lamp.id.clone());
-        }
-        true
-    }
-}
-
-fn judged(
+pub(super) fn judged(
     plan: &Plan,
     before: &Rig,
     after: &Rig,
@@ -380,6 +226,7 @@ fn judged(
             on: f.on,
             position_m: moved.contains(&f.id).then_some(f.position_m),
             height_m: moved.contains(&f.id).then_some(f.height_m),
+            pan_deg: moved.contains(&f.id).then_some(f.pan_deg),
             distance_m: DVec2::from_array(f.position_m).extend(f.height_m).distance(face),
         })
         .collect();

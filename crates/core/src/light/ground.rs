@@ -107,9 +107,7 @@ impl Ground {
         };
         // One that stands by a wall already may stay as near to it while it is moved a little.
         let off_wall_m = if was.distance(at) < LITTLE_M { OFF_WALL_M.min(to_wall(was)) } else { OFF_WALL_M };
-        if !plan.location.rooms.is_empty()
-            && (room.is_none_or(|r| head.z > r.ceiling_m) || to_wall(at) < off_wall_m)
-        {
+        if !plan.location.rooms.is_empty() && (room.is_none_or(|r| head.z > r.ceiling_m) || to_wall(at) < off_wall_m) {
             return Some(Unfit::Wall);
         }
         let stands = lamp.mount == Mount::Stand;

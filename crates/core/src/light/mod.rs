@@ -5,6 +5,7 @@
 //! [`Transport`] adds what the rooms' surfaces return, solved per emitter and kept between questions.
 
 mod area;
+mod attempt;
 mod beam;
 mod between;
 mod bounce;
