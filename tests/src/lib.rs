@@ -17,6 +17,7 @@ pub use lot::Lot;
 use glam::{DVec2, DVec3};
 use tapemark_core::geometry::{OwnerIx, Solids};
 use tapemark_core::light::{Emitter, Receiver, solve};
+use tapemark_core::notices::{Broken, Severity, of_plan};
 use tapemark_core::plan::{Camera, Fixture, Head, HeadClass, Mark, Person, Plan, Pose, Receptor, Room};
 
 /// Asserts that a value is within a share of another.
@@ -106,6 +107,29 @@ pub fn mark(person: &str, at: [f64; 2], facing_deg: f64) -> Mark {
         pose: Pose::Standing,
         unknown: Default::default(),
     }
+}
+
+/// Problems and cautions of a plan that another has not, by code, shot and item; each as often as it is new.
+#[must_use]
+pub fn harm(before: &Plan, after: &Plan) -> Vec<(&'static str, String, String)> {
+    let of = |plan: &Plan| -> Vec<(&'static str, String, String)> {
+        let all = of_plan(plan).into_iter().filter(|n| n.severity >= Severity::Problem);
+        all.map(|n| (n.code, n.shot.map_or(String::new(), |s| s.to_string()), n.item)).collect()
+    };
+    let mut had = of(before);
+    let mut new = of(after);
+    new.retain(|n| had.iter().position(|h| h == n).map(|i| had.swap_remove(i)).is_none());
+    new.sort();
+    new
+}
+
+/// What an answer says it breaks, as [`harm`] tells it.
+#[must_use]
+pub fn said(broken: &[Broken]) -> Vec<(&'static str, String, String)> {
+    let shot = |b: &Broken| b.shot.as_ref().map_or(String::new(), |s| s.to_string());
+    let mut out: Vec<_> = broken.iter().map(|b| (b.code, shot(b), b.item.clone())).collect();
+    out.sort();
+    out
 }
 
 /// Points of a plan.

@@ -1,6 +1,6 @@
 //! Whether shots match, against published colour differences and set-ups worked by hand.
 
-use tapemark_acceptance::{near, within};
+use tapemark_acceptance::{Lot, harm, near, said, within};
 use tapemark_core::colour::planck_xyz;
 use tapemark_core::continuity::*;
 use tapemark_core::edit::apply;
@@ -236,4 +236,74 @@ fn a_day_compares_as_pairs_do() {
     assert!(!one_by_one.is_empty());
     assert_eq!(of_plan(&plan), one_by_one);
     assert_eq!(tapemark_core::day::DayFacts::of(&plan, &Default::default(), 0.0).matches, one_by_one);
+}
+
+/// A hot lamp keeps its distance from people and furniture, whatever light is carried (safety; the distance is the
+/// plan's own): beside a sofa where the key would stand, it stands elsewhere, or the answer says it does not fit.
+#[test]
+fn a_hot_key_is_not_carried_to_the_sofa() {
+    let mut plan = hall();
+    plan.rigs[0].fixtures[0].lamp = LampType::Tungsten;
+    plan.location.pieces.push(Piece::new("sofa", "sofa", [1.5, 1.2], [0.5, 0.5], 2.2));
+    let found = carry_over(&plan, &plan.shots[0], &plan.shots[1], &"p".into()).unwrap();
+    let next = apply(&plan, found.edit.as_ref().unwrap()).unwrap();
+    assert_eq!(said(&found.broken), harm(&plan, &next));
+    assert!(!found.broken.iter().any(|b| b.code.starts_with("hot-")), "{:?}", found.broken);
+}
+
+/// The law of every carried light: what is said to be broken is what the notices of the changed plan add.
+#[test]
+fn whatever_a_carried_light_breaks_is_said() {
+    let mut plans = vec![(tapemark::files::demo(), "mara")];
+    let mut lot = Lot(11);
+    for _ in 0..3 {
+        let mut plan = hall();
+        let size = lot.between(2.0, 4.0);
+        plan.location.rooms[0].outline_m = vec![[-size, -4.0], [4.0, -4.0], [4.0, size], [-size, size]];
+        plan.location.pieces.push(Piece::new(
+            "post",
+            "post",
+            [lot.between(0.7, 1.5), lot.between(0.5, 1.5)],
+            [0.3, 0.3],
+            2.4,
+        ));
+        plan.rigs[0].fixtures[0].lamp = lot.one(&[LampType::Led, LampType::Tungsten]).unwrap();
+        plans.push((plan, "p"));
+    }
+    for (plan, who) in plans {
+        for (from, to) in [(0, 1), (1, 0)] {
+            let Ok(found) = carry_over(&plan, &plan.shots[from], &plan.shots[to], &who.into()) else { continue };
+            let next = apply(&plan, found.edit.as_ref().unwrap()).unwrap();
+            assert_eq!(said(&found.broken), harm(&plan, &next), "{found:#?}");
+        }
+    }
+}
+
+/// A lamp behind and over a head lights its hair and not its face (geometry: the head is in the way): it is a backlight
+/// all the same, with its level on the hair, I·cos θ/d² by hand.
+#[test]
+fn a_backlight_is_a_backlight() {
+    let mut plan = hall();
+    // Behind the head as the lens in the south sees it, and up.
+    let back = lamp("back", [0.0, 1.5], 3.2, 0.5);
+    plan.rigs[0].fixtures.push(back);
+    let shot = &plan.shots[0];
+    let lit = Lit::of(&plan, shot, 0.0);
+    let (_, r) = tapemark_core::light::face_readings(&plan, &lit.scene, &lit.light).remove(0);
+    let part = r.parts.iter().find(|p| p.fixture.as_str() == "back").unwrap();
+    assert_eq!(part.role, tapemark_core::light::Role::Back);
+    let p = &lit.scene.people[0];
+    let to = tapemark_core::light::hair_receiver(p, lit.scene.view.as_ref().unwrap().eye);
+    let v = glam::DVec3::new(0.0, 1.5, 3.2) - to.at;
+    // A bare bulb of 10 000 lm at half: Φ/4π candela all round.
+    let by_hand = 0.5 * 10_000.0 / (4.0 * std::f64::consts::PI) * v.normalize().dot(to.toward) / v.length_squared();
+    near(part.hair_lx.unwrap(), by_hand, 0.02);
+    assert!(part.role_in_words().contains("hair"));
+    // Carried over, out of frame to one side, it lights the hair of the later shot as much.
+    let stand = plan.rigs[0].fixtures.last_mut().unwrap();
+    stand.position_m = [2.4, 1.5];
+    let found = carry_over(&plan, &plan.shots[0], &plan.shots[1], &"p".into()).unwrap();
+    assert!(found.lamps.iter().any(|l| l.like.as_str() == "back"));
+    let hair = found.after.iter().find(|d| d.what == Compared::Hair).unwrap();
+    within(hair.difference.unwrap(), 0.0, 0.1);
 }

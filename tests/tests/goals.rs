@@ -1,10 +1,10 @@
 //! The spot meter and the goal solver.
 
 use glam::DVec3;
-use tapemark_acceptance::{near, portrait, within};
+use tapemark_acceptance::{Lot, harm, near, portrait, said, within};
 use tapemark_core::edit::{Edit, History, Item, apply};
 use tapemark_core::facts::shot_facts;
-use tapemark_core::light::{FINE_PATCH_M, Goal, Reached, Transport, reach, spot};
+use tapemark_core::light::{FINE_PATCH_M, Goal, Reached, SCRIM_STOPS, Transport, reach, spot};
 use tapemark_core::plan::{Finish, Fixture, Head, HeadClass, LampType, Plan, Room, Shot};
 use tapemark_core::scene::Scene;
 
@@ -127,4 +127,61 @@ fn a_grey_wall_under_the_wanted_light_falls_at_the_stop_the_constants_give() {
     assert_eq!(floor.surface, "floor of Room");
     let ceiling = spot(&plan, &scene, &light, eye, DVec3::new(0.0, 0.5, 1.0)).unwrap();
     assert_eq!(ceiling.surface, "ceiling of Room");
+}
+
+/// A lamp that is told to stand in frame, on somebody, in a wall or against what burns is no answer (safety and common
+/// practice): the demo's goal once put the key in frame of two shots and broke the cut between them without a word.
+#[test]
+fn the_demos_goal_breaks_nothing_without_a_word() {
+    let plan = tapemark::files::demo();
+    for (stop, ratio, behind) in [(2.8, 4.0, Some(-1.0)), (2.8, 4.0, None), (4.0, 2.0, None)] {
+        let wish = Goal { person: "mara".into(), ..goal(stop, ratio, behind) };
+        let found = ask(&plan, &wish).unwrap();
+        let after = apply(&plan, &found.edit()).unwrap();
+        let new = harm(&plan, &after);
+        println!("{stop} {ratio} {behind:?}: {found:#?}");
+        assert_eq!(said(&found.broken), new, "{found:#?}");
+        assert!(!found.met || new.is_empty());
+        assert!(!new.iter().any(|n| n.0 == "lamp-in-frame" || n.0.starts_with("hot-")), "{new:?}");
+        let key = after.rigs[0].fixtures.iter().find(|f| f.id.as_str() == "lamp-1").unwrap();
+        let face = plan.shots[0].marks[0].position_m;
+        assert!((key.position_m[0] - face[0]).hypot(key.position_m[1] - face[1]) > 0.7);
+    }
+}
+
+/// The law of every goal: what is said to be broken is what the notices of the changed plan add, and a goal that is met
+/// adds nothing. Rooms, lamps, people and a second shot with a cut, drawn by lot.
+#[test]
+fn whatever_a_goal_breaks_is_said() {
+    let mut lot = Lot(7);
+    let (mut met, mut broken) = (0, 0);
+    for _ in 0..10 {
+        let mut plan = lit_portrait(lot.between(0.1, 0.6));
+        for f in &mut plan.rigs[0].fixtures {
+            f.position_m = f.position_m.map(|v| v + lot.between(-0.3, 0.3));
+            f.output_lm = f.output_lm.map(|lm| lm * lot.between(0.3, 1.2));
+            f.lamp = lot.one(&[LampType::Led, LampType::Tungsten]).unwrap();
+        }
+        plan.shots[0].marks[0].position_m = [lot.between(-0.6, 0.6), lot.between(0.2, 0.9)];
+        let mut second = plan.shots[0].clone();
+        (second.id, second.name) = ("shot-2".into(), "2".into());
+        second.marks[0].id = "mark-2".into();
+        second.cuts_with.push(plan.shots[0].id.clone());
+        let mut camera = plan.cameras[0].clone();
+        (camera.id, camera.position_m, camera.pan_deg) = ("cam-2".into(), [1.4, -1.6], 325.0);
+        second.camera = Some(camera.id.clone());
+        plan.cameras.push(camera);
+        plan.shots.push(second);
+        let wish =
+            goal(lot.between(1.4, 5.6), lot.between(1.5, 8.0), lot.one(&[None, Some(-1.0), Some(-2.5)]).unwrap());
+        let Ok(found) = ask(&plan, &wish) else { continue };
+        let after = apply(&plan, &found.edit()).unwrap();
+        assert_eq!(said(&found.broken), harm(&plan, &after), "{wish:?} {found:#?}");
+        assert_eq!(found.met, found.wishes_met && found.broken.is_empty());
+        // Singles and doubles in a head that holds three (common practice, no source).
+        assert!(found.changes.iter().all(|c| SCRIM_STOPS.contains(&c.scrim_stops)), "{:?}", found.changes);
+        (met, broken) = (met + i32::from(found.met), broken + i32::from(!found.broken.is_empty()));
+    }
+    println!("{met} met, {broken} at a price");
+    assert!(met > 1);
 }

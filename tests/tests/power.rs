@@ -215,3 +215,29 @@ fn cautions_of_the_wiring() {
     plan.rigs[0].fixtures[0].barn_doors = Some(BarnDoors::OPEN);
     assert!(!codes(&plan).contains(&"gel-on-hot-head"));
 }
+
+/// A cable goes round a tripod in its way: it keeps off the tripod's feet everywhere, is longer by little, and takes the
+/// straight way again when the camera is gone (geometry). Round a disc of r at distance a from either end the detour is
+/// no more than (π − 2)·r.
+#[test]
+fn a_cable_goes_round_the_tripod() {
+    let mut plan = two_rooms();
+    plan.rigs[0].fixtures.push(lamp("l", [4.0, 1.5], 800.0, "out-a"));
+    let free = cable_runs(&plan, &plan.rigs[0])[0].clone();
+    let a = DVec2::from_array(free.path_m[free.path_m.len() - 2]);
+    let b = DVec2::from_array(free.path_m[free.path_m.len() - 1]);
+    let tripod = a.lerp(b, 0.5);
+    plan.cameras.push(Camera::new("cam", "Cam A", tripod.to_array(), 0.0));
+    plan.shots[0].camera = Some("cam".into());
+    let facts = tapemark_core::facts::shot_facts(&plan, &plan.shots[0], 0.0);
+    let path: Vec<DVec2> = facts.cables[0].path_m.iter().map(|p| DVec2::from_array(*p)).collect();
+    let least = path
+        .windows(2)
+        .map(|w| {
+            let t = ((tripod - w[0]).dot(w[1] - w[0]) / w[0].distance_squared(w[1])).clamp(0.0, 1.0);
+            w[0].lerp(w[1], t).distance(tripod)
+        })
+        .fold(f64::INFINITY, f64::min);
+    assert!(a.distance(b) > 0.8 && least >= 0.2, "{least} {path:?}");
+    assert!(facts.cables[0].floor_m - free.floor_m < 0.5, "{} {}", facts.cables[0].floor_m, free.floor_m);
+}

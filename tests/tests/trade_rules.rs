@@ -286,3 +286,117 @@ fn a_door_hits_who_stands_in_its_swing() {
     plan.shots[0].marks[0].position_m = [-1.0, 0.8];
     assert!(!codes(&plan, 0).contains(&"door-hits-person"), "{:?}", codes(&plan, 0));
 }
+
+/// A room 4 m square with its exit in the middle of the south wall, and a camera.
+fn room_with_exit(at: [f64; 2], pan_deg: f64) -> Plan {
+    let mut plan = Plan::empty();
+    plan.location.rooms.push(Room::new("r", "Room", vec![[0., 0.], [4., 0.], [4., 4.], [0., 4.]]));
+    plan.location.openings.push(Opening {
+        id: "d".into(),
+        name: "street door".into(),
+        room: "r".into(),
+        edge: 0,
+        offset_m: 1.55,
+        width_m: 0.9,
+        sill_m: 0.0,
+        head_m: 2.0,
+        kind: OpeningKind::Door { hinge: Hinge::Near, swing: Swing::Out, open_deg: 0.0 },
+        unknown: Default::default(),
+    });
+    plan.cameras.push(Camera::new("cam", "Cam A", at, pan_deg));
+    plan.shots[0].camera = Some("cam".into());
+    plan
+}
+
+/// Whoever stands at the exit is out: a camera with its back to the door, one beside it, one with a plant 0.4 m thick
+/// where the operator would stand, one between its tripod and a low stool. Behind a stand in a passage of 0.8 m, between
+/// a shelf and the wall, nobody gets by: 0.8 − 0.7 m are left.
+#[test]
+fn the_way_out_begins_where_the_operator_can_stand() {
+    let blocked = |plan: &Plan| codes(plan, 0).iter().any(|c| *c == "exit-blocked" || *c == "walkway-narrow");
+    for (at, pan) in [([2.0, 0.5], 0.0), ([2.0, 0.3], 0.0), ([2.6, 0.4], 300.0), ([1.2, 0.4], 60.0)] {
+        assert!(!blocked(&room_with_exit(at, pan)), "{at:?}");
+    }
+    for (plant, top) in [([2.0, 1.9], 1.6), ([1.7, 2.0], 1.6), ([2.3, 2.1], 0.5)] {
+        let mut plan = room_with_exit([2.0, 2.5], 0.0);
+        plan.location.pieces.push(Piece::new("plant", "plant", plant, [0.4, 0.4], top));
+        assert!(!blocked(&plan), "{plant:?}");
+    }
+    let mut plan = room_with_exit([2.0, 3.4], 0.0);
+    plan.location.pieces.push(Piece::new("west", "shelf", [0.8, 1.5], [1.6, 0.5], 2.0));
+    plan.location.pieces.push(Piece::new("east", "shelf", [3.2, 1.5], [1.6, 0.5], 2.0));
+    assert!(!codes(&plan, 0).contains(&"exit-blocked"));
+    let mut f = Fixture::new("lamp", HeadClass::Panel, [2.0, 1.5], 0.0);
+    f.mount = Mount::Stand;
+    plan.rigs[0].fixtures.push(f);
+    assert!(codes(&plan, 0).contains(&"exit-blocked"), "{:?}", codes(&plan, 0));
+}
+
+/// Nobody arrives before they leave (arithmetic). New times that cross are refused, with what, where and remedy; an old
+/// file that holds them opens and is told so, and no walk takes less than no time.
+#[test]
+fn nobody_arrives_before_leaving() {
+    use tapemark_core::blocking::walks;
+    use tapemark_core::edit::{Edit, Item, apply};
+    let mut plan = portrait([0.0, 0.0], 0.0, [0.0, 5.0], 180.0);
+    let shot = plan.shots[0].id.clone();
+    plan.shots[0].marks[0].to_s = Some(4.0);
+    let mut next = mark("a", [2.0, 0.0], 0.0);
+    (next.id, next.from_s) = ("mark-2".into(), 3.0);
+    let put = |m: &Mark| Edit::Put(Item::Mark { shot: shot.clone(), mark: m.clone() });
+    let why = apply(&plan, &put(&next)).unwrap_err().to_string();
+    assert!(why.contains("3.0") && why.contains("4.0") && why.contains("shot 1"), "{why}");
+    next.from_s = 4.0;
+    let ends_as_it_begins = apply(&plan, &put(&next)).unwrap();
+    assert!(walks(&ends_as_it_begins, &ends_as_it_begins.shots[0]).is_empty());
+    assert!(codes(&ends_as_it_begins, 0).contains(&"no-time-to-walk"));
+    next.from_s = 6.0;
+    let good = apply(&plan, &put(&next)).unwrap();
+    within(walks(&good, &good.shots[0])[0].speed_m_s, 1.0, 1e-9);
+    // The mark before may not be left later than the next begins either.
+    let mut late = good.shots[0].marks[0].clone();
+    late.to_s = Some(7.0);
+    assert!(apply(&good, &put(&late)).is_err());
+    // A copy of a mark comes after the last one.
+    let items = vec![Item::Mark { shot: shot.clone(), mark: good.shots[0].marks[1].clone() }];
+    let rig = good.rigs[0].id.clone();
+    let pasted = apply(&good, &Edit::Paste { items, by: glam::DVec2::X, rig, shot: shot.clone() }).unwrap();
+    assert!(pasted.shots[0].marks[2].from_s > 6.0);
+    // An old file.
+    let mut old = good.clone();
+    old.shots[0].marks[1].from_s = 3.0;
+    let old = from_json(to_json(&old).as_bytes()).unwrap();
+    assert!(walks(&old, &old.shots[0]).is_empty());
+    assert!(codes(&old, 0).contains(&"marks-cross-in-time"));
+    // What it holds already does not stand in the way of another edit.
+    let mut turned = old.shots[0].marks[0].clone();
+    turned.facing_deg = 45.0;
+    assert!(apply(&old, &put(&turned)).is_ok());
+}
+
+/// A camera's marks follow each other in time.
+#[test]
+fn a_camera_is_at_one_place_at_a_time() {
+    use tapemark_core::edit::{Edit, Item, apply};
+    let plan = portrait([0.0, 0.0], 0.0, [0.0, 5.0], 180.0);
+    let at = |at_s: f64| CameraMark {
+        at_s,
+        position_m: [1.0, 5.0],
+        lens_height_m: 1.5,
+        pan_deg: 180.0,
+        tilt_deg: 0.0,
+        focal_mm: 24.0,
+    };
+    let with = |times: &[f64]| {
+        let mut c = plan.cameras[0].clone();
+        c.marks = times.iter().map(|t| at(*t)).collect();
+        c
+    };
+    assert!(apply(&plan, &Edit::Put(Item::Camera(with(&[2.0, 4.0])))).is_ok());
+    let why = apply(&plan, &Edit::Put(Item::Camera(with(&[4.0, 2.0])))).unwrap_err().to_string();
+    assert!(why.contains("Cam A") && why.contains("2.0") && why.contains("4.0"), "{why}");
+    assert!(apply(&plan, &Edit::Put(Item::Camera(with(&[0.0])))).is_err());
+    let mut old = plan.clone();
+    old.cameras[0] = with(&[4.0, 2.0]);
+    assert!(codes(&old, 0).contains(&"marks-cross-in-time"));
+}

@@ -1,14 +1,14 @@
 //! What the core computed, in words: for the command line and the panels alike.
 
 use crate::cli::ShotDaylight;
-use tapemark_core::blocking::ClearMap;
+use tapemark_core::blocking::{ClearMap, Framing, Lane, Suggestion};
 use tapemark_core::continuity::{CarryOver, Difference, Match};
 use tapemark_core::cover::{Cover, SurfaceKind};
 use tapemark_core::edit::{Item, ItemRef};
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::kit::{Foil, KitList, StandIn, Thing, Way};
-use tapemark_core::light::{Part, Reached, Reading, Role, Spot, SunSpell};
-use tapemark_core::notices::Severity;
+use tapemark_core::light::{Part, Reached, Reading, Spot, SunSpell};
+use tapemark_core::notices::{Broken, Severity};
 use tapemark_core::order::{DayOrder, PersonDay, tasks_in_words};
 use tapemark_core::plan::Plan;
 use tapemark_core::power::{CableRun, CircuitLoad, Rebalance};
@@ -103,7 +103,11 @@ pub fn spot_text(s: &Spot) -> String {
 #[must_use]
 pub fn goal_lines(plan: &Plan, r: &Reached) -> Vec<String> {
     let behind = r.background_stops.map_or(String::new(), |b| say!("wall-behind-b-stops", b = signed(b, 1)));
-    let lead = if r.met { say!("reached") } else { say!("nearest") };
+    let lead = match (r.met, r.wishes_met) {
+        (true, _) => say!("reached"),
+        (_, true) => say!("reached-but"),
+        _ => say!("nearest"),
+    };
     let mut out = vec![format!("{}: {}, {}:1{}", lead, format_stop(r.t_stop), figure(r.ratio, 1), behind)];
     for c in &r.changes {
         let level = if !c.on {
@@ -113,17 +117,68 @@ pub fn goal_lines(plan: &Plan, r: &Reached) -> Vec<String> {
         } else {
             say!("dimmer-dimmer", dimmer = figure(c.dimmer * 100.0, 1))
         };
-        let place = if c.position_m.is_some() {
-            say!("to-from-the-face", distance_m = format_length(c.distance_m, plan.length_unit))
-        } else {
-            String::new()
-        };
+        let place = c.height_m.filter(|_| c.position_m.is_some()).map_or(String::new(), |height_m| {
+            let l = |m: f64| format_length(m, plan.length_unit);
+            let pan_deg = figure(c.pan_deg.unwrap_or(0.0), 0);
+            say!("to-from-the-face", distance_m = l(c.distance_m))
+                + &say!("head-up-and-pan", height_m = l(height_m), pan_deg)
+        });
         out.push(format!("{}: {level}{place}", c.name));
     }
     if r.changes.is_empty() {
         out.push(say!("nothing-to-change").into());
     }
     out.extend(r.reasons.iter().map(|why| say!("because-why", why)));
+    out.extend(broken_lines(&r.broken));
+    out
+}
+
+/// What a change breaks, a line each.
+#[must_use]
+pub fn broken_lines(broken: &[Broken]) -> Vec<String> {
+    let line = |b: &Broken| {
+        if b.shot.is_some() {
+            say!("but-in-shot-what", shot = b.shot_name, what = b.what)
+        } else {
+            say!("but-what", what = b.what)
+        }
+    };
+    broken.iter().map(line).collect()
+}
+
+/// A suggestion, a line, and one for each thing it breaks.
+#[must_use]
+pub fn suggestion_lines(s: &Suggestion) -> Vec<String> {
+    let least_clear_share = figure(s.least_clear_share * 100.0, 0);
+    let mut out = vec![say!("what-least-clear-share-seen", what = s.what, least_clear_share)];
+    out.extend(broken_lines(&s.broken));
+    out
+}
+
+/// Why there is no suggestion: all is clear, or what is not and that nothing small does it; a line each.
+#[must_use]
+pub fn no_suggestion_lines(unclear: &[Lane]) -> Vec<String> {
+    if unclear.is_empty() {
+        return vec![say!("all-is-clear-already").into()];
+    }
+    let spans = unclear.iter().flat_map(|l| l.spans.iter().map(|s| crate::editor::span_text(l, s)));
+    spans.chain([say!("no-small-shift-does-it-move").to_string()]).collect()
+}
+
+/// A way to frame a size, a line, and one for each thing it breaks.
+pub(crate) fn framing_lines(plan: &Plan, f: &Framing) -> Vec<String> {
+    let l = |m: f64| format_length(m, plan.length_unit);
+    let no = f.refused.as_ref().map_or(String::new(), |w| say!("not-possible-w", w));
+    let [x, y] = f.position_m;
+    let mut out = vec![say!(
+        "focal-mm-mm-from-distance-m",
+        focal_mm = figure(f.focal_mm, 1),
+        distance_m = l(f.distance_m),
+        x = l(x),
+        y = l(y),
+        no
+    )];
+    out.extend(broken_lines(&f.broken));
     out
 }
 
@@ -279,18 +334,12 @@ pub(crate) fn reading_text(r: &Reading) -> String {
     )];
     let nothing = |p: &Part| p.fixture.as_str() == "sky" && p.direct_lx + p.bounced_lx <= 0.0;
     for p in r.parts.iter().filter(|p| !nothing(p)) {
-        let role = match p.role {
-            Role::Key => say!("key"),
-            Role::Fill => say!("fill"),
-            Role::Back => say!("back"),
-            Role::None => say!("does-not-reach"),
-        };
         out.push(say!(
             "lx-direct-lx-bounced",
             name = p.name,
             direct_lx = figure(p.direct_lx, 1),
             bounced_lx = figure(p.bounced_lx, 1),
-            role
+            role = p.role_in_words()
         ));
     }
     out.join("\n")
@@ -332,10 +381,16 @@ pub fn carry_lines(plan: &Plan, c: &CarryOver) -> Vec<String> {
             tilt_deg = signed(lamp.tilt_deg, 0),
             dimmer = figure(lamp.dimmer * 100.0, 1)
         ));
+        if lamp.scrim_stops > 0.0
+            && let Some(last) = out.last_mut()
+        {
+            *last += &say!("and-scrims", scrim_stops = figure(lamp.scrim_stops, 1));
+        }
     }
     out.push(if c.matches { say!("left-after-that-all-tolerated").into() } else { say!("left-after-that").into() });
     out.extend(c.after.iter().map(|d| format!("  {}", difference_text(d))));
     out.extend(c.reasons.iter().map(|why| say!("because-why", why)));
+    out.extend(broken_lines(&c.broken));
     out
 }
 

@@ -249,6 +249,7 @@ fn light_asked_for_is_worked_out_set_and_undone_in_one_step() {
     h.get_by_label("Work it out").scroll_to_me();
     h.run_steps(4);
     h.get_by_label("Work it out").click();
+    until(&mut h, "the goal is worked out", |h| h.query_by_label("Set the lamps so").is_some());
     h.run_steps(6);
     h.get_by_label("Set the lamps so").scroll_to_me();
     h.run_steps(4);

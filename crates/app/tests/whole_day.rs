@@ -76,7 +76,7 @@ fn the_day_is_pinned_a_light_carried_over_and_a_kit_typed() {
     h.get_by_label(carry).scroll_to_me();
     h.run_steps(4);
     h.get_by_label(carry).click();
-    h.run_steps(4);
+    until(&mut h, "the light is carried over", |h| h.query_by_label("Place the lamps so").is_some());
     h.get_by_label("Place the lamps so").scroll_to_me();
     h.run_steps(4);
     h.get_by_label("Place the lamps so").click();

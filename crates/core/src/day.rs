@@ -8,7 +8,7 @@ use crate::kit::{KitFile, KitList, kit_list};
 use crate::light::Transport;
 use crate::order::{DayOrder, order};
 use crate::plan::{Plan, Rig, Shot, lighting_states};
-use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance};
+use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance, tripods};
 use crate::scene::Scene;
 use rayon::prelude::*;
 use serde::Serialize;
@@ -98,7 +98,7 @@ pub fn rig_facts(plan: &Plan) -> Vec<RigFacts> {
             Some(RigFacts {
                 shots: state.shots.iter().map(|s| s.name.clone()).collect(),
                 circuits: loads(plan, &rig),
-                cables: cable_runs_on(plan, &rig, &floor),
+                cables: cable_runs_on(plan, &rig, &floor, &tripods(plan, state.shots.iter().copied())),
                 suggestion: rebalance(plan, &rig),
                 rig,
             })

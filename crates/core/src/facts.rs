@@ -308,7 +308,8 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
     let rig = rig.as_deref();
     let lamp = |f: &Fixture| fixture_facts(plan, f, margins.of_lamp(&f.id));
     let lamps = || rig.map(|r| r.fixtures.iter().map(lamp).collect()).unwrap_or_default();
-    let cables = || rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan))).unwrap_or_default();
+    let tripods = || power::tripods(plan, [shot]);
+    let cables = || rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan), &tripods())).unwrap_or_default();
     let loads = || rig.map(|r| power::loads(plan, r)).unwrap_or_default();
     let mut facts = ShotFacts {
         shot: shot.id.clone(),
@@ -542,7 +543,13 @@ impl PersonFacts {
     #[must_use]
     pub fn is_clear(&self) -> bool {
         let hidden = !self.hidden_by.is_empty() && self.clear_share.is_none_or(|s| s < 1.0 - BARELY_HIDDEN);
-        self.in_frame_share.is_some_and(|s| s >= 1.0) && self.turned_share.is_some_and(|s| s >= TURNED_AWAY) && !hidden
+        self.is_framed_and_turned() && !hidden
+    }
+
+    /// Whether the head is wholly in frame and the face turned to the lens, whatever hides it.
+    #[must_use]
+    pub fn is_framed_and_turned(&self) -> bool {
+        self.in_frame_share.is_some_and(|s| s >= 1.0) && self.turned_share.is_some_and(|s| s >= TURNED_AWAY)
     }
 }
 

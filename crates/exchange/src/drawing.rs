@@ -8,7 +8,7 @@ use dxf::{Color, LwPolylineVertex, Point};
 use glam::DVec2;
 use tapemark_core::geometry::{Walls, bearing_dir};
 use tapemark_core::plan::{Plan, Shot};
-use tapemark_core::power::cable_runs;
+use tapemark_core::power::{Floorway, cable_runs_on, tripods};
 use tapemark_core::scene::{footprint, piece_label};
 use tapemark_words::say;
 
@@ -96,7 +96,11 @@ pub fn to_dxf(plan: &Plan, shot: &Shot) -> Result<Vec<u8>, ExchangeError> {
         s.polyline("LAMPS", &[at, at + bearing_dir(f.pan_deg) * 0.5], false);
         s.text("LAMPS", at + DVec2::splat(0.15), &format!("{} {:.2} m up", f.label(), f.height_m));
     }
-    for run in plan.shot_rig(shot).map(|r| cable_runs(plan, &r)).unwrap_or_default() {
+    for run in plan
+        .shot_rig(shot)
+        .map(|r| cable_runs_on(plan, &r, &Floorway::of(plan), &tripods(plan, [shot])))
+        .unwrap_or_default()
+    {
         let points: Vec<DVec2> = run.path_m.iter().map(|p| DVec2::from_array(*p)).collect();
         s.polyline("CABLES", &points, false);
     }

@@ -321,15 +321,12 @@ impl Column {
                 .iter()
                 .filter_map(|p| {
                     let part = p.reading.as_ref()?.parts.iter().find(|q| q.fixture == f.id)?;
-                    let role = match part.role {
-                        Role::Key => say!("key"),
-                        Role::Fill => say!("fill"),
-                        Role::Back => say!("back"),
-                        Role::None => return None,
-                    };
+                    if part.role == Role::None {
+                        return None;
+                    }
                     Some(say!(
                         "role-on-name-bounced-lx",
-                        role,
+                        role = part.role_in_words(),
                         name = p.name,
                         bounced_lx = figure(part.direct_lx + part.bounced_lx, 0)
                     ))
@@ -476,11 +473,12 @@ impl Column {
     pub(crate) fn legend(&mut self, w: &WorkedShot<'_>, spec: &SheetSpec) {
         self.heading(say!("legend"));
         let p = Palette::PAPER;
-        let entries: [(&str, Line); 5] = [
+        let entries: [(&str, Line); 6] = [
             (say!("in-focus-between"), Line::new(p.camera.faded(0.6), 0.2).dashed(0.6, 0.6)),
             (say!("tape-to-wall"), Line::new(p.quiet, 0.2).dashed(0.7, 0.7)),
             (say!("face-clear"), Line::new(p.clear, 0.3)),
             (say!("face-hidden"), Line::new(p.wrong, 0.5).dashed(1.5, 1.0)),
+            (say!("face-not-in-frame"), Line::new(p.quiet, 0.3).dashed(0.4, 1.2)),
             (say!("cable-word"), Line::new(p.ink.faded(0.75), 0.3).dashed(2.4, 0.5)),
         ];
         for pair in entries.chunks(2) {

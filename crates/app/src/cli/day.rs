@@ -55,7 +55,7 @@ pub(super) fn carry(
         files::write(&file, &changed(&plan, edit)?)?;
     }
     tell(&if as_json { json(&found)? } else { carry_lines(&plan, &found).join("\n") });
-    Ok(if found.matches { ExitCode::SUCCESS } else { ExitCode::from(1) })
+    Ok(if found.matches && found.broken.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
 pub(super) fn power(plan: &Path, shot: Option<&str>, output: Option<PathBuf>, as_json: bool) -> Done {

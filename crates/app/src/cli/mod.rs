@@ -10,7 +10,10 @@ pub use exchange::{read_outlines, write_on};
 
 use crate::editor::language_of;
 use crate::files;
-use crate::words::{clear_text, cover_lines, daylight_text, facts_text, goal_lines, reading_text, severity, spot_text};
+use crate::words::{
+    clear_text, cover_lines, daylight_text, facts_text, framing_lines, goal_lines, no_suggestion_lines, reading_text,
+    severity, spot_text, suggestion_lines,
+};
 use args::{Cli, Command};
 use clap::Parser;
 use glam::DVec3;
@@ -18,7 +21,7 @@ use std::io::Write;
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
 use tapemark_core::attempt::{Answer, attempt};
-use tapemark_core::blocking::{Framing, Moments, Suggestion, clear_map, lens_for_size, place_for_size, suggest};
+use tapemark_core::blocking::{Framing, Moments, clear_map, lens_for_size, place_for_size, suggest, unclear};
 use tapemark_core::colour::CurveOf;
 use tapemark_core::cover::cover;
 use tapemark_core::edit::{Edit, apply};
@@ -29,9 +32,8 @@ use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Tran
 use tapemark_core::notices;
 use tapemark_core::plan::{PersonId, Plan, PlanError, Shot, schema};
 use tapemark_core::scene::Scene;
-use tapemark_core::units::format_length;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
-use tapemark_words::{Language, figure, say, speak};
+use tapemark_words::{Language, say, speak};
 
 fn fail(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
     PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
@@ -185,16 +187,9 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 None => {
                     let list = suggest(&plan, shot, &moments, share);
                     let words = if list.is_empty() {
-                        say!("nothing-is-hidden-that-a-small").into()
+                        no_suggestion_lines(&unclear(&plan, shot, &moments, share)).join("\n")
                     } else {
-                        let line = |s: &Suggestion| {
-                            say!(
-                                "what-least-clear-share-seen",
-                                what = s.what,
-                                least_clear_share = figure(s.least_clear_share * 100.0, 0)
-                            )
-                        };
-                        list.iter().map(line).collect::<Vec<_>>().join("\n")
+                        list.iter().flat_map(suggestion_lines).collect::<Vec<_>>().join("\n")
                     };
                     let text = if as_json { json(&list)? } else { words };
                     (list.into_iter().map(|s| s.edit).collect::<Vec<_>>(), text)
@@ -211,21 +206,8 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                     .into_iter()
                     .flatten()
                     .collect();
-                    let l = |m: f64| format_length(m, plan.length_unit);
-                    let line = |f: &Framing| {
-                        let no = f.refused.as_ref().map_or(String::new(), |w| say!("not-possible-w", w));
-                        let [x, y] = f.position_m;
-                        say!(
-                            "focal-mm-mm-from-distance-m",
-                            focal_mm = figure(f.focal_mm, 1),
-                            distance_m = l(f.distance_m),
-                            x = l(x),
-                            y = l(y),
-                            no
-                        )
-                    };
-                    let text =
-                        if as_json { json(&list)? } else { list.iter().map(line).collect::<Vec<_>>().join("\n") };
+                    let words = || list.iter().flat_map(|f| framing_lines(&plan, f)).collect::<Vec<_>>().join("\n");
+                    let text = if as_json { json(&list)? } else { words() };
                     (list.into_iter().filter(|f| f.refused.is_none()).map(|f| f.edit).collect(), text)
                 }
             };

@@ -1,5 +1,6 @@
 //! What stands against a shot, and its numbers.
 
+use super::aside::Job;
 use super::panels::{family, heading};
 use super::state::Editor;
 use super::theme::colour;
@@ -184,15 +185,23 @@ impl Editor {
                 }
             });
             if changed {
-                w.found = None;
+                (w.found, w.job) = (None, None);
             }
-            if ui.button(say!("work-it-out")).clicked()
+            if let Some(found) = w.job.as_ref().and_then(Job::answer) {
+                (w.found, w.job) = (Some(found), None);
+            }
+            if ui.add_enabled(w.job.is_none(), egui::Button::new(say!("work-it-out"))).clicked()
                 && let Some(person) = w.person.clone()
             {
                 let background_stops = w.wall.then_some(w.background_stops);
                 let goal = Goal { person, t_stop: w.t_stop, ratio: w.ratio, background_stops };
-                let shot = self.plan.shot(&self.shot).unwrap_or(&self.plan.shots[0]);
-                w.found = Some(reach(&self.plan, shot, &self.scene, &self.transport, &goal));
+                let shot = self.plan.shot(&self.shot).unwrap_or(&self.plan.shots[0]).clone();
+                let (plan, scene, light) = (self.plan.clone(), self.scene.clone(), self.transport.clone());
+                w.found = None;
+                w.job = Job::start(ui.ctx(), move || reach(&plan, &shot, &scene, &light, &goal));
+            }
+            if w.job.is_some() {
+                ui.weak(say!("looking"));
             }
             match &w.found {
                 None => {}
@@ -259,12 +268,6 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
         hue
     ));
     for part in r.parts.iter().filter(|q| q.role != Role::None) {
-        let role = match part.role {
-            Role::Key => say!("key"),
-            Role::Fill => say!("fill"),
-            Role::Back => say!("back"),
-            Role::None => "",
-        };
         let share = (part.direct_lx + part.bounced_lx) / r.illuminance_lx.max(1e-9);
         ui.horizontal(|ui| {
             let (rect, _) = ui.allocate_exact_size(egui::vec2(60.0, 6.0), egui::Sense::hover());
@@ -277,7 +280,7 @@ fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Co
                 part = part.name,
                 direct_lx = figure(part.direct_lx, 0),
                 bounced_lx = figure(part.bounced_lx, 0),
-                role
+                role = part.role_in_words()
             );
             ui.add(egui::Label::new(RichText::new(words).weak()).wrap());
         });

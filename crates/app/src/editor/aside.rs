@@ -1,6 +1,7 @@
 //! Threads beside the frames: they never queue with a frame's own questions, and stand back for them.
 
 use rayon::{ThreadPool, ThreadPoolBuilder};
+use std::sync::mpsc::{Receiver, channel};
 use thread_priority::{ThreadPriority, set_current_thread_priority};
 
 /// Priority of threads beside the frames, of 100; a frame's own have 50.
@@ -31,5 +32,32 @@ pub(super) fn install<T: Send>(pool: Option<&ThreadPool>, work: impl FnOnce() ->
     match pool {
         Some(pool) => pool.install(work),
         None => work(),
+    }
+}
+
+/// What is worked out beside the frames.
+#[derive(Debug)]
+pub(crate) struct Job<T> {
+    answer: Receiver<T>,
+}
+
+impl<T: Send + 'static> Job<T> {
+    /// Starts work in a thread of its own; the window is drawn again when it is done.
+    pub fn start(ctx: &egui::Context, work: impl FnOnce() -> T + Send + 'static) -> Option<Job<T>> {
+        let (send, answer) = channel();
+        let ctx = ctx.clone();
+        std::thread::Builder::new()
+            .name("aside".into())
+            .spawn(move || {
+                let _ = send.send(in_pool(work));
+                ctx.request_repaint();
+            })
+            .ok()
+            .map(|_| Job { answer })
+    }
+
+    /// The answer, when it has come.
+    pub fn answer(&self) -> Option<T> {
+        self.answer.try_recv().ok()
     }
 }

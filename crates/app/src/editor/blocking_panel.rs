@@ -1,13 +1,13 @@
 //! Where else the camera could stand, what would keep the faces clear, and how to frame a size.
 
+use super::aside::Job;
 use super::state::Editor;
 use super::theme::colour;
 use egui::{Stroke, Ui};
 use glam::DVec2;
-use std::sync::mpsc::{Receiver, channel};
 use tapemark_core::attempt::{Answer, attempt};
 use tapemark_core::blocking::{
-    ClearMap, Framing, Places, Suggestion, clear_map, lens_for_size, moved, place_for_size, suggest,
+    ClearMap, Framing, Lane, Places, Suggestion, clear_map, lens_for_size, moved, place_for_size, suggest, unclear,
 };
 use tapemark_core::cover::{Cover, cover as all_shots};
 use tapemark_core::edit::{Edit, Item};
@@ -19,26 +19,6 @@ use tapemark_words::{figure, say};
 /// Cell of the clear-view map, metres.
 const CELL_M: f64 = 0.1;
 
-/// What is worked out beside the frames.
-struct Job<T> {
-    answer: Receiver<T>,
-}
-
-impl<T: Send + 'static> Job<T> {
-    fn start(ctx: &egui::Context, work: impl FnOnce() -> T + Send + 'static) -> Option<Job<T>> {
-        let (send, answer) = channel();
-        let ctx = ctx.clone();
-        std::thread::Builder::new()
-            .name("blocking".into())
-            .spawn(move || {
-                let _ = send.send(super::aside::in_pool(work));
-                ctx.request_repaint();
-            })
-            .ok()
-            .map(|_| Job { answer })
-    }
-}
-
 /// The clear-view map and what is suggested.
 pub(crate) struct Blocking {
     /// Whether the map is drawn.
@@ -49,12 +29,15 @@ pub(crate) struct Blocking {
     map_stale: bool,
     share: f64,
     suggestions: Option<Vec<Suggestion>>,
-    suggest_job: Option<Job<Vec<Suggestion>>>,
+    /// What was not clear when the suggestions were asked for.
+    unclear: Vec<Lane>,
+    suggest_job: Option<Job<(Vec<Lane>, Vec<Suggestion>)>>,
     /// The suggestion drawn as a ghost.
     ghost: Option<usize>,
     person: Option<PersonId>,
     size: ShotSize,
     framing: Option<Framing>,
+    framing_job: Option<Job<Option<Framing>>>,
     /// What all shots see together; none until asked for.
     all_cover: Option<Cover>,
 }
@@ -69,11 +52,13 @@ impl Default for Blocking {
             map_stale: true,
             share: 0.85,
             suggestions: None,
+            unclear: Vec::new(),
             suggest_job: None,
             ghost: None,
             person: None,
             size: ShotSize::Medium,
             framing: None,
+            framing_job: None,
             all_cover: None,
         }
     }
@@ -87,6 +72,7 @@ impl Blocking {
         self.suggest_job = None;
         self.ghost = None;
         self.framing = None;
+        self.framing_job = None;
         self.all_cover = None;
     }
 
@@ -99,12 +85,17 @@ impl Blocking {
 impl Editor {
     /// Takes in what was worked out and orders what is missing.
     pub(crate) fn tend_blocking(&mut self, ctx: &egui::Context) {
-        if let Some(answer) = self.blocking.map_job.as_ref().and_then(|j| j.answer.try_recv().ok()) {
+        if let Some(answer) = self.blocking.map_job.as_ref().and_then(Job::answer) {
             self.blocking.map = answer;
             self.blocking.texture = None;
             self.blocking.map_job = None;
         }
-        if let Some(answer) = self.blocking.suggest_job.as_ref().and_then(|j| j.answer.try_recv().ok()) {
+        if let Some(answer) = self.blocking.framing_job.as_ref().and_then(Job::answer) {
+            self.blocking.framing = answer;
+            self.blocking.framing_job = None;
+        }
+        if let Some((unclear, answer)) = self.blocking.suggest_job.as_ref().and_then(Job::answer) {
+            self.blocking.unclear = unclear;
             self.blocking.ghost = (!answer.is_empty()).then_some(0);
             self.blocking.suggestions = Some(answer);
             self.blocking.suggest_job = None;
@@ -169,7 +160,6 @@ impl Editor {
         if self.facts.camera.is_none() || self.facts.people.is_empty() {
             return;
         }
-        let hidden = !self.facts.hidden.is_empty();
         let mut taken: Option<Edit> = None;
         egui::CollapsingHeader::new(say!("keep-the-faces-clear")).default_open(true).show(ui, |ui| {
             let share = self.blocking.share;
@@ -184,23 +174,24 @@ impl Editor {
             if ui.add_enabled(!busy, egui::Button::new(say!("find-the-smallest-shift"))).clicked() {
                 let (plan, shot, moments) = (self.plan.clone(), self.current_shot().clone(), self.moments.clone());
                 self.blocking.suggestions = None;
-                self.blocking.suggest_job = Job::start(ui.ctx(), move || suggest(&plan, &shot, &moments, share));
+                self.blocking.suggest_job = Job::start(ui.ctx(), move || {
+                    (unclear(&plan, &shot, &moments, share), suggest(&plan, &shot, &moments, share))
+                });
             }
             if busy {
                 ui.weak(say!("looking"));
             }
             let Some(list) = self.blocking.suggestions.clone() else { return };
             if list.is_empty() {
-                ui.label(if hidden { say!("no-small-shift-does-it-move") } else { say!("all-is-clear-already") });
+                for line in crate::words::no_suggestion_lines(&self.blocking.unclear) {
+                    ui.label(line);
+                }
             }
             for (i, s) in list.iter().enumerate() {
+                let mut lines = crate::words::suggestion_lines(s).into_iter();
                 ui.horizontal_wrapped(|ui| {
                     let on = self.blocking.ghost == Some(i);
-                    let text = say!(
-                        "what-least-clear-share-seen",
-                        what = s.what,
-                        least_clear_share = figure(s.least_clear_share * 100.0, 0)
-                    );
+                    let text = lines.next().unwrap_or_default();
                     if ui.selectable_label(on, text).on_hover_text(say!("shows-it-on-the-plan")).clicked() {
                         self.blocking.ghost = Some(i);
                     }
@@ -208,6 +199,9 @@ impl Editor {
                         taken = Some(s.edit.clone());
                     }
                 });
+                for line in lines {
+                    ui.colored_label(colour(self.look.palette().wrong), line);
+                }
             }
         });
         egui::CollapsingHeader::new(say!("frame-at-a-size")).show(ui, |ui| {
@@ -230,17 +224,29 @@ impl Editor {
             self.blocking.person = Some(person.clone());
             let (size, shot) = (self.blocking.size, self.current_shot().clone());
             ui.horizontal_wrapped(|ui| {
-                if ui.button(say!("lens-from-here")).clicked() {
-                    self.blocking.framing = lens_for_size(&self.plan, &shot, &self.scene, &person, size);
-                }
-                if ui.button(say!("place-with-this-lens")).clicked() {
-                    self.blocking.framing =
-                        place_for_size(&self.plan, &shot, &self.scene, &self.moments, &person, size);
+                let lens = ui.button(say!("lens-from-here")).clicked();
+                let place = ui.button(say!("place-with-this-lens")).clicked();
+                if lens || place {
+                    let (plan, scene, moments) = (self.plan.clone(), self.scene.clone(), self.moments.clone());
+                    self.blocking.framing = None;
+                    self.blocking.framing_job = Job::start(ui.ctx(), move || {
+                        if lens {
+                            lens_for_size(&plan, &shot, &scene, &person, size)
+                        } else {
+                            place_for_size(&plan, &shot, &scene, &moments, &person, size)
+                        }
+                    });
                 }
             });
+            if self.blocking.framing_job.is_some() {
+                ui.weak(say!("looking"));
+            }
             if let Some(f) = self.blocking.framing.clone() {
                 let far = tapemark_core::units::format_length(f.distance_m, self.plan.length_unit);
                 ui.label(say!("focal-mm-from-far", focal_mm = figure(f.focal_mm, 0), far));
+                for line in crate::words::broken_lines(&f.broken) {
+                    ui.colored_label(colour(self.look.palette().wrong), line);
+                }
                 match &f.refused {
                     Some(why) => {
                         ui.colored_label(colour(self.look.palette().wrong), say!("not-possible-why", why));

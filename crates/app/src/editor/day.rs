@@ -1,5 +1,6 @@
 //! The day's page: order and call times, cuts and carry-over, wiring, kit.
 
+use super::aside::Job;
 use super::dialogs::{Ask, Wanted};
 use super::fields::{number, tick};
 use super::state::Editor;
@@ -33,6 +34,7 @@ pub(crate) struct DayPage {
     asked: Option<(Plan, KitFile)>,
     found: Option<Worked>,
     carry: Option<Result<CarryOver, String>>,
+    carry_job: Option<Job<Result<CarryOver, String>>>,
 }
 
 impl DayPage {
@@ -64,7 +66,7 @@ impl Editor {
             let (send, receive) = channel();
             let (plan, kit, ctx) = (self.plan.clone(), self.kit.clone(), ctx.clone());
             self.day.asked = Some((plan.clone(), kit.clone()));
-            self.day.carry = None;
+            (self.day.carry, self.day.carry_job) = (None, None);
             let started = std::thread::Builder::new().name("day".into()).spawn(move || {
                 if send.send(super::aside::in_pool(|| work(plan, kit))).is_ok() {
                     ctx.request_repaint();
@@ -268,8 +270,19 @@ impl Editor {
             });
         }
         if let Some((from, to, person)) = carry {
-            let shots = self.plan.shot(&from).zip(self.plan.shot(&to));
-            self.day.carry = shots.map(|(a, b)| carry_over(&self.plan, a, b, &person));
+            let plan = self.plan.clone();
+            self.day.carry = None;
+            self.day.carry_job = Job::start(ui.ctx(), move || {
+                let (a, b) =
+                    plan.shot(&from).zip(plan.shot(&to)).ok_or_else(|| say!("the-shot-is-gone").to_string())?;
+                carry_over(&plan, a, b, &person)
+            });
+        }
+        if let Some(found) = self.day.carry_job.as_ref().and_then(Job::answer) {
+            (self.day.carry, self.day.carry_job) = (Some(found), None);
+        }
+        if self.day.carry_job.is_some() {
+            ui.weak(say!("looking"));
         }
         let mut apply = None;
         match &self.day.carry {

@@ -191,7 +191,7 @@ pub enum Page {
 }
 
 /// The light asked for at a face.
-#[derive(Debug, Clone)]
+#[derive(Debug)]
 pub struct Wish {
     pub(crate) person: Option<PersonId>,
     pub(crate) t_stop: f64,
@@ -199,11 +199,12 @@ pub struct Wish {
     pub(crate) wall: bool,
     pub(crate) background_stops: f64,
     pub(crate) found: Option<Result<Reached, String>>,
+    pub(crate) job: Option<super::aside::Job<Result<Reached, String>>>,
 }
 
 impl Default for Wish {
     fn default() -> Self {
-        Wish { person: None, t_stop: 2.8, ratio: 4.0, wall: false, background_stops: -1.0, found: None }
+        Wish { person: None, t_stop: 2.8, ratio: 4.0, wall: false, background_stops: -1.0, found: None, job: None }
     }
 }
 
@@ -355,7 +356,7 @@ impl Editor {
     pub(crate) fn touch_moment(&mut self) {
         self.stale = true;
         self.spells = None;
-        self.wish.found = None;
+        (self.wish.found, self.wish.job) = (None, None);
         self.map_stale = MapState::Stale;
         self.lens.touch();
     }

@@ -1,14 +1,19 @@
 //! Who is in frame, whose face is seen, and who or what hides it.
 
 mod clear_map;
+mod framing;
 mod moments;
 mod places;
 mod suggest;
 
 pub use clear_map::{ClearMap, clear_map};
+pub use framing::{Framing, lens_for_size, place_for_size};
+pub(crate) use moments::leaps;
 pub use moments::{LOOKS_PER_S, Lane, Moment, Moments, Seen, Span, Walk, lanes, walks};
 pub use places::{Aim, Places, RuledOut};
-pub use suggest::{Framing, STEP_M, Suggestion, lens_for_size, moved, place_for_size, suggest};
+pub use suggest::{STEP_M, Suggestion, moved, suggest, unclear};
+
+use places::looks_this_way;
 
 use crate::geometry::{Eight, EightHits, Few, OwnerIx, Solids};
 use crate::scene::{Placed, View, proportions};

@@ -315,9 +315,25 @@ pub struct Walk {
     pub to_m: [f64; 2],
 }
 
-/// Every walk of a shot.
+/// In less than this nobody goes anywhere, seconds.
+const NO_TIME_S: f64 = 0.05;
+
+/// Every walk of a shot that has a time to be walked in.
 #[must_use]
 pub fn walks(plan: &Plan, shot: &Shot) -> Vec<Walk> {
+    let mut out = ways(plan, shot);
+    out.retain(|w| w.to_s - w.from_s >= NO_TIME_S);
+    out
+}
+
+/// Ways from mark to mark that have no time at all: whoever goes them is suddenly there.
+pub(crate) fn leaps(plan: &Plan, shot: &Shot) -> Vec<Walk> {
+    let mut out = ways(plan, shot);
+    out.retain(|w| (0.0..NO_TIME_S).contains(&(w.to_s - w.from_s)));
+    out
+}
+
+fn ways(plan: &Plan, shot: &Shot) -> Vec<Walk> {
     let mut out = Vec::new();
     for person in &plan.cast {
         let mut marks: Vec<_> = shot.marks.iter().filter(|m| m.person == person.id).collect();
@@ -334,7 +350,7 @@ pub fn walks(plan: &Plan, shot: &Shot) -> Vec<Walk> {
                 from_s,
                 to_s,
                 distance_m,
-                speed_m_s: distance_m / (to_s - from_s).max(1e-3),
+                speed_m_s: distance_m / (to_s - from_s).max(NO_TIME_S),
                 from_m: a.to_array(),
                 to_m: b.to_array(),
             });

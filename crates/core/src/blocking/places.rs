@@ -192,6 +192,12 @@ impl<'a> Places<'a> {
         Aim { pan_deg: m.pan_deg, tilt_deg: (m.tilt_deg + self.tilt_over_deg).clamp(-89.0, 89.0) }
     }
 
+    /// Ways the camera may look from a place: framed as now, else with the wanted faces in the middle of the height.
+    #[must_use]
+    pub fn aims(&self, p: DVec2) -> [Aim; 2] {
+        [self.aim(p), self.middle(p)]
+    }
+
     /// The view from a place at a moment.
     #[must_use]
     pub fn view(&self, p: DVec2, aim: Aim, at_s: f64) -> View {
@@ -307,6 +313,21 @@ impl<'a> Places<'a> {
             }
         }
         least
+    }
+
+    /// As [`Places::least_share`], and 0 when a wanted face is not whole in frame or is turned away: how clear all
+    /// faces are.
+    #[must_use]
+    pub fn least_clear(&self, p: DVec2, aim: Aim, floor: f64) -> f64 {
+        let framed = self.moments.list.iter().zip(&self.required).all(|(m, faces)| {
+            if m.as_before && self.camera.marks.is_empty() {
+                return true;
+            }
+            let view = self.view(p, aim, m.at_s);
+            let clear = |q: &Placed| super::in_frame_share(&view, q) >= 1.0 && looks_this_way(q, view.eye);
+            faces.iter().all(|i| clear(&m.people[*i]))
+        });
+        if framed { self.least_share(p, aim, floor) } else { 0.0 }
     }
 
     /// Why a place is ruled out, with what and whom, in words.

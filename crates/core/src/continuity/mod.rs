@@ -1,14 +1,15 @@
 //! Whether the light of two shots that cut together matches, and how to make it.
 
 mod carry;
+mod lamps;
 
 pub use carry::{CarriedLamp, CarryOver, carry_over};
 
 use crate::colour::{Xyz, mired_shift, planck_xyz};
 use crate::geometry::OwnerIx;
-use crate::light::{FINE_PATCH_M, Reading, Receiver, Role, Spot, Transport, face_readings, reading, spot};
+use crate::light::{FINE_PATCH_M, Reading, Role, Spot, Transport, face_readings, hair_receiver, reading, spot};
 use crate::optics;
-use crate::plan::{FixtureId, MatchLimits, Person, PersonId, Plan, Receptor, Shot, ShotId};
+use crate::plan::{FixtureId, MatchLimits, Person, PersonId, Plan, Shot, ShotId};
 use crate::scene::{Placed, Scene, View};
 use glam::{DVec2, DVec3};
 use palette::{Lab, white_point};
@@ -205,16 +206,9 @@ fn angle_between(a: (f64, f64), b: (f64, f64)) -> f64 {
     v(a).dot(v(b)).clamp(-1.0, 1.0).acos().to_degrees()
 }
 
-/// How far over the crown the hair's meter is held, metres.
-const HAIR_GAP_M: f64 = 0.03;
-
-/// Light on the crown of the head from behind and above, as the lens sees it: a flat receptor leaned back 45°.
+/// All light on the hair, bounced light with it, lux.
 fn hair_lx(plan: &Plan, lit: &Lit<'_>, p: &Placed, view: &View) -> f64 {
-    let away = (p.head.truncate() - view.eye.truncate()).normalize_or_zero();
-    let toward = (away.extend(0.0) + DVec3::Z).normalize();
-    let at = p.head + DVec3::Z * p.head_half.z + toward * HAIR_GAP_M;
-    let to = Receiver { at, toward, receptor: Receptor::Flat };
-    reading(plan, &lit.scene, &lit.light, &to, OwnerIx::NONE).illuminance_lx
+    reading(plan, &lit.scene, &lit.light, &hair_receiver(p, view.eye), OwnerIx::NONE).illuminance_lx
 }
 
 /// What falls from a person's face to the wall behind it, as the lens sees it.

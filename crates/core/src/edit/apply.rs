@@ -2,7 +2,7 @@
 
 use super::{Edit, Item, ItemRef, Refused, Required};
 use crate::geometry::room_edges;
-use crate::plan::{Fixture, OwnLamp, Plan, Shared, first_problem_after};
+use crate::plan::{Fixture, Mark, OwnLamp, Plan, Shared, Shot, first_problem_after, newly_crossed};
 use glam::DVec2;
 use tapemark_words::say;
 
@@ -16,9 +16,12 @@ pub fn apply(plan: &Plan, edit: &Edit) -> Result<Plan, Refused> {
     if !Shared::is_same(&plan.location, &next.location) {
         fit_openings(&mut next);
     }
-    match first_problem_after(plan, &next) {
+    if let Some(p) = first_problem_after(plan, &next) {
+        return Err(Refused(format!("{}: {}", p.what, p.remedy)));
+    }
+    match newly_crossed(plan, &next) {
         None => Ok(next),
-        Some(p) => Err(Refused(format!("{}: {}", p.what, p.remedy))),
+        Some(c) => Err(Refused(format!("{}: {}", c.what, c.remedy))),
     }
 }
 
@@ -418,9 +421,24 @@ fn renamed(plan: &Plan, item: Item, rig: &crate::plan::RigId, shot: &crate::plan
         }
         Item::Mark { mark: mut x, .. } => {
             x.id = fresh(x.id.as_str()).into();
+            if let Some(s) = plan.shot(shot) {
+                follow(s, &mut x);
+            }
             Item::Mark { shot: shot.clone(), mark: x }
         }
     }
+}
+
+/// Seconds between two marks where nobody said how long the way takes.
+const WAY_S: f64 = 2.0;
+
+/// A copied mark of somebody who is there already comes after their last one.
+fn follow(shot: &Shot, mark: &mut Mark) {
+    let last = shot.marks.iter().filter(|m| m.person == mark.person).max_by(|a, b| a.from_s.total_cmp(&b.from_s));
+    let Some(last) = last else { return };
+    let stays = mark.to_s.map(|to| to - mark.from_s);
+    mark.from_s = last.to_s.unwrap_or(last.from_s + WAY_S) + WAY_S;
+    mark.to_s = stays.map(|s| mark.from_s + s);
 }
 
 fn add_corner(plan: &mut Plan, room: &crate::plan::RoomId, edge: usize, at: DVec2) -> Result<(), Refused> {

@@ -3,7 +3,7 @@
 use super::Thing;
 use crate::cover::cover;
 use crate::plan::{Fixture, LampType, Mount, PieceKind, Plan, Shot};
-use crate::power::{CableRun, Floorway, cable_runs_on};
+use crate::power::{CableRun, Floorway, cable_runs_on, tripods};
 use serde::Serialize;
 use std::collections::BTreeMap;
 use tapemark_words::say;
@@ -114,7 +114,8 @@ pub fn needs(plan: &Plan) -> Vec<Need> {
         if shot.camera.is_some() {
             add(Thing::Tripod, 1.0);
         }
-        let runs = plan.shot_rig(shot).map(|r| cable_runs_on(plan, &r, &floor)).unwrap_or_default();
+        let runs =
+            plan.shot_rig(shot).map(|r| cable_runs_on(plan, &r, &floor, &tripods(plan, [*shot]))).unwrap_or_default();
         let blocks = runs.iter().map(|r| &r.outlet).collect::<std::collections::BTreeSet<_>>();
         // A wall outlet takes two plugs.
         let crowded = blocks.iter().filter(|o| runs.iter().filter(|r| &r.outlet == **o).count() > 2).count();

@@ -1,11 +1,12 @@
 //! From a wanted light to what to do to each lamp.
 
-use super::{Emitter, Role, Spot, Transport, background, face_readings, gain, middle_grey_cd_m2};
+use super::attempt::Attempt;
+use super::{Role, Spot, Transport, background, face_readings, middle_grey_cd_m2};
 use crate::edit::{Edit, Item};
+use crate::notices::{Broken, Severity};
 use crate::optics;
-use crate::plan::{Fixture, FixtureId, LampType, PersonId, Plan, Rig, Shot};
+use crate::plan::{FixtureId, PersonId, Plan, Rig, Shot};
 use crate::scene::Scene;
-use crate::taping::room_at;
 use glam::DVec2;
 use serde::Serialize;
 use tapemark_words::{figure, say};
@@ -39,6 +40,10 @@ pub struct Change {
     pub on: bool,
     /// New place, when it moves, metres.
     pub position_m: Option<[f64; 2]>,
+    /// New height of the head, when it moves, metres.
+    pub height_m: Option<f64>,
+    /// New bearing, when it moves, degrees.
+    pub pan_deg: Option<f64>,
     /// From the face after the move, metres.
     pub distance_m: f64,
 }
@@ -46,8 +51,10 @@ pub struct Change {
 /// What can be done, measured after doing it.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Reached {
-    /// Whether every wish is met within [`WITHIN_STOPS`].
+    /// Whether every wish is met within [`WITHIN_STOPS`] and nothing is broken.
     pub met: bool,
+    /// Whether every wish is met, whatever that breaks.
+    pub wishes_met: bool,
     /// Stop at the face.
     pub t_stop: f64,
     /// Key and fill over fill.
@@ -58,6 +65,8 @@ pub struct Reached {
     pub changes: Vec<Change>,
     /// Why a wish is not met, one line each.
     pub reasons: Vec<String>,
+    /// What it had to break in the shots these lamps light and in those that cut together with them, the worst first.
+    pub broken: Vec<Broken>,
     /// The rig after the changes.
     #[serde(skip)]
     pub rig: Rig,
@@ -76,27 +85,27 @@ impl Reached {
 
 /// How near a wish must be, stops.
 pub const WITHIN_STOPS: f64 = 0.1;
-/// Nearest a lamp is brought to a face, metres.
-const NEAREST_M: f64 = 0.7;
-/// Times a lamp is moved and measured again.
-const MOVES: usize = 8;
+/// Times lamps are moved and measured again.
+const MOVES: usize = 10;
+/// What a broken thing counts beside wishes that are off, in stops: a problem, a caution.
+const BROKEN_STOPS: [f64; 2] = [1.0, 100.0];
 
 /// What a rig does at the face and behind it, per emitter as it is set.
-struct Measured {
-    total_lx: f64,
+pub(super) struct Measured {
+    pub total_lx: f64,
     /// Key's index and name.
-    key: usize,
-    key_name: String,
+    pub key: usize,
+    pub key_name: String,
     /// Each emitter's light at the face.
-    at_face: Vec<f64>,
+    pub at_face: Vec<f64>,
     /// The part of it that fills: all but the key's direct light, as when the key is shaded from the meter.
-    fill: Vec<f64>,
-    behind: Vec<f64>,
-    background: Option<Spot>,
+    pub fill: Vec<f64>,
+    pub behind: Vec<f64>,
+    pub background: Option<Spot>,
 }
 
 /// Measures a rig; the key is the lamp named, else the one that measures as key.
-fn measure(
+pub(super) fn measure(
     plan: &Plan,
     shot: &Shot,
     scene: &Scene,
@@ -136,8 +145,11 @@ fn measure(
 /// Finds dimmers, scrims and, if need be, places that reach a goal; the plan is not changed.
 ///
 /// Light is linear in the lamps' levels, so levels come from least squares with bounds (coordinate descent on
-/// the shares of three wishes, drawn lightly to the levels as they are). When a lamp at full is too weak it is
-/// brought nearer along its line to the face, and all is measured again.
+/// the shares of three wishes, drawn lightly to the levels as they are). When a lamp on a stand at full is too weak
+/// it is brought nearer along its line to the face, as far as it stays out of frame, off people and clear of heat
+/// in every shot it lights, and all is measured again. What is then broken in those shots and in the ones that cut
+/// together with them is avoided where the lamp's old place avoids it, and named where not: one thing broken counts
+/// as much as a wish a stop off.
 ///
 /// # Errors
 /// When there is nothing to begin with: nobody there, no lamp from the front.
@@ -146,64 +158,42 @@ pub fn reach(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, goa
     if !sensible {
         return Err(say!("ask-for-a-stop-above-0").into());
     }
-    let rig = plan.shot_rig(shot).ok_or_else(|| say!("the-shot-has-no-rig").to_string())?;
-    let rig = &*rig;
-    let mut work = plan.clone();
-    set_rig(&mut work, rig);
-    let mut light = transport.clone();
-    let mut moved: Vec<FixtureId> = Vec::new();
-    let mut best: Option<Reached> = None;
-    // The lamp that is the key at first stays it: at 2:1 fill is as strong.
-    let mut key: Option<FixtureId> = None;
+    let before = plan.shot_rig(shot).ok_or_else(|| say!("the-shot-has-no-rig").to_string())?.into_owned();
+    let mut work = Attempt::of(plan, shot, scene, transport, goal, before);
+    let mut best: Option<(f64, Reached)> = None;
+    let mut unavoidable: Option<Vec<Broken>> = None;
     for _ in 0..MOVES {
-        let now = work.rig(&shot.rig).cloned().unwrap_or_else(|| rig.clone());
-        let m = measure(&work, shot, scene, &light, &goal.person, key.as_ref())?;
-        key = light.emitters().get(m.key).map(|e| e.fixture.clone());
-        let levels = solve_levels(&now, &light, &m, plan, goal);
-        let mut next = now.clone();
-        for (e, level) in light.emitters().iter().zip(&levels) {
-            if let Some(f) = next.fixtures.iter_mut().find(|f| f.id == e.fixture) {
-                set_level(f, gain(f) * level);
-            }
+        let after = work.set_levels()?;
+        let mut found = work.judged(&after);
+        let off_stops = off(&found, goal);
+        let may_count = best.as_ref().is_none_or(|b| off_stops < b.0);
+        if may_count {
+            found.broken = work.broken(&found);
+            found.met = found.wishes_met && found.broken.is_empty();
         }
-        set_rig(&mut work, &next);
-        light = Transport::of(&work, Some(&next), scene, light.patch_m(), Some(&light));
-        let after = measure(&work, shot, scene, &light, &goal.person, key.as_ref());
-        let found = judged(plan, rig, &next, &after, goal, scene, &moved);
-        let better = best.as_ref().is_none_or(|b| off(&found, goal) < off(b, goal));
-        let done = found.met;
-        if better {
-            best = Some(found);
+        let known = unavoidable.get_or_insert_with(|| found.broken.clone());
+        let held = work.hold_what_breaks(&found.broken, known);
+        let (done, wishes_met) = (found.met, found.wishes_met);
+        let cost = off_stops + found.broken.iter().map(cost_of).sum::<f64>();
+        if may_count && best.as_ref().is_none_or(|b| cost < b.0) {
+            best = Some((cost, found));
         }
-        if done {
-            break;
-        }
-        // A lamp at full and still too weak is brought nearer: the key, then the strongest of the fill.
         let Ok(after) = after else { break };
-        let total = optics::lx_for_stop(goal.t_stop, &plan.exposure);
-        let fill = (0..after.at_face.len())
-            .filter(|i| *i != after.key && next.fixtures.iter().any(|f| f.id == light.emitters()[*i].fixture))
-            .max_by(|a, b| after.at_face[*a].total_cmp(&after.at_face[*b]));
-        let fill_now: f64 = after.fill.iter().sum();
-        let weak = [
-            Some((after.key, total * (1.0 - 1.0 / goal.ratio) / (after.total_lx - fill_now).max(1e-9))),
-            fill.map(|i| (i, 1.0 + (total / goal.ratio - fill_now) / after.at_face[i].max(1e-9))),
-        ];
-        let mut any = false;
-        for (i, short) in weak.into_iter().flatten().filter(|w| w.1 > 1.02) {
-            let e = &light.emitters()[i];
-            if bring_nearer(&mut work, shot, scene, e, goal, short) {
-                moved.push(e.fixture.clone());
-                any = true;
-            }
-        }
-        if !any {
+        if done || !held && (wishes_met || !work.bring_nearer(&after)) {
             break;
         }
-        let next = work.rig(&shot.rig).cloned().unwrap_or_else(|| rig.clone());
-        light = Transport::of(&work, Some(&next), scene, light.patch_m(), Some(&light));
+        work.relight();
     }
-    best.ok_or_else(|| say!("nothing-could-be-tried").into())
+    let Some((_, mut best)) = best else { return Err(say!("nothing-could-be-tried").into()) };
+    if !best.wishes_met {
+        best.reasons
+            .extend(work.stopped().iter().map(|(name, why)| say!("name-comes-no-nearer", name, why = why.in_words())));
+    }
+    Ok(best)
+}
+
+fn cost_of(b: &Broken) -> f64 {
+    BROKEN_STOPS[usize::from(b.severity == Severity::Caution)]
 }
 
 /// Sum of how far off the wishes are, stops.
@@ -214,95 +204,7 @@ fn off(r: &Reached, goal: &Goal) -> f64 {
         + goal.background_stops.zip(r.background_stops).map_or(0.0, |(a, b)| (a - b).abs())
 }
 
-fn set_rig(plan: &mut Plan, rig: &Rig) {
-    if let Some(r) = plan.rigs.iter_mut().find(|r| r.id == rig.id) {
-        *r = rig.clone();
-    }
-}
-
-/// Level each emitter is to have as a share of what it has.
-fn solve_levels(rig: &Rig, light: &Transport, m: &Measured, plan: &Plan, goal: &Goal) -> Vec<f64> {
-    let list = light.emitters();
-    let most: Vec<f64> = list
-        .iter()
-        .map(|e| rig.fixtures.iter().find(|f| f.id == e.fixture).map_or(1.0, |f| full_gain(f) / e.gain.max(1e-12)))
-        .collect();
-    let fixed: Vec<bool> = list.iter().map(|e| !rig.fixtures.iter().any(|f| f.id == e.fixture)).collect();
-    let total = optics::lx_for_stop(goal.t_stop, &plan.exposure);
-    // Each wish as a row over the emitters and the value it shall have, in shares of that value.
-    let fill_wanted = total / goal.ratio;
-    let mut rows: Vec<(Vec<f64>, f64)> = vec![(m.at_face.clone(), total), (m.fill.clone(), fill_wanted)];
-    if let (Some(stops), Some(spot)) = (goal.background_stops, &m.background) {
-        let wanted = middle_grey_cd_m2(goal.t_stop, &plan.exposure) * stops.exp2();
-        let scale = spot.luminance_cd_m2 / m.behind.iter().sum::<f64>().max(1e-12);
-        rows.push((m.behind.iter().map(|b| b * scale).collect(), wanted));
-    }
-    let rows: Vec<Vec<f64>> =
-        rows.into_iter().map(|(row, wanted)| row.into_iter().map(|v| v / wanted.max(1e-9)).collect()).collect();
-    let mut x = vec![1.0_f64; list.len()];
-    const KEEP: f64 = 1e-6;
-    for _ in 0..4_000 {
-        for i in 0..x.len() {
-            if fixed[i] {
-                continue;
-            }
-            let (mut top, mut bottom) = (KEEP, KEEP);
-            for row in &rows {
-                let rest: f64 = row.iter().zip(&x).enumerate().filter(|(j, _)| *j != i).map(|(_, (a, b))| a * b).sum();
-                top += row[i] * (1.0 - rest);
-                bottom += row[i] * row[i];
-            }
-            x[i] = (top / bottom).clamp(0.0, most[i]);
-        }
-    }
-    x
-}
-
-/// A fixture's factor with its dimmer full and no scrim in it.
-fn full_gain(f: &Fixture) -> f64 {
-    let mut full = f.clone();
-    (full.dimmer, full.scrim_stops, full.on) = (1.0, 0.0, true);
-    gain(&full)
-}
-
-/// Sets dimmer and scrims to a factor. Tungsten is scrimmed first, because dimming turns it orange; other
-/// lamps keep the scrims they have.
-fn set_level(f: &mut Fixture, factor: f64) {
-    let full = full_gain(f);
-    if factor < full * 1e-4 {
-        f.on = false;
-        return;
-    }
-    let loss = (full / factor).log2().max(0.0);
-    let halves = (loss * 2.0 + 1e-9).floor() * 0.5;
-    let kept = if f.lamp == LampType::Tungsten { halves.min(3.0) } else { f.scrim_stops.min(halves) };
-    f.scrim_stops = kept;
-    f.dimmer = ((-(loss - kept)).exp2() * 1000.0).round() / 1000.0;
-    f.dimmer = f.dimmer.clamp(0.001, 1.0);
-}
-
-/// Moves a lamp along its line to the face until inverse square makes up for what is missing.
-fn bring_nearer(plan: &mut Plan, shot: &Shot, scene: &Scene, e: &Emitter, goal: &Goal, short: f64) -> bool {
-    let Some(face) = scene.people.iter().find(|p| p.person == goal.person).map(|p| p.face()) else { return false };
-    let room = |p: DVec2| room_at(plan, p).map(|r| &r.id);
-    let at = e.at();
-    let distance = at.distance(face);
-    let nearer = (distance / short.sqrt()).max(NEAREST_M);
-    if nearer > distance - 0.02 {
-        return false;
-    }
-    let to = face.truncate() + (at - face).truncate() * (nearer / distance);
-    if room(to) != room(at.truncate()) {
-        return false;
-    }
-    let found =
-        plan.rigs.iter_mut().filter(|r| r.id == shot.rig).flat_map(|r| &mut r.fixtures).find(|f| f.id == e.fixture);
-    let Some(f) = found else { return false };
-    f.position_m = to.to_array();
-    true
-}
-
-fn judged(
+pub(super) fn judged(
     plan: &Plan,
     before: &Rig,
     after: &Rig,
@@ -323,16 +225,20 @@ fn judged(
             scrim_stops: f.scrim_stops,
             on: f.on,
             position_m: moved.contains(&f.id).then_some(f.position_m),
+            height_m: moved.contains(&f.id).then_some(f.height_m),
+            pan_deg: moved.contains(&f.id).then_some(f.pan_deg),
             distance_m: DVec2::from_array(f.position_m).extend(f.height_m).distance(face),
         })
         .collect();
     let mut out = Reached {
         met: false,
+        wishes_met: false,
         t_stop: 0.0,
         ratio: 1.0,
         background_stops: None,
         changes,
         reasons: Vec::new(),
+        broken: Vec::new(),
         rig: after.clone(),
     };
     let m = match m {
@@ -369,6 +275,7 @@ fn judged(
     } else if goal.background_stops.is_some() {
         out.reasons.push(say!("there-is-no-lit-wall-behind").into());
     }
-    out.met = out.reasons.is_empty();
+    out.wishes_met = out.reasons.is_empty();
+    out.met = out.wishes_met;
     out
 }

@@ -5,12 +5,15 @@
 //! [`Transport`] adds what the rooms' surfaces return, solved per emitter and kept between questions.
 
 mod area;
+mod attempt;
 mod beam;
 mod between;
 mod bounce;
 mod emitter;
 mod factors;
 mod goal;
+mod ground;
+mod levels;
 mod lm63;
 mod map;
 mod open;
@@ -27,11 +30,14 @@ pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
 pub use emitter::{Emitter, Face, Shape, as_set, axis_gain, emitters, gain, lamp_bands, light_colour, through_gel};
 pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
+pub(crate) use ground::Ground;
+pub use levels::SCRIM_STOPS;
+pub(crate) use levels::{full_gain, set_level};
 pub use lm63::{Lm63Error, read_lm63};
 pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, light_map};
 pub use open::{OpenSky, Roofs};
 pub(crate) use patches::DOOR;
-pub use reading::{Part, Reading, Role, face_readings, reading};
+pub use reading::{Part, Reading, Role, face_readings, hair_receiver, reading};
 pub use returned::Returned;
 pub use sky::{
     Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, diffuse_lx, holes, plan_sun, sun_colour, sun_patches,

@@ -1,15 +1,16 @@
 //! An incident meter's reading, and each fixture's part in it.
 
-use super::{Receiver, Shape, Transport};
+use super::{Receiver, Shape, Transport, solve};
 use crate::colour::{Xyz, cct_duv};
 use crate::geometry::OwnerIx;
 use crate::optics;
-use crate::plan::{Exposure, FixtureId, PersonId, Plan};
-use crate::scene::Scene;
+use crate::plan::{Exposure, FixtureId, PersonId, Plan, Receptor};
+use crate::scene::{Placed, Scene};
 use crate::units::LX_PER_FC;
 use glam::DVec3;
 use rayon::prelude::*;
 use serde::Serialize;
+use tapemark_words::{figure, say};
 
 /// What a fixture does at a face, measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -19,9 +20,9 @@ pub enum Role {
     Key,
     /// Another from the front.
     Fill,
-    /// From behind the face as the lens sees it.
+    /// From behind the face as the lens sees it, or on the hair alone.
     Back,
-    /// Does not reach the face.
+    /// Reaches neither face nor hair.
     None,
 }
 
@@ -41,6 +42,22 @@ pub struct Part {
     /// Angle between the lens and the fixture seen from the point, degrees on the plan, positive to the
     /// lens's right.
     pub from_lens_axis_deg: Option<f64>,
+    /// Straight from the fixture on the crown of the head from behind, lux; absent: not a face.
+    pub hair_lx: Option<f64>,
+}
+
+impl Part {
+    /// What it does here, in words; a backlight with its level on the hair.
+    #[must_use]
+    pub fn role_in_words(&self) -> String {
+        match (self.role, self.hair_lx) {
+            (Role::Key, _) => say!("key").into(),
+            (Role::Fill, _) => say!("fill").into(),
+            (Role::Back, Some(lx)) => say!("back-so-much-on-the-hair", hair_lx = figure(lx, 0)),
+            (Role::Back, None) => say!("back").into(),
+            (Role::None, _) => say!("does-not-reach").into(),
+        }
+    }
 }
 
 /// An incident-meter value at a point and direction.
@@ -85,6 +102,7 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
             bounced_lx: bounced.y,
             role: Role::None,
             from_lens_axis_deg: from_lens,
+            hair_lx: None,
         });
     }
     assign_roles(&mut parts);
@@ -109,6 +127,9 @@ fn plan_angle_deg(at: DVec3, lens: DVec3, lamp: DVec3) -> f64 {
     -crate::scene::turn_deg(bearing(lens), bearing(lamp))
 }
 
+/// A lamp that gives a smaller share of a face's light does not reach it.
+const REACHES: f64 = 0.005;
+
 fn assign_roles(parts: &mut [Part]) {
     let total: f64 = parts.iter().map(|p| p.direct_lx).sum();
     let front = |p: &Part| p.from_lens_axis_deg.is_none_or(|a| a.abs() <= 100.0);
@@ -119,7 +140,7 @@ fn assign_roles(parts: &mut [Part]) {
         .max_by(|a, b| a.1.direct_lx.total_cmp(&b.1.direct_lx))
         .map(|(i, _)| i);
     for (i, p) in parts.iter_mut().enumerate() {
-        p.role = if p.direct_lx <= total * 0.005 {
+        p.role = if p.direct_lx <= total * REACHES {
             // From behind, even a strong lamp adds little to a meter that looks at the lens.
             if front(p) || p.direct_lx <= 0.0 { Role::None } else { Role::Back }
         } else if Some(i) == key {
@@ -135,6 +156,30 @@ fn assign_roles(parts: &mut [Part]) {
 /// How far before the face the meter is held, metres.
 const METER_GAP_M: f64 = 0.03;
 
+/// How far over the crown the hair's meter is held, metres.
+const HAIR_GAP_M: f64 = 0.03;
+
+/// Where light on the hair is measured: on the crown from behind and above, as a lens sees it, by a flat receptor leaned
+/// back 45°.
+#[must_use]
+pub fn hair_receiver(p: &Placed, eye: DVec3) -> Receiver {
+    let away = (p.head.truncate() - eye.truncate()).normalize_or_zero();
+    let toward = (away.extend(0.0) + DVec3::Z).normalize();
+    let at = p.head + DVec3::Z * p.head_half.z + toward * HAIR_GAP_M;
+    Receiver { at, toward, receptor: Receptor::Flat }
+}
+
+/// Tells each fixture's light on the hair; one that reaches the hair and not the face is a backlight.
+fn measure_hair(r: &mut Reading, scene: &Scene, transport: &Transport, to: &Receiver) {
+    for (part, e) in r.parts.iter_mut().zip(transport.emitters()) {
+        let lx = if e.gain > 0.0 { e.gain * e.colour.y * solve(&scene.solids, e, to, OwnerIx::NONE) } else { 0.0 };
+        part.hair_lx = Some(lx);
+        if part.role == Role::None && lx > REACHES * r.illuminance_lx {
+            part.role = Role::Back;
+        }
+    }
+}
+
 /// The reading at each present person's face: the plan's receptor, pointed at the lens (or the way the
 /// face looks while there is no camera).
 #[must_use]
@@ -146,7 +191,11 @@ pub fn face_readings(plan: &Plan, scene: &Scene, transport: &Transport) -> Vec<(
             let at = p.face() + p.face_normal() * METER_GAP_M;
             let toward = scene.view.as_ref().and_then(|v| (v.eye - at).try_normalize()).unwrap_or(p.face_normal());
             let to = Receiver { at, toward, receptor: plan.exposure.receptor };
-            (p.person.clone(), reading(plan, scene, transport, &to, OwnerIx::NONE))
+            let mut r = reading(plan, scene, transport, &to, OwnerIx::NONE);
+            // Without a lens, behind is where the face does not look.
+            let eye = scene.view.as_ref().map_or(p.head + p.face_normal() * 3.0, |v| v.eye);
+            measure_hair(&mut r, scene, transport, &hair_receiver(p, eye));
+            (p.person.clone(), r)
         })
         .collect()
 }

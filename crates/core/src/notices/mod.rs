@@ -1,11 +1,13 @@
 //! What a plan gets wrong: with severity, place and remedy.
 
+mod broken;
 mod margins;
 mod power;
 mod trade;
 mod ways;
 
-pub(crate) use ways::Floor;
+pub use broken::{Baseline, Broken};
+pub(crate) use ways::{Floor, TRIPOD_M};
 
 use crate::attempt::{Answer, Failed};
 use crate::blocking;

@@ -1,12 +1,12 @@
 //! Rules of the trade: shadows, reflections, focus over the move, walking, and shots that cut together.
 
 use super::{Collector, Severity};
-use crate::blocking::{Moments, contains, cut_at_share, sees};
+use crate::blocking::{Moments, contains, cut_at_share, leaps, sees};
 use crate::facts::{ShotFacts, focus_m_among, size_for_cut};
 use crate::geometry::{Owner, OwnerIx, Solids, bearing_dir, point_in_polygon, segment_crossing};
 use crate::light::{Emitter, Receiver, Shape, Transport, solve};
 use crate::optics;
-use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Shot, ShotSize};
+use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Shot, ShotSize, crossed_in, crossed_of};
 use crate::scene::{Placed, Scene, View, footprint, piece_label, proportions, turn_deg};
 use glam::{DVec2, DVec3};
 use tapemark_words::{figure, say, signed};
@@ -36,6 +36,7 @@ pub(super) fn all(
     reflections(c, plan, scene, transport);
     focus_over_the_move(c, plan, moments);
     walking(c, plan, scene, facts);
+    times(c, plan);
     eyelines(c, plan, scene, facts);
     for id in &c.shot.cuts_with.clone() {
         // Each pair is told once: by the shot that comes later.
@@ -325,6 +326,29 @@ fn walking(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
                 say!("put-a-mark-in-between-that"),
             );
         }
+    }
+}
+
+/// Marks that cross in time, and ways that have none.
+fn times(c: &mut Collector, plan: &Plan) {
+    for x in crossed_in(plan, c.shot) {
+        let place = c.shot.marks.iter().find(|m| m.id.as_str() == x.marks[1]).map(|m| DVec2::from_array(m.position_m));
+        c.say("marks-cross-in-time", Severity::Problem, &x.who, place, x.what, x.remedy);
+    }
+    for x in plan.shot_camera(c.shot).map(crossed_of).unwrap_or_default() {
+        c.say("marks-cross-in-time", Severity::Problem, &x.who, None, x.what, x.remedy);
+    }
+    for w in leaps(plan, c.shot) {
+        let name = plan.person(&w.person).map_or("", |p| p.name.as_str());
+        let (at, far) = (figure(w.to_s, 1), figure(w.distance_m, 1));
+        c.say(
+            "no-time-to-walk",
+            Severity::Hint,
+            w.person.as_str(),
+            Some(DVec2::from_array(w.to_m)),
+            say!("is-suddenly-further", name, at, far),
+            say!("let-leave-the-mark-before-sooner"),
+        );
     }
 }
 

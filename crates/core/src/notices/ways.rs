@@ -3,7 +3,7 @@
 use super::{Collector, Severity};
 use crate::blocking::Moments;
 use crate::facts::ShotFacts;
-use crate::geometry::{Owner, Solids, bearing_dir, closest_on_segment, point_in_polygon};
+use crate::geometry::{Owner, Solids, WallPiece, bearing_dir, closest_on_segment, point_in_polygon, segment_crossing};
 use crate::plan::{Mount, OpeningKind, Plan};
 use crate::scene::Scene;
 use glam::DVec2;
@@ -19,10 +19,16 @@ const WIDE_M: f64 = 1.0;
 /// A stand's feet reach about this far, metres (common practice, no source).
 const FEET_M: f64 = 0.35;
 /// A tripod takes less, and its operator stands so far behind the lens, metres (common practice, no source).
-const TRIPOD_M: f64 = 0.2;
+pub(crate) const TRIPOD_M: f64 = 0.2;
 const OPERATOR_BEHIND_M: f64 = 0.6;
 /// Narrower than this nobody passes, metres (common practice, no source).
 const SQUEEZE_M: f64 = 0.45;
+/// What stands within this of where the operator stands is stepped round: they stand there already, metres (common
+/// practice, no source).
+const STEP_OFF_M: f64 = 0.45;
+/// An operator stands no further than this from the lens, metres, and no further before it than a hand on it reaches.
+const OPERATES_M: f64 = 0.9;
+const BESIDE_M: f64 = 0.25;
 
 /// Free floor round every cell: distance to the nearest wall or piece, metres; negative outside rooms.
 #[derive(Debug, Clone)]
@@ -96,12 +102,59 @@ impl Floor {
         inside.then_some(c.y as usize * self.nx + c.x as usize)
     }
 
+    fn middle(&self, i: usize) -> DVec2 {
+        self.low + DVec2::new((i % self.nx) as f64 + 0.5, (i / self.nx) as f64 + 0.5) * self.cell_m
+    }
+
+    /// Where somebody can stand who works a lens: the place nearest to `wanted` with room for a body, in sight of the
+    /// lens and not before it; the roomiest where none has room. `None`: no floor there.
+    fn stand(
+        &self,
+        wanted: DVec2,
+        eye: DVec2,
+        ahead: DVec2,
+        walls: &[WallPiece],
+        discs: &[(DVec2, f64)],
+    ) -> Option<DVec2> {
+        let reach = (OPERATES_M / self.cell_m).ceil() as i64;
+        let centre = ((eye - self.low) / self.cell_m).floor();
+        let mut best: Option<((f64, f64), DVec2)> = None;
+        for y in -reach..=reach {
+            for x in -reach..=reach {
+                let Some(i) = self.cell(self.low + (centre + DVec2::new(x as f64 + 0.5, y as f64 + 0.5)) * self.cell_m)
+                else {
+                    continue;
+                };
+                let p = self.middle(i);
+                let beyond = walls.iter().any(|w| w.z0 < 1.0 && segment_crossing(eye, p, w.a, w.b).is_some());
+                if p.distance(eye) > OPERATES_M || (p - eye).dot(ahead) > BESIDE_M || beyond {
+                    continue;
+                }
+                let room = discs.iter().map(|(at, r)| at.distance(p) - r).fold(f64::from(self.free_m[i]), f64::min);
+                if room <= 0.0 {
+                    continue;
+                }
+                // Short of room counts first, then how far from where one would stand.
+                let cost = ((0.5 * SQUEEZE_M - room).max(0.0), p.distance(wanted));
+                if best.is_none_or(|(b, _)| cost < b) {
+                    best = Some((cost, p));
+                }
+            }
+        }
+        best.map(|b| b.1)
+    }
+
     /// The widest that the narrowest place on a way between two points can be, metres, with discs in the way.
     pub fn widest_way_m(&self, from: DVec2, to: DVec2, discs: &[(DVec2, f64)]) -> f64 {
         let (Some(start), Some(end)) = (self.cell(from), self.cell(to)) else { return 0.0 };
         let free = |i: usize| {
-            let p = self.low + DVec2::new((i % self.nx) as f64 + 0.5, (i / self.nx) as f64 + 0.5) * self.cell_m;
-            discs.iter().map(|(at, r)| at.distance(p) - r).fold(f64::from(self.free_m[i]), f64::min)
+            let p = self.middle(i);
+            let floor = f64::from(self.free_m[i]);
+            // Off the spot one steps sideways past whatever is beside it, but through no wall and no piece.
+            if p.distance(from) < STEP_OFF_M && floor > 0.6 * self.cell_m {
+                return WIDE_M;
+            }
+            discs.iter().map(|(at, r)| at.distance(p) - r).fold(floor, f64::min)
         };
         // Widest path: the way is grown from the start, always at its widest open end.
         let mut seen = vec![false; self.free_m.len()];
@@ -161,11 +214,13 @@ pub(super) fn ways(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFa
         .filter(|f| f.mount == Mount::Stand)
         .map(|f| (DVec2::from_array(f.position_m), FEET_M));
     let mut discs: Vec<(DVec2, f64)> = stands.collect();
-    // The operator starts where they stand, as far back as the wall allows.
+    // The operator starts where they stand, as far back as the wall allows, or beside that where there is room.
+    let (eye, ahead) = (view.eye.truncate(), bearing_dir(view.pan_deg));
     let behind = camera.room_behind_m.map_or(OPERATOR_BEHIND_M, |r| OPERATOR_BEHIND_M.min(0.7 * r));
-    let from = view.eye.truncate() - bearing_dir(view.pan_deg) * behind;
-    discs.push((view.eye.truncate(), TRIPOD_M));
+    let wanted_at = eye - ahead * behind;
     let floor = moments.floor(plan);
+    let from = floor.stand(wanted_at, eye, ahead, &scene.walls.pieces, &discs).unwrap_or(wanted_at);
+    discs.push((eye, TRIPOD_M));
     let best = exits
         .iter()
         .map(|(id, name, at)| (floor.widest_way_m(from, *at, &discs), id, name, *at))

@@ -13,6 +13,7 @@ mod shared;
 mod shot;
 mod spectrum;
 mod stock;
+mod times;
 mod too_many;
 mod validate;
 
@@ -32,6 +33,7 @@ pub use shared::Shared;
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};
 pub use stock::stock_name;
+pub(crate) use times::{crossed_in, crossed_of, newly_crossed};
 pub(crate) use too_many::is_longer;
 pub use too_many::{MOST, Most};
 pub(crate) use validate::first_problem_after;

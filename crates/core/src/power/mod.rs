@@ -8,10 +8,11 @@ pub use cable::{
     Conductor, REFERENCE_C, WORKING_C, drop_v, light_share_at, resistance_ohm_km, temperature_factor, warmer_tungsten_k,
 };
 pub use rebalance::{Rebalance, Replug, rebalance};
-pub use route::{Crossing, Floorway, Route};
+pub use route::{Crossing, Floorway, Route, Stood};
 
 use crate::geometry::bearing_dir;
-use crate::plan::{CircuitId, Fixture, FixtureId, LampType, Mount, OutletId, Plan, Rig};
+use crate::notices::TRIPOD_M;
+use crate::plan::{CircuitId, Fixture, FixtureId, LampType, Mount, OutletId, Plan, Rig, Shot};
 use crate::taping::room_at;
 use glam::DVec2;
 use serde::Serialize;
@@ -130,23 +131,35 @@ fn foot(f: &Fixture) -> DVec2 {
     DVec2::from_array(f.position_m) - bearing_dir(f.pan_deg) * if f.mount == Mount::Stand { 0.05 } else { 0.0 }
 }
 
-/// The cables of a rig: round the walls and through the doors from outlet to lamp.
+/// The cables of a rig: round the walls and through the doors from outlet to lamp, whatever camera stands there.
 #[must_use]
 pub fn cable_runs(plan: &Plan, rig: &Rig) -> Vec<CableRun> {
-    cable_runs_on(plan, rig, &Floorway::of(plan))
+    cable_runs_on(plan, rig, &Floorway::of(plan), &[])
 }
 
-/// As [`cable_runs`], on a floor already known.
+/// A cable keeps this far off a tripod's feet, metres.
+const OFF_TRIPOD_M: f64 = 0.1;
+
+/// What of the cameras of some shots stands on the floor: their tripods where the shots begin.
 #[must_use]
-pub fn cable_runs_on(plan: &Plan, rig: &Rig, floor: &Floorway) -> Vec<CableRun> {
-    let loads = loads(plan, rig);
-    rig.fixtures.iter().filter(|f| f.watts > 0.0).filter_map(|f| cable_run(plan, floor, &loads, f)).collect()
+pub fn tripods<'s>(plan: &Plan, shots: impl IntoIterator<Item = &'s Shot>) -> Vec<Stood> {
+    let cameras = shots.into_iter().filter_map(|s| plan.shot_camera(s));
+    let mut out: Vec<Stood> = cameras.map(|c| (DVec2::from_array(c.position_m), TRIPOD_M + OFF_TRIPOD_M)).collect();
+    out.dedup();
+    out
 }
 
-fn cable_run(plan: &Plan, floor: &Floorway, loads: &[CircuitLoad], f: &Fixture) -> Option<CableRun> {
+/// As [`cable_runs`], on a floor already known and round what stands there.
+#[must_use]
+pub fn cable_runs_on(plan: &Plan, rig: &Rig, floor: &Floorway, round: &[Stood]) -> Vec<CableRun> {
+    let loads = loads(plan, rig);
+    rig.fixtures.iter().filter(|f| f.watts > 0.0).filter_map(|f| cable_run(plan, floor, round, &loads, f)).collect()
+}
+
+fn cable_run(plan: &Plan, floor: &Floorway, round: &[Stood], loads: &[CircuitLoad], f: &Fixture) -> Option<CableRun> {
     let outlet = plan.location.outlets.iter().find(|o| Some(&o.id) == f.outlet.as_ref())?;
     let circuit = plan.location.circuits.iter().find(|c| c.id == outlet.circuit)?;
-    let route = floor.route(DVec2::from_array(outlet.position_m), foot(f));
+    let route = floor.route_round(DVec2::from_array(outlet.position_m), foot(f), round);
     let up = match f.mount {
         Mount::Set => 0.3,
         _ => f.height_m,

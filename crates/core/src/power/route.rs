@@ -57,6 +57,17 @@ pub struct Floorway {
     found: Mutex<HashMap<[u64; 4], Route>>,
 }
 
+/// What stands on the floor that a cable goes round: where, and how far from its middle the cable keeps, metres.
+pub type Stood = (DVec2, f64);
+
+/// Corners a cable turns at on its way round what stands on the floor.
+const ROUND: usize = 8;
+
+/// Whether a stretch of cable keeps off what stands on the floor.
+fn passes(round: &[Stood], p: DVec2, q: DVec2) -> bool {
+    round.iter().all(|(at, r)| point_segment_distance(*at, p, q) >= *r)
+}
+
 /// Most ways remembered.
 const REMEMBERED: usize = 4096;
 
@@ -160,7 +171,7 @@ impl Floorway {
         if let Some(known) = self.found.lock().ok().and_then(|f| f.get(&ends).cloned()) {
             return known;
         }
-        let route = self.sought(from, to);
+        let route = self.sought(from, to, &[]).unwrap_or_else(|| self.laid(vec![from, to]));
         if let Ok(mut found) = self.found.lock() {
             if found.len() >= REMEMBERED {
                 found.clear();
@@ -170,7 +181,33 @@ impl Floorway {
         route
     }
 
-    fn sought(&self, from: DVec2, to: DVec2) -> Route {
+    /// As [`Floorway::route`], round what stands on the floor where there is room.
+    #[must_use]
+    pub fn route_round(&self, from: DVec2, to: DVec2, round: &[Stood]) -> Route {
+        let cheapest = self.route(from, to);
+        // What stands on an end cannot be gone round.
+        let round: Vec<Stood> =
+            round.iter().filter(|(p, r)| p.distance(from) > *r && p.distance(to) > *r).copied().collect();
+        if cheapest.path.windows(2).all(|w| passes(&round, w[0], w[1])) {
+            return cheapest;
+        }
+        self.sought(from, to, &round).unwrap_or(cheapest)
+    }
+
+    /// Points round what stands on the floor that lie on it and beside no wall.
+    fn corners_round(&self, (at, r): Stood) -> impl Iterator<Item = DVec2> + '_ {
+        // Chords between them keep off the disc.
+        let out = r / (std::f64::consts::PI / ROUND as f64).cos() * 1.02;
+        (0..ROUND)
+            .map(move |i| at + DVec2::from_angle(i as f64 * std::f64::consts::TAU / ROUND as f64) * out)
+            .filter(move |p| self.to_wall(*p) > OFF_WALL_M * 0.9 && self.sees(at, *p))
+    }
+
+    /// None: there is no way.
+    fn sought(&self, from: DVec2, to: DVec2, round: &[Stood]) -> Option<Route> {
+        if !self.rooms {
+            return None;
+        }
         let starts = self.off_wall(from);
         // Corners first, then the points of this run: lamp, outlet, and where either meets the walls.
         let mut nodes = self.corners.clone();
@@ -179,6 +216,7 @@ impl Floorway {
         nodes.extend(&starts);
         nodes.extend(self.feet(to));
         nodes.extend(starts.iter().flat_map(|s| self.feet(*s)));
+        nodes.extend(round.iter().flat_map(|d| self.corners_round(*d)));
         let n = nodes.len();
         let mut best = vec![f64::INFINITY; n];
         let mut before = vec![usize::MAX; n];
@@ -206,14 +244,18 @@ impl Floorway {
                 }
             };
             if i < lamp {
-                self.ways_from(i).iter().for_each(|(j, c)| reach(&mut best, *j, here + c));
+                let ways = self.ways_from(i).iter().filter(|(j, _)| passes(round, nodes[i], nodes[*j]));
+                ways.for_each(|(j, c)| reach(&mut best, *j, here + c));
             }
             for (j, q) in nodes.iter().enumerate().skip(if i < lamp { lamp } else { 0 }) {
                 let may_gain = j != i && !done[j] && here + nodes[i].distance(*q) < best[j];
-                if may_gain && self.sees(nodes[i], *q) {
+                if may_gain && self.sees(nodes[i], *q) && passes(round, nodes[i], *q) {
                     reach(&mut best, j, here + self.cost(nodes[i], *q));
                 }
             }
+        }
+        if best[lamp].is_infinite() {
+            return None;
         }
         let mut path = vec![to];
         let mut i = lamp;
@@ -223,10 +265,12 @@ impl Floorway {
         }
         path.push(from);
         path.reverse();
-        if best[lamp].is_infinite() || !self.rooms {
-            path = vec![from, to];
-        }
         path.dedup_by(|a, b| a.distance(*b) < 1e-6);
+        Some(self.laid(path))
+    }
+
+    /// A way with its length and what it lies across.
+    fn laid(&self, path: Vec<DVec2>) -> Route {
         let crossings = self
             .openings
             .iter()

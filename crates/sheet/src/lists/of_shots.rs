@@ -112,6 +112,8 @@ pub(super) fn readings(day: &DayFacts<'_>) -> List {
             ("cct_k", "K", 0.7),
             ("duv", say!("duv"), 0.8),
             ("key", say!("key-label"), 1.4),
+            ("back", say!("back-label"), 1.2),
+            ("hair_lx", say!("hair-lx-label"), 0.8),
             ("background_stops", say!("wall-behind"), 1.0),
         ],
     );
@@ -119,6 +121,8 @@ pub(super) fn readings(day: &DayFacts<'_>) -> List {
         for p in &w.facts.people {
             let r = p.reading.as_ref();
             let key = r.and_then(|r| r.parts.iter().find(|x| x.role == Role::Key));
+            let backs = r.map(|r| r.parts.as_slice()).unwrap_or_default().iter().filter(|x| x.role == Role::Back);
+            let back = backs.max_by(|a, b| a.hair_lx.unwrap_or(0.0).total_cmp(&b.hair_lx.unwrap_or(0.0)));
             let behind = w.facts.camera.as_ref().and_then(|c| c.background.as_ref()).and_then(|b| b.falls_at_stops);
             l.rows.push(vec![
                 Cell::text(&w.shot.name),
@@ -133,6 +137,8 @@ pub(super) fn readings(day: &DayFacts<'_>) -> List {
                 Cell::number(r.and_then(|r| r.cct_k), 0),
                 Cell::number(r.and_then(|r| r.duv), 4),
                 Cell::text(key.map_or("", |k| k.name.as_str())),
+                Cell::text(back.map_or("", |b| b.name.as_str())),
+                Cell::number(back.and_then(|b| b.hair_lx), 0),
                 Cell::number(behind, 2),
             ]);
         }

@@ -108,8 +108,13 @@ impl Draw<'_> {
             let Some(placed) = scene.placed(&q.person) else { continue };
             let to = placed.face().truncate();
             let hidden = q.clear_share.is_some_and(|c| c < self.face_share) && q.in_frame_share.unwrap_or(0.0) > 0.0;
-            let line =
-                if hidden { Line::new(p.wrong, 0.5).dashed(1.5, 1.0) } else { Line::new(p.clear.faded(0.8), 0.25) };
+            let line = if hidden {
+                Line::new(p.wrong, 0.5).dashed(1.5, 1.0)
+            } else if q.is_framed_and_turned() {
+                Line::new(p.clear.faded(0.8), 0.25)
+            } else {
+                Line::new(p.quiet, 0.3).dashed(0.4, 1.2)
+            };
             self.line(Layer::Sight, vec![eye, to], line);
             if hidden {
                 let by = q.hidden_by.first().map(|h| h.name.as_str()).unwrap_or_default();

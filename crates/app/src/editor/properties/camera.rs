@@ -130,7 +130,7 @@ impl Editor {
             moved |= number(ui, say!("arrives"), &mut m.from_s, 0.0..=3600.0, 0.1, " s");
             let mut leaves = m.to_s.is_some();
             if tick(ui, say!("leaves-this-mark"), &mut leaves) {
-                m.to_s = leaves.then_some(m.from_s + 2.0);
+                m.to_s = leaves.then(|| (m.from_s + 2.0).min(self.next_arrival_s(&shot, &m)));
                 moved = true;
             }
             if let Some(to) = &mut m.to_s {
@@ -149,8 +149,11 @@ impl Editor {
         } else if ui.button(say!("add-a-later-mark")).clicked() {
             let mut next = m.clone();
             next.id = self.plan.fresh_id("mark").into();
-            m.to_s = Some(m.to_s.unwrap_or(m.from_s + 2.0));
-            next.from_s = m.to_s.unwrap_or(0.0) + 2.0;
+            // Between this mark and one that follows already, in the middle of what is left.
+            let end = self.next_arrival_s(&shot, &m);
+            let left_s = m.to_s.unwrap_or((m.from_s + 2.0).min(0.5 * (m.from_s + end)));
+            m.to_s = Some(left_s);
+            next.from_s = (left_s + 2.0).min(0.5 * (left_s + end));
             next.to_s = None;
             next.position_m[0] += 1.0;
             let reference = ItemRef::Mark(next.id.clone());
@@ -162,5 +165,12 @@ impl Editor {
                 self.selected = [reference].into();
             }
         }
+    }
+
+    /// When somebody arrives at their next mark, seconds; infinite after the last.
+    fn next_arrival_s(&self, shot: &tapemark_core::plan::ShotId, mark: &Mark) -> f64 {
+        let marks = self.plan.shot(shot).map(|s| s.marks.as_slice()).unwrap_or_default();
+        let later = marks.iter().filter(|m| m.person == mark.person && m.from_s > mark.from_s);
+        later.map(|m| m.from_s).fold(f64::INFINITY, f64::min)
     }
 }
