@@ -7,7 +7,7 @@ use egui_kittest::kittest::Queryable;
 use tapemark::editor::{Tool, Wanted};
 use tapemark::files;
 use tapemark_core::plan::{HeadClass, Plan};
-use window::{Window, click, drag, drop_file, key, window_on, worked_out};
+use window::{Window, click, drag, drop_file, key, until, window_on, worked_out};
 
 /// The day is in order; the plan is saved and the whole day printed by shortcut and button.
 fn order_save_and_print(h: &mut Window<'_>, plan_file: &std::path::Path) {
