@@ -5,6 +5,7 @@ mod power;
 mod trade;
 mod ways;
 
+pub use margins::is_margin;
 pub(crate) use ways::Floor;
 
 use crate::blocking;
