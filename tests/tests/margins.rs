@@ -12,7 +12,7 @@ use tapemark_core::plan::*;
 use tapemark_core::scene::{Stage, View};
 
 /// How near the search comes to the truth, metres (docs/method.md).
-const SEARCHED_M: f64 = 0.005;
+const SEARCHED_M: f64 = 0.01;
 
 fn margins(plan: &Plan) -> ShotMargins {
     let shot = &plan.shots[0];

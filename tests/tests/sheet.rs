@@ -126,10 +126,11 @@ fn the_camera_is_taped_from_two_walls() {
 /// The demo's one real problem is found.
 #[test]
 fn the_demo_has_one_problem_and_it_is_the_hidden_face() {
+    use tapemark_core::notices::Severity;
     let list = tapemark_core::notices::of_plan(&demo());
-    let codes: Vec<&str> = list.iter().map(|n| n.code).collect();
-    assert_eq!(codes, ["face-hidden"]);
-    assert_eq!(list[0].shot.as_ref().unwrap().as_str(), "shot-2");
+    let wrong: Vec<_> = list.iter().filter(|n| n.severity > Severity::Hint).collect();
+    assert_eq!(wrong.iter().map(|n| n.code).collect::<Vec<_>>(), ["face-hidden"]);
+    assert_eq!(wrong[0].shot.as_ref().unwrap().as_str(), "shot-2");
 }
 
 /// The maps that the screen shows are on paper too, each with what its colours mean.

@@ -3,7 +3,7 @@
 use crate::font::{fitted, text_width_mm, wrapped};
 use crate::frame::frame_marks;
 use crate::heat::{MapLegend, clear_legend, light_legend};
-use crate::margins::{margin_words, margins_words};
+use crate::margins::margin_words;
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::page::{SheetSpec, wanted_lx};
 use crate::palette::{Palette, person_ink};
@@ -14,7 +14,8 @@ use tapemark_core::day::WorkedShot;
 use tapemark_core::facts::ShotFacts;
 use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::light::{Role, sun_spells};
-use tapemark_core::notices::{Severity, failed_text};
+use tapemark_core::margins::Margin;
+use tapemark_core::notices::{Severity, failed_text, is_margin};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
@@ -221,7 +222,7 @@ impl Column {
         }
         self.heading(say!("faces-label"));
         for p in &facts.people {
-            if !self.room_for(10.6) {
+            if !self.room_for(7.5) {
                 return;
             }
             let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
@@ -231,9 +232,14 @@ impl Column {
                 Shape::Polygon { points: crate::marks::circle(at, 0.9), fill: Some(person_ink(n)), line: None },
             ));
             self.word(self.x + 3.0, &p.name, SMALL, Weight::Bold, Align::Left);
+            let by = |m: &Margin| margin_words(m, plan.length_unit);
+            let sight = match &p.margins.clear {
+                Some(m) if p.is_clear() => say!("clear-by", by = by(m)),
+                _ => p.sight.clone(),
+            };
             self.word(
                 self.x + self.width,
-                &fitted(&p.sight, SMALL, Weight::Regular, self.left_beside(&p.name, Weight::Bold) - 3.0),
+                &fitted(&sight, SMALL, Weight::Regular, self.left_beside(&p.name, Weight::Bold) - 3.0),
                 SMALL,
                 Weight::Regular,
                 Align::Right,
@@ -253,14 +259,12 @@ impl Column {
             let far = p.distance_m.map_or(String::new(), |m| {
                 say!("length-unit-from-sensor", length_unit = format_length(m, plan.length_unit))
             });
+            let focus = p.margins.in_focus.as_ref().map(|m| say!("in-focus-by", by = by(m)));
+            let far = [Some(far).filter(|f| !f.is_empty()), focus].into_iter().flatten().collect::<Vec<_>>().join(", ");
+            let room = self.width - 5.0 - text_width_mm(&light, 2.1, Weight::Regular);
+            let far = fitted(&far, 2.1, Weight::Regular, room);
             self.ink_word(self.x + 3.0, &far, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
             self.ink_word(self.x + self.width, &light, 2.1, Weight::Regular, Align::Right, Palette::PAPER.quiet);
-            let margins = margins_words(&p.margins, plan.length_unit);
-            if !margins.is_empty() {
-                self.y += 3.1;
-                let text = fitted(&margins, 2.1, Weight::Regular, self.width - 3.0);
-                self.ink_word(self.x + 3.0, &text, 2.1, Weight::Regular, Align::Left, Palette::PAPER.quiet);
-            }
             self.y += 3.7;
         }
     }
@@ -332,8 +336,8 @@ impl Column {
                     ))
                 })
                 .collect();
-            let out =
-                x.out_of_frame_margin.as_ref().map(|m| say!("out-of-frame-by", by = margin_words(m, plan.length_unit)));
+            let little = x.out_of_frame_margin.as_ref().filter(|m| m.margin_m < plan.limits.slip_m);
+            let out = little.map(|m| say!("out-of-frame-by", by = margin_words(m, plan.length_unit)));
             let roles: Vec<String> = roles.into_iter().chain(out).collect();
             let line = say!(
                 "current-a-walls-tape-roles",
@@ -435,11 +439,13 @@ impl Column {
     }
 
     pub(crate) fn notices(&mut self, facts: &ShotFacts) {
-        if facts.notices.is_empty() {
+        // How little a margin is stands beside its answer.
+        let told: Vec<_> = facts.notices.iter().filter(|n| !is_margin(n.code)).collect();
+        if told.is_empty() {
             return;
         }
         self.heading(say!("notices"));
-        for n in &facts.notices {
+        for n in told {
             let ink = if n.severity == Severity::Hint { Palette::PAPER.quiet } else { Palette::PAPER.wrong };
             let lead = if n.severity == Severity::Caution { say!("caution-b") } else { "" };
             self.paragraph(&format!("{lead}{} — {}.", n.what, n.remedy), 2.1, Weight::Regular, ink);

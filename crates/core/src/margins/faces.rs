@@ -10,6 +10,7 @@ use crate::plan::PersonId;
 use crate::scene::{Placed, View, add_body};
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
+use std::f64::consts::SQRT_2;
 
 /// An edge that moves over a head by half its breadth covers at most this share of the face: on a sphere, zones of
 /// one height have one area (Archimedes), half of it for a hemisphere; as much again for faces half turned.
@@ -20,8 +21,8 @@ const TURNS: f64 = 0.7;
 const LARGER_M: f64 = 0.12;
 /// So many questions are asked at a time with one reach, so that the answer does not depend on who is first.
 const AT_A_TIME: usize = 8;
-/// Shares of the way from lens to face that are asked whether anything is near them.
-const WAYS: [f64; 6] = [0.9, 0.7, 0.5, 0.35, 0.25, 0.15];
+/// The way from lens to face is asked about in pieces, by their shares of it.
+const PIECES: [f64; 7] = [0.0, 0.1, 0.2, 0.35, 0.55, 0.8, 1.0];
 
 /// By how much a face stays in frame, turned to the lens and hidden by no more than the plan allows.
 pub(super) fn clear(looks: &Looks<'_>, id: &PersonId) -> Option<Margin> {
@@ -81,77 +82,89 @@ fn turned_away(look: &Look<'_>, p: &Placed, reach: f64) -> Option<DVec2> {
     let rate = TURNS / far.max(0.2);
     nearest_break(reach, |d, half| match turned(d) {
         over if over < 0.0 => Judged::Breaks,
-        over if over >= rate * half * std::f64::consts::SQRT_2 => Judged::Holds,
+        over if over >= rate * half * SQRT_2 => Judged::Holds,
         _ => Judged::Unsure,
     })
 }
 
 /// The slip that leaves too little of a face to see.
 fn hidden(stage: &Solids, limit: f64, look: &Look<'_>, p: &Placed, slips: &Slips, reach: f64) -> Option<DVec2> {
+    let (eye, radius) = (look.view.eye, p.head_half.max_element());
+    let room = reach * SQRT_2 + radius;
+    let (low, high) = (eye.min(p.head) - room, eye.max(p.head) + room);
+    let near = stage.within(low.truncate(), high.truncate());
     let bodies = &look.moment.bodies;
     match slips {
-        Slips::Person(id) if *id == p.person => {
-            let face = |d: DVec2| (look.view.clone(), moved(p, d));
-            let question = Question { limit, shadow: 1.0, head_half_m: p.head_half.x };
-            nearest_break(reach, |d, half| question.judge(&[stage, bodies], face(d), half))
-        }
+        Slips::Person(id) if *id == p.person => nearest_break(reach, |d, half| {
+            let (there, aside) = (moved(p, d), half * SQRT_2);
+            let lines = Lines { eye, face: &there, wide: [0.0, radius + aside] };
+            let question = Question { limit, aside, shadow: |_| 1.0 };
+            question.judge(&[&near, bodies], &[&near, bodies], &lines, &look.view)
+        }),
         Slips::Person(id) => {
             let other = look.moment.people.iter().find(|q| &q.person == id)?;
             let mut rest = Solids::default();
             look.moment.people.iter().filter(|q| q.owner != other.owner).for_each(|q| add_body(&mut rest, q));
-            let far = (p.head - look.view.eye).length();
-            let off = other.position.distance(look.view.eye.truncate()) - other.body_half[0] - reach;
-            let question = Question { limit, shadow: (far / off.max(0.25)).max(1.0), head_half_m: p.head_half.x };
             nearest_break(reach, |d, half| {
                 let mut body = Solids::default();
                 add_body(&mut body, &moved(other, d));
-                let radius = p.head_half.max_element() + half * std::f64::consts::SQRT_2;
-                let near = |r: f64| body.in_the_way(look.view.eye.as_vec3(), p.head.as_vec3(), r as f32, p.owner);
-                if half > 0.0 && near(radius).is_empty() {
-                    return Judged::Holds;
-                }
-                question.judge(&[stage, &rest, &body], (look.view.clone(), p.clone()), half)
+                let aside = half * SQRT_2;
+                let lines = Lines { eye, face: p, wide: [aside, radius + aside] };
+                let question = Question { limit, aside, shadow: |from: f64| 1.0 / from };
+                question.judge(&[&near, &rest, &body], &[&body], &lines, &look.view)
             })
         }
-        Slips::Camera(_) => {
-            let question =
-                Question { limit, shadow: camera_shadow(stage, bodies, look, p, reach), head_half_m: p.head_half.x };
-            let face = |d: DVec2| (View { eye: look.view.eye + d.extend(0.0), ..look.view }, p.clone());
-            nearest_break(reach, |d, half| question.judge(&[stage, bodies], face(d), half))
-        }
+        Slips::Camera(_) => nearest_break(reach, |d, half| {
+            let view = View { eye: eye + d.extend(0.0), ..look.view.clone() };
+            let aside = half * SQRT_2;
+            let lines = Lines { eye: view.eye, face: p, wide: [aside, radius] };
+            let question = Question { limit, aside, shadow: |from: f64| (1.0 - from) / from };
+            question.judge(&[&near, bodies], &[&near, bodies], &lines, &view)
+        }),
         Slips::Lamp(_) => None,
     }
 }
 
-/// How far shadows go over a face when the camera slips by one: (face − thing)/thing, by their distances from the
-/// lens.
-fn camera_shadow(stage: &Solids, bodies: &Solids, look: &Look<'_>, p: &Placed, reach: f64) -> f64 {
-    let way = p.head - look.view.eye;
-    let radius = (p.head_half.max_element() + reach) as f32;
-    let open = |share: f64| {
-        let to = (look.view.eye + way * share).as_vec3();
-        [stage, bodies].iter().all(|s| s.in_the_way(look.view.eye.as_vec3(), to, radius, p.owner).is_empty())
-    };
-    let from = WAYS.into_iter().find(|share| open(*share)).unwrap_or(0.1);
-    ((1.0 - from) / from).max(0.25)
+/// The lines of sight of all slips of a square: how wide they lie about the way from its middle's lens to its
+/// middle's face, at the lens and at the face.
+struct Lines<'a> {
+    eye: DVec3,
+    face: &'a Placed,
+    wide: [f64; 2],
+}
+
+impl Lines<'_> {
+    /// Whether anything may stand in their way, and from which share of the way on.
+    fn met(&self, solids: &[&Solids]) -> Option<f64> {
+        let way = self.face.head - self.eye;
+        let wide = |share: f64| self.wide[0] + (self.wide[1] - self.wide[0]) * share;
+        let piece = PIECES.windows(2).find(|w| {
+            let [a, b] = [w[0], w[1]].map(|share| (self.eye + way * share).as_vec3());
+            let radius = wide(w[0]).max(wide(w[1])) as f32;
+            solids.iter().any(|s| !s.in_the_way(a, b, radius, self.face.owner).is_empty())
+        });
+        piece.map(|w| w[0].max(PIECES[1]))
+    }
 }
 
 /// What is asked of a square of slips.
-struct Question {
+struct Question<S> {
     limit: f64,
-    /// How far a shadow goes over the face for a slip of one.
-    shadow: f64,
-    head_half_m: f64,
+    /// How far its slips lie from its middle, metres.
+    aside: f64,
+    /// How far the shadow of a thing at a share of the way goes over the face for a slip of one.
+    shadow: S,
 }
 
-impl Question {
-    fn judge(&self, solids: &[&Solids], (view, p): (View, Placed), half: f64) -> Judged {
-        let clear = face_view_among(solids, &view, &p).clear;
-        let aside = self.shadow * half * std::f64::consts::SQRT_2;
-        let over = clear - self.limit;
+impl<S: Fn(f64) -> f64> Question<S> {
+    /// `solids` are all that may hide the face, `moving` those of which a slip may bring something before it.
+    fn judge(&self, solids: &[&Solids], moving: &[&Solids], lines: &Lines<'_>, view: &View) -> Judged {
+        let Some(from) = lines.met(moving) else { return Judged::Holds };
+        let over = face_view_among(solids, view, lines.face).clear - self.limit;
+        let covered = COVERS * (self.shadow)(from) * self.aside / lines.face.head_half.x;
         if over < 0.0 {
             Judged::Breaks
-        } else if over >= COVERS * aside / self.head_half_m || (clear >= 1.0 && wholly_seen(solids, &view, &p, aside)) {
+        } else if self.aside > 0.0 && over >= covered {
             Judged::Holds
         } else {
             Judged::Unsure
@@ -159,26 +172,10 @@ impl Question {
     }
 }
 
-/// Whether a head that holds all places of this one up to a distance aside is seen whole, with nothing inside it.
-fn wholly_seen(solids: &[&Solids], view: &View, p: &Placed, aside: f64) -> bool {
-    let larger = larger(p, aside);
-    let radius = larger.head_half.max_element();
-    let way = view.eye - larger.head;
-    let (middle, before) = (larger.head.as_vec3(), (larger.head + way.normalize_or_zero() * 0.01).as_vec3());
-    way.length() > 2.0 * radius
-        && solids.iter().all(|s| s.in_the_way(middle, before, radius as f32, p.owner).is_empty())
-        && face_view_among(solids, view, &larger).clear >= 1.0
-}
-
-/// A head whose face holds the face at all places up to a distance aside.
-fn larger(p: &Placed, aside: f64) -> Placed {
-    let grown = DVec3::new(2.0 * aside, 2.0 * aside, aside);
-    Placed { head: p.head - p.face_normal() * aside, head_half: p.head_half + grown, ..p.clone() }
-}
-
 /// What is seen of a larger head: the less, the nearer something is to hiding the face.
 fn larger_share(stage: &Solids, look: &Look<'_>, p: &Placed) -> f64 {
-    face_view_among(&[stage, &look.moment.bodies], &look.view, &larger(p, LARGER_M)).clear
+    let larger = Placed { head_half: p.head_half + LARGER_M, ..p.clone() };
+    face_view_among(&[stage, &look.moment.bodies], &look.view, &larger).clear
 }
 
 fn moved(p: &Placed, by: DVec2) -> Placed {

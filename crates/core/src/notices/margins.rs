@@ -9,6 +9,12 @@ use crate::units::format_length;
 use glam::DVec2;
 use tapemark_words::say;
 
+/// Whether a notice is of something that holds, but only just.
+#[must_use]
+pub fn is_margin(code: &str) -> bool {
+    code.ends_with("-barely")
+}
+
 /// The margins of wanted faces, the operator and the lamps that are under the slip allowed.
 pub(super) fn barely(c: &mut Collector, plan: &Plan, scene: &Scene, facts: &ShotFacts) {
     let little = |m: &Option<Margin>| m.clone().filter(|m| m.margin_m < plan.limits.slip_m);

@@ -7,6 +7,7 @@ mod trade;
 mod ways;
 
 pub use broken::{Baseline, Broken};
+pub use margins::is_margin;
 pub(crate) use ways::{Floor, TRIPOD_M};
 
 use crate::attempt::{Answer, Failed};
