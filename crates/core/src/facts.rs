@@ -266,7 +266,29 @@ pub(crate) fn with_failed(mut facts: ShotFacts, plan: &Plan, failed: Option<Fail
 /// As [`shot_facts`], for a scene and a move that are already placed and light that is already solved.
 #[must_use]
 pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Transport, moments: &Moments) -> ShotFacts {
+    facts_to(Extent::Whole, plan, shot, scene, transport, moments)
+}
+
+/// How much is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Extent {
+    /// Everything.
+    Whole,
+    /// What problems and cautions are told from: no margins, no cloth.
+    Problems,
+}
+
+/// As [`facts_of_scene`], of as much as is asked for.
+pub(crate) fn facts_to(
+    extent: Extent,
+    plan: &Plan,
+    shot: &Shot,
+    scene: &Scene,
+    transport: &Transport,
+    moments: &Moments,
+) -> ShotFacts {
     let near = transport.detail() == Detail::Near;
+    let whole = near && extent == Extent::Whole;
     let ((readings, behind), (camera, seen)) = rayon::join(
         || {
             rayon::join(
@@ -285,7 +307,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
     let mut failed = Vec::new();
     let readings = kept(&mut failed, readings);
     let background = kept(&mut failed, behind);
-    let slips = || if near { ShotMargins::of(plan, shot, moments) } else { ShotMargins::default() };
+    let slips = || if whole { ShotMargins::of(plan, shot, moments) } else { ShotMargins::default() };
     let margins = kept(&mut failed, attempt(Answer::Margins, slips));
     let camera = kept(&mut failed, camera).map(|c| CameraFacts {
         background,
@@ -293,7 +315,7 @@ pub fn facts_of_scene(plan: &Plan, shot: &Shot, scene: &Scene, transport: &Trans
         ..c
     });
     let lanes = kept(&mut failed, seen);
-    let covered = || (near && camera.is_some()).then(|| cover(plan, [shot]));
+    let covered = || (whole && camera.is_some()).then(|| cover(plan, [shot]));
     let cover = kept(&mut failed, attempt(Answer::Cover, covered));
     let each = || {
         let one = |p: &Placed| {

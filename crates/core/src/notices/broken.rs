@@ -4,7 +4,7 @@ use super::{Notice, Severity, of_cuts};
 use crate::blocking::Moments;
 use crate::continuity::{of_pairs, pairs};
 use crate::edit::{Edit, apply};
-use crate::facts::facts_of_scene;
+use crate::facts::{Extent, facts_to};
 use crate::light::{FINE_PATCH_M, Transport};
 use crate::plan::{Plan, Shared, Shot, ShotId};
 use crate::scene::{Scene, Stage};
@@ -83,7 +83,7 @@ impl Baseline {
             let moments = Moments::on(stage.clone(), plan, s);
             let scene = moments.stage.scene(plan, s, 0.0);
             let transport = Transport::of(plan, plan.shot_rig(s).as_deref(), &scene, FINE_PATCH_M, None);
-            let notices = facts_of_scene(plan, s, &scene, &transport, &moments).notices;
+            let notices = facts_to(Extent::Problems, plan, s, &scene, &transport, &moments).notices;
             Before { shot: s.id.clone(), moments, transport, notices }
         };
         let shots: Vec<Before> = with_cuts(plan, touched).par_iter().map(work).collect();
@@ -132,7 +132,7 @@ impl Baseline {
             let scene: Scene = moments.stage.scene(after, shot, 0.0);
             let rig = after.shot_rig(shot);
             let light = Transport::of(after, rig.as_deref(), &scene, FINE_PATCH_M, Some(&b.transport));
-            facts_of_scene(after, shot, &scene, &light, moments).notices
+            facts_to(Extent::Problems, after, shot, &scene, &light, moments).notices
         };
         let mut found: Vec<Notice> = looked.par_iter().flat_map_iter(now).collect();
         found.extend(self.notices_of_cuts(after, |id| changed.contains(id)));
