@@ -82,6 +82,10 @@ def rated_lm(f):
     head = f["head"]
     # Usual efficacies and efficiencies (common practice; docs/method.md and the heads' documentation).
     efficacy = {"tungsten": 25.0, "led": 100.0, "fluorescent": 80.0}[f["lamp"]]
+    if f["lamp"] == "tungsten" and head["type"] == "work-light":
+        efficacy = 19.0
+    if f["lamp"] == "fluorescent" and head["type"] in ("bare-bulb", "practical"):
+        efficacy = 60.0
     share = {"open-face": 0.6, "soft-box": 0.45, "panel": 0.8, "fluorescent-bank": 0.65, "work-light": 0.6, "bare-bulb": 1.0, "practical": 0.6}
     if head["type"] == "fresnel":
         # A 6-inch lens, 0.15 m: what of the lamp's light it takes in, a mirror behind and the lens's own loss.
@@ -202,6 +206,9 @@ def daylight_of(plan, shot):
     e = math.degrees(math.asin(s))
     mass = 1 / (s + 0.50572 * (e + 6.07995) ** -1.6364)
     diffuse = 1000 * (0.3 + 21 * s if kind <= 5 else 0.3 + 45 * s if kind <= 10 else 0.8 + 15.5 * math.sqrt(s))
+    if kind > 10 and e < 10:
+        # A low sun's clear sky: log-linear between the horizon and 10°.
+        diffuse = 800 * ((0.8 + 15.5 * math.sqrt(math.sin(math.radians(10)))) / 0.8) ** (e / 10)
     direct = 0.0 if kind <= 5 else 127500 * math.exp(-(0.80 if kind <= 10 else 0.21) * mass)
     a, b, c, d, ee = SKIES[kind]
 

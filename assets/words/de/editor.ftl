@@ -608,3 +608,7 @@ the-journal-could-not-be-begun = das Journal ließ sich nicht anlegen
 the-wall-of-rooms-moved-along = Die Wand von { $rooms } ging mit
 only-this-room = Nur dieser Raum
 the-walls-of-the-other-rooms-go = Verschiebt nur die Wand dieses Raums; die anderen bleiben, wo sie waren
+so-many-hints = { $hints ->
+    [one] 1 Hinweis
+   *[other] { $hints } Hinweise
+}

@@ -608,3 +608,7 @@ the-journal-could-not-be-begun = the journal could not be begun
 the-wall-of-rooms-moved-along = The wall of { $rooms } moved along
 only-this-room = Only this room
 the-walls-of-the-other-rooms-go = Moves the wall of this room alone; the others stay where they were
+so-many-hints = { $hints ->
+    [one] 1 hint
+   *[other] { $hints } hints
+}

@@ -156,11 +156,26 @@ fn daylight_goals_and_lamp_files_answer_on_the_command_line() {
     assert!(v[0]["elevation_deg"].as_f64().unwrap() > 0.0);
     assert!(v[0]["direct_sun"].as_array().unwrap().iter().any(|s| s["on"] == "floor"));
 
-    // A goal is reached, written elsewhere, and holds there.
+    // A goal that would break the cut to the next shot names it and is not said to be reached.
     let after = folder.path().join("after.tapemark.json");
     let demo_file = demo();
     let goal = ["--shot", "1", "--stop", "2.8", "--ratio", "4:1"];
     let mut args = vec!["goal", demo_file.to_str().unwrap()];
+    args.extend(goal);
+    args.push("--json");
+    let out = tapemark(&args);
+    let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
+    assert_eq!(out.status.code(), Some(1), "{}", text(&out.stderr));
+    assert!(v["broken"].as_array().unwrap().iter().any(|b| b["code"] == "light-does-not-match"), "{v}");
+
+    // With no cut to keep it is reached, written elsewhere, and holds there.
+    let alone = folder.path().join("alone.tapemark.json");
+    let mut free: serde_json::Value = serde_json::from_slice(&std::fs::read(&demo_file).unwrap()).unwrap();
+    for shot in free["shots"].as_array_mut().unwrap() {
+        shot.as_object_mut().unwrap().remove("cuts_with");
+    }
+    std::fs::write(&alone, free.to_string()).unwrap();
+    let mut args = vec!["goal", alone.to_str().unwrap()];
     args.extend(goal);
     args.extend(["-o", after.to_str().unwrap(), "--json"]);
     let out = tapemark(&args);
@@ -253,7 +268,7 @@ fn clear_view_and_suggestions_in_words_as_json_and_carried_out() {
     let plan = demo();
     let plan = plan.to_str().unwrap();
     let out = tapemark(&["clear-view", plan, "--shot", "2"]);
-    assert!(text(&out.stdout).contains("every face is clear"), "{}", text(&out.stderr));
+    assert!(text(&out.stdout).contains("nothing hides a face"), "{}", text(&out.stderr));
     let out = tapemark(&["clear-view", plan, "--shot", "2", "--cell", "0.25", "--json"]);
     let v: serde_json::Value = serde_json::from_slice(&out.stdout).unwrap();
     let cells = v["nx"].as_u64().unwrap() * v["ny"].as_u64().unwrap();

@@ -9,7 +9,7 @@ use egui::{Color32, RichText, Ui};
 use glam::DVec2;
 use tapemark_core::facts::PersonFacts;
 use tapemark_core::light::{Goal, Role, Seen, reach};
-use tapemark_core::notices::Severity;
+use tapemark_core::notices::{Notice, Severity};
 use tapemark_core::units::{LengthUnit, format_length, format_stop};
 use tapemark_sheet::{margin_words, margins_words, person_ink};
 use tapemark_words::{figure, say, signed};
@@ -28,8 +28,25 @@ impl Editor {
             );
             return;
         }
+        // Hints wait behind one line, so that they do not push away what is worked on.
+        let (hints, rest): (Vec<&Notice>, Vec<&Notice>) =
+            self.facts.notices.iter().partition(|n| n.severity == Severity::Hint);
+        let mut show = self.notice_list(ui, &rest);
+        if !hints.is_empty() {
+            let title = say!("so-many-hints", hints = hints.len());
+            let fold = egui::CollapsingHeader::new(title).id_salt("hints").show(ui, |ui| self.notice_list(ui, &hints));
+            show = fold.body_returned.flatten().or(show);
+        }
+        if let Some(p) = show {
+            self.view.centre = DVec2::from_array(p);
+        }
+    }
+
+    /// Notices one under the other; the place of one that was clicked.
+    fn notice_list(&self, ui: &mut Ui, list: &[&Notice]) -> Option<[f64; 2]> {
+        let palette = self.look.palette();
         let mut show = None;
-        for n in &self.facts.notices {
+        for n in list {
             let (ink, lead) = match n.severity {
                 Severity::Hint => (colour(palette.quiet), say!("hint-label")),
                 Severity::Problem => (colour(palette.wrong), say!("problem-label")),
@@ -49,9 +66,7 @@ impl Editor {
                 show = n.place_m;
             }
         }
-        if let Some(p) = show {
-            self.view.centre = DVec2::from_array(p);
-        }
+        show
     }
 
     pub(super) fn numbers(&mut self, ui: &mut Ui) {

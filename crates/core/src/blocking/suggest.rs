@@ -175,7 +175,7 @@ fn wider_mm(camera: &Camera) -> Vec<f64> {
     }
 }
 
-fn with_camera(plan: &Plan, camera: Camera) -> Plan {
+fn with_camera(plan: &Plan, camera: &Camera) -> Plan {
     let mut next = plan.clone();
     next.cameras.iter_mut().filter(|c| c.id == camera.id).for_each(|c| *c = camera.clone());
     next
@@ -205,7 +205,7 @@ impl Search<'_> {
             return out;
         }
         for focal_mm in wider_mm(self.camera) {
-            let plan = with_camera(self.plan, at_focal(self.camera, focal_mm));
+            let plan = with_camera(self.plan, &at_focal(self.camera, focal_mm));
             if let Some(aim) = holds_here(&plan) {
                 out.extend(self.stood(&plan, here, aim));
                 break;

@@ -255,7 +255,7 @@ fn seen_from(view: &View, s: &Surface, hiders: &[Vec<DVec3>]) -> Option<Area> {
             shadows.push(shadow);
         }
     }
-    let seen = s.outline.within(&in_frame).without(shadows);
+    let seen = s.outline.within(&in_frame).without(&shadows);
     (!seen.is_empty()).then_some(seen)
 }
 

@@ -152,6 +152,6 @@ impl Ground {
         let crowded = |o: &&Fixture| {
             o.id != lamp.id && o.mount == Mount::Stand && DVec2::from_array(o.position_m).distance(at) < OFF_STAND_M
         };
-        (stands && others.iter().any(|o| crowded(o))).then_some(Unfit::Gear)
+        (stands && others.iter().any(crowded)).then_some(Unfit::Gear)
     }
 }

@@ -69,7 +69,7 @@ fn cuts_together(a: &Shot, b: &Shot) -> bool {
 }
 
 /// The shots that a change to the light, camera or marks of some shots can touch: those and their cuts.
-fn with_cuts<'p>(plan: &'p Plan, touched: impl Fn(&Shot) -> bool) -> Vec<&'p Shot> {
+fn with_cuts(plan: &Plan, touched: impl Fn(&Shot) -> bool) -> Vec<&Shot> {
     let changed: Vec<&Shot> = plan.shots.iter().filter(|s| touched(s)).collect();
     plan.shots.iter().filter(|s| changed.iter().any(|c| c.id == s.id || cuts_together(c, s))).collect()
 }
