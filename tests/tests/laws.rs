@@ -33,7 +33,35 @@ laws! {
     undone = "undone",
 }
 
+/// Laws that some plans break still: asked with `cargo test … -- --ignored`, and moved up when they are kept.
+mod still_failing {
+    use tapemark_acceptance::laws::law;
+
+    macro_rules! broken {
+        ($($test:ident = $name:literal: $why:literal),+ $(,)?) => {
+            $(#[test]
+            #[ignore = $why]
+            fn $test() {
+                law($name).holds();
+            })+
+            pub const BROKEN: &[&str] = &[$($name),+];
+        };
+    }
+
+    broken! {
+        reordered = "reordered": "which of two rooms draws a wall they share changes light and cover (seed 1)",
+        outlines_rolled = "outlines-rolled": "a floor of three corners is lit otherwise (seed 1)",
+        outlines_reversed = "outlines-reversed": "the same, and drops are counted from one end (seed 1)",
+        kit_reordered = "kit-reordered": "cloth of several shots together is cut otherwise (seed 3)",
+        turned_33 = "turned-33": "light of a sky off the walls differs by 3.5 % (seed 6)",
+        mirrored = "mirrored": "160 points on a lamp partly hidden are too few (seed 2)",
+        corner_inserted = "corner-inserted": "light into the next room differs (seed 3)",
+        cloth_told_otherwise = "cloth-told-otherwise": "clipping asserts, in a debug build (seeds 3 and 5)",
+    }
+}
+
 #[test]
-fn every_law_tested_is_one() {
-    assert!(KEPT.iter().all(|name| all().iter().any(|l| l.name == *name)));
+fn every_law_has_its_test() {
+    let tested: std::collections::BTreeSet<&str> = KEPT.iter().chain(still_failing::BROKEN).copied().collect();
+    assert_eq!(tested, all().iter().map(|l| l.name).collect());
 }
