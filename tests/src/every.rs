@@ -45,7 +45,7 @@ pub const ANSWERS: [(&str, Answer); 22] = [
     ("sheet", sheet),
     ("day on paper", |p| drop(to_pdf(&day_pages(p, &KitFile::default(), &SheetSpec::default(), &|_| None)))),
     ("phone", |p| {
-        p.shots.iter().take(1).for_each(|s| drop(to_png(&phone_page(p, &worked(p, s, 0.0), None), PHONE_DPI)))
+        p.shots.iter().take(1).for_each(|s| drop(to_png(&phone_page(p, &worked(p, s, 0.0), None), PHONE_DPI)));
     }),
     ("hand-over", |p| each(p, |s| hand_over(p, s))),
 ];

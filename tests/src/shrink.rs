@@ -10,7 +10,6 @@ use tapemark_core::plan::{Finishes, Plan, to_json};
 pub type Held = Result<f64, String>;
 
 /// A law's answer for a plan; a panic breaks it.
-#[must_use]
 pub fn held(law: impl Fn(&Plan) -> Held, plan: &Plan) -> Held {
     catch_unwind(AssertUnwindSafe(|| law(plan))).unwrap_or_else(|e| {
         let text = e.downcast_ref::<String>().map(String::as_str).or_else(|| e.downcast_ref::<&str>().copied());

@@ -117,7 +117,12 @@ fn readings_in_many_rooms() {
         d.0.abs() > open
     };
     let over: Vec<_> = all.iter().filter(worse).collect();
-    assert!(over.is_empty(), "{} of {} in {plans} plans differ by more than {READING}: {over:#?}", over.len(), all.len());
+    assert!(
+        over.is_empty(),
+        "{} of {} in {plans} plans differ by more than {READING}: {over:#?}",
+        over.len(),
+        all.len()
+    );
     assert!(all.len() >= 120 && plans >= 30);
 }
 

@@ -342,7 +342,9 @@ fn in_focus_by_the_depth_left() {
     plan.cameras[0].lens.focal_mm = 50.0;
     let face = 4.0 - 0.5 * 0.195;
     for (focus, t_stop) in [(None, 2.8), (Some(face + 0.2), 2.8), (Some(face - 0.1), 4.0)] {
-        (plan.cameras[0].focus_m, plan.cameras[0].lens.t_stop) = (focus, t_stop);
+        // The scale of a lens counts from the sensor mark.
+        let from_mark = focus.map(|f| f + plan.cameras[0].sensor_behind_m);
+        (plan.cameras[0].focus_m, plan.cameras[0].lens.t_stop) = (from_mark, t_stop);
         let coc = optics::circle_of_confusion_mm(&plan.cameras[0].format);
         let (near, far) = optics::depth_of_field_m(50.0, t_stop, coc, focus.unwrap_or(face));
         let m = margins(&plan).of_person(&"a".into()).in_focus.unwrap();

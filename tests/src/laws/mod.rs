@@ -157,7 +157,7 @@ fn within(path: &str, limits: Limits) -> Within {
         Within::Either(1.5 * limits.light, limits.light)
     } else if ends(&["share"]) {
         Within::Either(limits.share, 0.0)
-    } else if ends(&["room_behind_m"]) {
+    } else if ends(&["room_behind_m", "margin_m"]) {
         // Measured on solids of single precision: 4 µm apart at 40 m from the origin.
         Within::Either(10.0 * limits.length, 1e-9)
     } else if ends(&["_s"]) {

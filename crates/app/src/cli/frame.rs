@@ -65,7 +65,8 @@ fn taken(plan: &Plan, shot: &Shot, at: f64, width: usize) -> Result<Taken, PlanE
     let rig = rig.as_deref();
     let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
     let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
-    let picture = worked_out(Answer::Picture, || picture(plan, &scene, rig, &transport, spec))?.ok_or_else(no_camera)?;
+    let picture =
+        worked_out(Answer::Picture, || picture(plan, &scene, rig, &transport, spec))?.ok_or_else(no_camera)?;
     Ok(Taken { scene, transport, picture })
 }
 

@@ -63,9 +63,8 @@ impl Props {
 
     fn rooms(&mut self, plan: &Plan, scene: &Scene) {
         let wall = OwnerIx::NONE;
-        let coat_of = |room: usize| {
-            plan.location.rooms.get(room).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb))
-        };
+        let coat_of =
+            |room: usize| plan.location.rooms.get(room).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb));
         for w in &scene.walls.pieces {
             // Two faces in one place are met in either order: each knows the other's finish. The outside of a house
             // is taken to be painted as the room behind it.

@@ -195,7 +195,7 @@ pub(super) fn cover(day: &DayFacts<'_>) -> List {
     );
     for w in &day.shots {
         if let Some(f) = w.facts.failed.iter().find(|f| f.answer == tapemark_core::attempt::Answer::Cover) {
-            let mut row = vec![Cell::text(&w.shot.name), Cell::text(&tapemark_core::notices::failed_text(f))];
+            let mut row = vec![Cell::text(&w.shot.name), Cell::text(tapemark_core::notices::failed_text(f))];
             row.resize_with(l.heads.len(), || Cell::Empty);
             l.rows.push(row);
         }
