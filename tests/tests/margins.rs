@@ -42,12 +42,15 @@ fn slipped(plan: &Plan, who: &Slips, by: DVec2) -> Plan {
     plan
 }
 
+/// When on a mark or a walk it was looked, and whether the answer held.
+type Leg = Vec<(f64, bool)>;
+
 /// The looks of the shot at which an answer is to hold: all on marks, and on walks that keep it throughout. None
 /// where a mark fails.
 fn held(plan: &Plan, id: &PersonId, answer: &dyn Fn(&Plan, &PersonId, f64) -> Option<bool>) -> Option<Vec<f64>> {
     let shot = &plan.shots[0];
     let moments = Moments::of(plan, shot);
-    let mut legs: Vec<(Option<usize>, Vec<(f64, bool)>)> = Vec::new();
+    let mut legs: Vec<(Option<usize>, Leg)> = Vec::new();
     let mut gone = true;
     for m in &moments.list {
         let Some(p) = m.people.iter().find(|p| &p.person == id) else {

@@ -160,6 +160,9 @@ fn a_drawing_is_the_same_bytes_whatever_it_runs_under() {
     written_alike(|name| name.ends_with(".dxf"));
 }
 
+/// A way of running the program: what is set before it starts.
+type Way<'a> = &'a dyn Fn(&mut Command);
+
 /// Compares what is written of a few plans, run in several ways, of the files asked for.
 fn written_alike(wanted: impl Fn(&str) -> bool) {
     let asked = Asked::usually(1);
@@ -168,7 +171,7 @@ fn written_alike(wanted: impl Fn(&str) -> bool) {
         let plan = plan(seed);
         let usual = written(&plan, |_| {});
         assert!(usual.len() > 20);
-        let ways: [(&str, &dyn Fn(&mut Command)); 5] = [
+        let ways: [(&str, Way<'_>); 5] = [
             ("again", &|_| {}),
             ("on one thread", &|c| _ = c.env("RAYON_NUM_THREADS", "1")),
             ("on two threads", &|c| _ = c.env("RAYON_NUM_THREADS", "2")),

@@ -95,6 +95,10 @@ impl Props {
         }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
+            // An arch in a wall with a thickness shows its reveals and has no frame.
+            if o.kind == OpeningKind::Passage && place.depth_m != [0.0; 2] {
+                continue;
+            }
             let (sill, head) = (o.sill_m as f32, o.head_m as f32);
             let along = (place.b - place.a).normalize_or_zero();
             let axes = [along.extend(0.0).as_vec3(), place.inward.extend(0.0).as_vec3(), Vec3::Z];
