@@ -45,7 +45,7 @@ fn everything_the_format_has_is_in_some() {
     for name in Gel::COLOURS.into_iter().chain(Gel::CORRECTIONS.map(|c| c.0)) {
         some(name, &plans, |p| lamps(p).iter().any(|f| f.gels.iter().any(|g| g.name() == name)));
     }
-    for name in ["light diffusion", "half diffusion", "full diffusion"] {
+    for name in ["quarter diffusion", "half diffusion", "full diffusion"] {
         some(name, &plans, |p| lamps(p).iter().any(|f| f.diffusion.as_ref().is_some_and(|d| d.name == name)));
     }
     let shape = |what: &str, is: fn(&PieceShape) -> bool| {
