@@ -1,6 +1,7 @@
 //! A shot's plan as DXF, metres, a layer for each kind of thing.
 
 use crate::ExchangeError;
+use chrono::{Local, TimeZone, Utc};
 use dxf::entities::{Circle, Entity, EntityType, LwPolyline, Text};
 use dxf::enums::{AcadVersion, Units};
 use dxf::tables::Layer;
@@ -54,12 +55,23 @@ impl Sheet {
     }
 }
 
+/// Takes the time and the random numbers out of a header, so that one plan is always the same bytes: the format's
+/// first day, which counts alike in every time zone, and ids of zeros.
+fn undated(header: &mut dxf::Header) {
+    let local = Local.with_ymd_and_hms(1900, 1, 1, 0, 0, 0).earliest().unwrap_or_default();
+    let utc = Utc.with_ymd_and_hms(1900, 1, 1, 0, 0, 0).earliest().unwrap_or_default();
+    (header.creation_date, header.update_date) = (local, local);
+    (header.creation_date_universal, header.update_date_universal) = (utc, utc);
+    (header.fingerprint_guid, header.version_guid) = Default::default();
+}
+
 /// Writes a shot's plan: rooms, walls, openings, pieces, outlets, lamps, cables, camera and marks.
 ///
 /// # Errors
 /// When the library cannot write.
 pub fn to_dxf(plan: &Plan, shot: &Shot) -> Result<Vec<u8>, ExchangeError> {
     let mut s = Sheet { drawing: dxf::Drawing::new() };
+    undated(&mut s.drawing.header);
     s.drawing.header.version = AcadVersion::R2010;
     s.drawing.header.default_drawing_units = Units::Meters;
     for (name, colour) in LAYERS {

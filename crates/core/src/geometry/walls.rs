@@ -95,6 +95,29 @@ pub struct Leaf {
     pub top_m: f64,
 }
 
+impl Leaf {
+    /// How far it opens from shut, toward the side it stands on, until it meets a wall, degrees; none when it never
+    /// does.
+    fn meets_deg(&self, a: DVec2, b: DVec2) -> Option<f64> {
+        let shut = self.shut_tip - self.hinge;
+        let long = shut.length();
+        let side = (self.tip - self.hinge).perp_dot(shut).signum();
+        // Bearing from shut, turning to its side; 0 to 360.
+        let turned = |p: DVec2| (-side * shut.angle_to(p)).to_degrees().rem_euclid(360.0);
+        let (from, way) = (a - self.hinge, b - a);
+        // Where the wall crosses the free edge's arc: |from + t·way| = long.
+        let (half, square) = (from.dot(way), way.length_squared());
+        let root = (half * half - square * (from.length_squared() - long * long)).max(-1.0);
+        let crossings = [-1.0, 1.0].map(|sign| (-half + sign * root.max(0.0).sqrt()) / square);
+        let on_the_arc =
+            crossings.into_iter().filter(|t| root >= 0.0 && (0.0..=1.0).contains(t)).map(|t| from + way * t);
+        let within = |p: &DVec2| (HINGE_M..=long).contains(&p.length());
+        let ends = [from, b - self.hinge].into_iter().filter(within);
+        let met = on_the_arc.chain(ends).map(turned).filter(|deg| *deg > OFF_THE_WALL_DEG && *deg < 359.0);
+        met.min_by(f64::total_cmp)
+    }
+}
+
 /// An opening's place on the plan.
 #[derive(Debug, Clone, PartialEq)]
 pub struct OpeningPlace {
@@ -294,7 +317,28 @@ impl Walls {
                 }));
             }
         }
+        walls.stop_leaves();
         walls
+    }
+
+    /// A leaf opens as far as the first wall in its way: what stands beyond would be cut by it.
+    fn stop_leaves(&mut self) {
+        for place in &mut self.openings {
+            let Some(leaf) = &mut place.leaf else { continue };
+            let shut = leaf.shut_tip - leaf.hinge;
+            let along = shut.normalize_or_zero();
+            let open_deg = along.angle_to(leaf.tip - leaf.hinge).to_degrees().abs();
+            let in_the_way = self.pieces.iter().filter(|w| {
+                let own =
+                    matches!(w.part, WallPart::Jamb(_)) || (w.b - w.a).normalize_or_zero().dot(along).abs() > FACING;
+                w.z0 < leaf.top_m && !own
+            });
+            let met = in_the_way.filter_map(|w| leaf.meets_deg(w.a, w.b)).fold(f64::INFINITY, f64::min);
+            if met < open_deg {
+                let side = (leaf.tip - leaf.hinge).perp_dot(shut).signum();
+                leaf.tip = leaf.hinge + super::rotate_bearing(shut, side * (met - OFF_THE_WALL_DEG).max(0.0));
+            }
+        }
     }
 
     /// Puts an opening on its own edge and on those that face it there, with the reveals between.
@@ -422,6 +466,10 @@ fn solid_parts(top: f64, cuts: &[Cut]) -> impl Iterator<Item = (f64, f64, WallPa
     out.into_iter()
 }
 
+/// A leaf stands off a wall by as much, degrees.
+const OFF_THE_WALL_DEG: f64 = 3.0;
+/// What is nearer to the hinge does not stop a leaf, metres.
+const HINGE_M: f64 = 0.02;
 /// A leaf that stands against its wall keeps a handle's depth off it, degrees.
 const FURTHEST_OPEN_DEG: f64 = 177.0;
 
@@ -513,6 +561,29 @@ mod tests {
         }
         assert_eq!(walls.lintels.len(), 2);
         assert_eq!(walls.openings[0].depth_m, [0.12; 2].map(|d: f64| walls.openings[0].depth_m[0].max(d)));
+    }
+
+    #[test]
+    fn a_leaf_stops_at_a_wall() {
+        let mut plan = Plan::empty();
+        plan.location.rooms.push(Room::new("a", "A", vec![[0., 0.], [4., 0.], [4., 3.], [2., 3.]]));
+        let mut door = two_rooms().location.openings.remove(0);
+        // In the east wall, 0.1 m from the corner with the north wall, hinged on that side.
+        (door.offset_m, door.kind) = (2.0, OpeningKind::Door { hinge: Hinge::Far, swing: Swing::In, open_deg: 120.0 });
+        plan.location.openings.push(door);
+        let tip = |plan: &Plan| Walls::of(plan).openings[0].leaf.unwrap().tip;
+        // The wall lies 0.1 m from the hinge: the leaf, 0.9 m long, meets it at 90° + asin(0.1 / 0.9).
+        let met = (90.0 + (0.1_f64 / 0.9).asin().to_degrees() - OFF_THE_WALL_DEG).to_radians();
+        let stops = DVec2::new(4.0 - 0.9 * met.sin(), 2.9 - 0.9 * met.cos());
+        assert!(tip(&plan).distance(stops) < 1e-9, "{} {stops}", tip(&plan));
+        // Further from the corner nothing stops it.
+        plan.location.openings[0].offset_m = 0.5;
+        assert!(tip(&plan).distance(DVec2::new(4.0 - 0.9 * 0.75_f64.sqrt(), 1.4 + 0.45)) < 1e-9);
+        // Nor does the wall it is in when it opens flat.
+        if let OpeningKind::Door { open_deg, .. } = &mut plan.location.openings[0].kind {
+            *open_deg = 180.0;
+        }
+        assert!((tip(&plan).distance(DVec2::new(4.0, 2.3))) < 0.05);
     }
 
     #[test]

@@ -78,9 +78,12 @@ pub(super) fn per_luminance(corners: &[DVec3], to: &Receiver) -> f64 {
 /// Eights of points on a face when all or none of it is seen.
 const FEW: usize = 2;
 /// Eights of points on a face that is partly hidden.
-const MANY: usize = 20;
+const MANY: usize = 40;
+/// Most eights of points on a face of which little is seen, and the points that must be seen for fewer.
+const MOST: usize = 160;
+pub(super) const SEEN: u32 = 160;
 /// The same for one receiver of many, where a map or a patch evens out what is left.
-const AMONG_MANY: usize = 10;
+const AMONG_MANY: usize = 20;
 
 /// The n-th point of a low-discrepancy sequence on the unit square, −1..1 (Roberts' R2: additive recurrence
 /// on powers of the plastic number): even in the plane and along each side, so that straight shadow edges
@@ -93,7 +96,7 @@ pub(super) fn spread(n: usize) -> (f64, f64) {
 
 /// Points over a face, eight by eight, in pairs mirrored about its middle: half of a face, cut through the
 /// middle, is half.
-static POINTS: LazyLock<[(f32x8, f32x8); MANY]> = LazyLock::new(|| {
+static POINTS: LazyLock<[(f32x8, f32x8); MOST]> = LazyLock::new(|| {
     let point = |n: usize| {
         let side = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
         let (u, v) = spread(n / 2 + 1);
@@ -150,7 +153,7 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, 
     let share = if open && face.look == Look::Diffuse {
         1.0
     } else {
-        let most = if among.is_some() { AMONG_MANY } else { MANY };
+        let most = if among.is_some() { [AMONG_MANY; 2] } else { [MANY, MOST] };
         seen_share(solids, face, to, skip, &few, most)
     };
     if share <= 0.0 {
@@ -162,7 +165,7 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, 
 
 /// Luminance seen over that of an even face wholly seen, weighed by what each point would do if the face were
 /// even: the exact formula for an even face then carries the mean.
-fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &Few, most: usize) -> f64 {
+fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &Few, most: [usize; 2]) -> f64 {
     let origin: Vec3 = to.at.as_vec3();
     let open = few.is_empty();
     let sharp = matches!(face.look, Look::Grid(_));
@@ -171,8 +174,11 @@ fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &
     let (along_across, along_up) =
         (Wide::splat(face.across.normalize_or_zero()), Wide::splat(face.up.normalize_or_zero()));
     let line_to = |u: f32x8, v: f32x8| Wide(std::array::from_fn(|k| middle.0[k] + across.0[k] * u + up.0[k] * v));
-    let (mut seen, mut all, mut hidden) = (0.0_f32, 0.0_f32, 0);
-    for (n, (u, v)) in POINTS.iter().take(most).enumerate() {
+    let (mut seen, mut all, mut hidden, mut points) = (0.0_f32, 0.0_f32, 0, 0_u32);
+    for (n, (u, v)) in POINTS.iter().take(most[1]).enumerate() {
+        if n == most[0] && (open || points >= SEEN || points == 0) {
+            break;
+        }
         // The first few and the border decide whether more are needed.
         if n == FEW && !sharp && (hidden == 0 || hidden == FEW as u32 * 8) {
             let border =
@@ -195,6 +201,7 @@ fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &
         let unlit = !weight.simd_gt(f32x8::ZERO).to_bitmask() & 0xff;
         let blocked = if open { 0 } else { solids.eight_blocked(few, &Eight::along(origin, line.0), skip) };
         let gone = unlit | blocked;
+        points += 8 - (gone & 0xff).count_ones();
         if n < FEW {
             hidden += gone.count_ones();
         }

@@ -26,8 +26,8 @@ pub(super) struct Patch {
     pub at: DVec3,
     /// Unit vector out of the surface.
     pub normal: DVec3,
-    /// Corners, counter-clockwise seen from the front.
-    pub corners: Vec<DVec3>,
+    /// Corners, counter-clockwise seen from the front; one may lie on a side.
+    pub corners: [DVec3; 4],
     /// Area, m².
     pub area_m2: f64,
     /// Reflectance in three thirds of the spectrum.
@@ -45,8 +45,8 @@ impl Patch {
     }
 
     /// Its corners, a little off its surface.
-    fn corners_off(&self) -> Vec<Vec3> {
-        self.corners.iter().map(|c| (*c + self.normal * OFF_M).as_vec3()).collect()
+    fn corners_off(&self) -> [Vec3; 4] {
+        self.corners.map(|c| (c + self.normal * OFF_M).as_vec3())
     }
 
     /// From its middle to beyond its corners, metres.
@@ -286,11 +286,11 @@ impl Surfaces {
             if list.iter().all(|r| r.exitance[j] == [0.0; 3]) {
                 continue;
             }
-            if detail == Detail::Near && p.corners.len() == 4 && (p.at - to.at).length_squared() < NEAR * p.area_m2 {
+            if detail == Detail::Near && (p.at - to.at).length_squared() < NEAR * p.area_m2 {
                 self.gather_near(solids, list, emitters, to, skip, j, &mut out);
                 continue;
             }
-            let share = if detail == Detail::Near && p.corners.len() == 4 {
+            let share = if detail == Detail::Near {
                 let whole = unhidden_share(p, to);
                 if whole > 0.0 { whole * seen_part(solids, p, to, skip) } else { 0.0 }
             } else {
@@ -334,7 +334,7 @@ impl Surfaces {
                 let here = p.receiver(piece.at);
                 for (k, r) in list.iter().enumerate() {
                     let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE);
-                    means[k] += direct / (pieces * pieces) as f64;
+                    means[k] += direct * piece.area_m2 / p.area_m2;
                     for ((sum, exitance), reflectance) in sums[k].iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
                         let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
                         *sum += (reflectance * direct + indirect) * share;
@@ -412,56 +412,57 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
         return 0.0;
     }
     let lux = |at: DVec3| between.solve(solids, emitter, &p.receiver(at), OwnerIx::NONE);
-    if let [a, b, c, d] = p.corners[..] {
-        // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
-        let distance2 = (p.at - emitter.at()).length_squared() / p.area_m2;
-        let parts = match emitter.shape {
-            Shape::Sun { .. } => 3,
-            _ if distance2 < BESIDE => 3,
-            _ if distance2 < NEARBY => 2,
-            _ => 1,
-        };
-        let mean = |parts: u32| {
-            let step = 1.0 / f64::from(parts);
-            let (mut sum, mut lit, mut dark) = (0.0, false, false);
-            for i in 0..parts * parts {
-                let (u0, v0) = (f64::from(i % parts) * step, f64::from(i / parts) * step);
-                for (u, wu) in GAUSS {
-                    for (v, wv) in GAUSS {
-                        let (u, v) = (u0 + u * step, v0 + v * step);
-                        let here = lux(a.lerp(b, u).lerp(d.lerp(c, u), v));
-                        (lit, dark) = (lit || here > 0.0, dark || here <= 0.0);
-                        sum += wu * wv * here;
-                    }
+    let [a, b, c, d] = p.corners;
+    // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
+    let distance2 = (p.at - emitter.at()).length_squared() / p.area_m2;
+    let parts = match emitter.shape {
+        Shape::Sun { .. } => 3,
+        _ if distance2 < BESIDE => 3,
+        _ if distance2 < NEARBY => 2,
+        _ => 1,
+    };
+    let mean = |parts: u32| {
+        let step = 1.0 / f64::from(parts);
+        let (mut sum, mut weights, mut lit, mut dark) = (0.0, 0.0, false, false);
+        for i in 0..parts * parts {
+            let (u0, v0) = (f64::from(i % parts) * step, f64::from(i / parts) * step);
+            for (u, wu) in GAUSS {
+                for (v, wv) in GAUSS {
+                    let (u, v) = (u0 + u * step, v0 + v * step);
+                    let here = lux(a.lerp(b, u).lerp(d.lerp(c, u), v));
+                    (lit, dark) = (lit || here > 0.0, dark || here <= 0.0);
+                    // Where sides are not parallel equal steps are unequal areas.
+                    let area = (b - a).lerp(c - d, v).cross((d - a).lerp(c - b, u)).length();
+                    sum += wu * wv * area * here;
+                    weights += wu * wv * area;
                 }
             }
-            (sum * step * step, lit && dark)
-        };
-        let (sum, mut edge) = mean(parts);
-        if !edge && !between.is_open() {
-            // A sliver along a side or over a corner.
-            let lit = sum > 0.0;
-            edge = [a, b, c, d].iter().any(|c| (lux(c.lerp(p.at, 0.03)) > 0.0) != lit);
         }
-        // A shadow's edge runs across it.
-        return if edge && parts < EDGE { mean(EDGE).0 } else { sum };
+        (sum / weights, lit && dark)
+    };
+    let (sum, mut edge) = mean(parts);
+    if !edge && !between.is_open() {
+        // A sliver along a side or over a corner.
+        let lit = sum > 0.0;
+        edge = [a, b, c, d].iter().any(|c| (lux(c.lerp(p.at, 0.03)) > 0.0) != lit);
     }
-    let n = p.corners.len() as f64;
-    p.corners.iter().map(|c| lux(p.at + (*c - p.at) * 0.577)).sum::<f64>() / n
+    // A shadow's edge runs across it.
+    if edge && parts < EDGE { mean(EDGE).0 } else { sum }
 }
 
 /// A four-cornered patch cut into n × n.
 pub(super) fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
-    let (a, b, c, d) = (p.corners[0], p.corners[1], p.corners[2], p.corners[3]);
+    let [a, b, c, d] = p.corners;
     let at = move |u: f64, v: f64| a.lerp(b, u).lerp(d.lerp(c, u), v);
     let step = 1.0 / n as f64;
     (0..n * n).map(move |i| {
         let (u, v) = ((i % n) as f64 * step, (i / n) as f64 * step);
+        let corners = [at(u, v), at(u + step, v), at(u + step, v + step), at(u, v + step)];
         Patch {
             at: at(u + step * 0.5, v + step * 0.5),
             normal: p.normal,
-            corners: vec![at(u, v), at(u + step, v), at(u + step, v + step), at(u, v + step)],
-            area_m2: p.area_m2 * step * step,
+            corners,
+            area_m2: 0.5 * (corners[2] - corners[0]).cross(corners[3] - corners[1]).length(),
             reflectance: p.reflectance,
             block: p.block,
             room: p.room,
@@ -481,9 +482,10 @@ fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
 /// How much of a four-cornered patch a receiver sees: through a doorway, a part of it.
 fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     let from = to.at.as_vec3();
-    let [a, b, c, d] = [0, 1, 2, 3].map(|k| (p.corners[k] + p.normal * OFF_M).as_vec3());
+    let [a, b, c, d] = p.corners_off();
     let middle = (p.at + p.normal * OFF_M).as_vec3();
-    let few = solids.in_the_way(from, middle, a.distance(middle).max(b.distance(middle)) * 1.0001 + 1e-4, skip);
+    let reach = [a, b, c, d].map(|c| c.distance(middle)).into_iter().fold(0.0, f32::max);
+    let few = solids.in_the_way(from, middle, reach * 1.0001 + 1e-4, skip);
     if few.is_empty() {
         return 1.0;
     }
@@ -511,18 +513,7 @@ pub(super) fn unhidden_share(p: &Patch, to: &Receiver) -> f64 {
         let response = to.response(to.toward.dot(v) / d);
         response * -p.normal.dot(v) / d * p.area_m2 / d2
     } else {
-        let mut few = [DVec3::ZERO; 8];
-        let many: Vec<DVec3>;
-        let corners: &[DVec3] = if p.corners.len() <= few.len() {
-            for (c, out) in p.corners.iter().zip(&mut few) {
-                *out = *c - to.at;
-            }
-            &few[..p.corners.len()]
-        } else {
-            many = p.corners.iter().map(|c| *c - to.at).collect();
-            &many
-        };
-        per_luminance(corners, to)
+        per_luminance(&p.corners.map(|c| c - to.at), to)
     };
     (share / std::f64::consts::PI).max(0.0)
 }

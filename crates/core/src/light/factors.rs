@@ -2,7 +2,7 @@
 
 use super::bounce::{FAR, OFF_M, Patch, unhidden_share};
 use super::rooms::{NOWHERE, Rooms};
-use crate::geometry::{Eight, OwnerIx, Solids};
+use crate::geometry::{Eight, Few, OwnerIx, Solids};
 use glam::Vec3;
 use rayon::prelude::*;
 use std::collections::HashMap;
@@ -225,7 +225,11 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
                 solids.eight_blocked(&few, &Eight::to_points(from, points), OwnerIx::NONE)
             };
             for (n, j) in list.iter().enumerate() {
-                let open = (!blocked >> (4 * n) & 0xf).count_ones() as f32 * 0.25;
+                let open = match (!blocked >> (4 * n) & 0xf).count_ones() {
+                    0 => 0.0,
+                    4 => 1.0,
+                    _ => open_between(solids, &few, &parts(p), &ends[n]),
+                };
                 if open == 0.0 {
                     continue;
                 }
@@ -238,10 +242,16 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
     }
 }
 
+/// The share of lines from the quarters of one patch to those of another that nothing is in the way of.
+fn open_between(solids: &Solids, few: &Few, from: &[Vec3; 4], to: &[Vec3; 4]) -> f32 {
+    let blocked =
+        |a: Vec3| solids.eight_blocked(few, &Eight::to_points(a, std::array::from_fn(|n| to[n % 4])), OwnerIx::NONE);
+    from.iter().map(|a| (!blocked(*a) & 0xf).count_ones() as f32).sum::<f32>() / 16.0
+}
+
 /// The middles of a patch's quarters, a little off its surface.
 fn parts(p: &Patch) -> [Vec3; 4] {
-    let n = p.corners.len();
-    std::array::from_fn(|k| (p.at.lerp(p.corners[k * n / 4], 0.5) + p.normal * OFF_M).as_vec3())
+    p.corners.map(|c| (p.at.lerp(c, 0.5) + p.normal * OFF_M).as_vec3())
 }
 
 /// The share of what leaves `q` that reaches `p`, and of what leaves `p` that reaches `q`, nothing being in the way.

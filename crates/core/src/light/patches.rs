@@ -10,6 +10,10 @@ use std::cmp::Ordering;
 
 /// Most patches of a plan; coarser patches are used where more would be needed.
 const MAX_PATCHES: f64 = 1_250.0;
+/// Sine of the angle between edges that are one line still.
+const SAME_LINE: f64 = 1e-6;
+/// Ends of faces nearer than this meet, metres.
+const SAME_PLACE_M: f64 = 1e-6;
 /// A door leaf's finish.
 pub(crate) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 
@@ -28,9 +32,9 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
     let size = |room: u16| if is_near(room) { fine } else { fine * AFAR };
     let mut out = Vec::new();
     // By place, whatever the order they are listed in: sums then come out the same to the last bit.
-    let mut faces: Vec<&WallPiece> = scene.walls.pieces.iter().collect();
+    let mut faces = unbroken(&scene.walls.pieces);
     faces.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]).then(x.z0.total_cmp(&y.z0)));
-    for w in faces {
+    for w in &faces {
         wall_face(plan, w, &size, &mut out);
     }
     let mut lintels: Vec<&Lintel> = scene.walls.lintels.iter().collect();
@@ -102,6 +106,31 @@ fn corners(points: &[[f64; 2]]) -> Vec<DVec2> {
 fn by_place(x: &[DVec2], y: &[DVec2]) -> Ordering {
     let point = |(p, q): (&DVec2, &DVec2)| p.x.total_cmp(&q.x).then(p.y.total_cmp(&q.y));
     x.iter().zip(y).map(point).find(|o| o.is_ne()).unwrap_or_else(|| x.len().cmp(&y.len()))
+}
+
+/// Faces in one line of one room put together: a corner in a straight wall, or a neighbour that ends behind it,
+/// changes nothing of what it returns.
+fn unbroken(pieces: &[WallPiece]) -> Vec<WallPiece> {
+    let goes_on = |x: &WallPiece, y: &WallPiece| {
+        let same = x.room == y.room && x.part == y.part && x.z0 == y.z0 && x.z1 == y.z1;
+        let (along, next) = (x.b - x.a, y.b - y.a);
+        let straight = along.perp_dot(next).abs() <= SAME_LINE * along.length() * next.length();
+        same && x.b.distance_squared(y.a) < SAME_PLACE_M.powi(2) && straight && along.dot(next) > 0.0
+    };
+    let mut out: Vec<WallPiece> = Vec::with_capacity(pieces.len());
+    for w in pieces {
+        if matches!(w.part, WallPart::Jamb(_)) {
+            out.push(*w);
+            continue;
+        }
+        let mut whole = *w;
+        while let Some(i) = out.iter().position(|o| goes_on(o, &whole) || goes_on(&whole, o)) {
+            let o = out.swap_remove(i);
+            if goes_on(&o, &whole) { whole.a = o.a } else { whole.b = o.b }
+        }
+        out.push(whole);
+    }
+    out
 }
 
 /// The room that an upright face looks into; its front lies to the left of `a → b`.
@@ -176,7 +205,7 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, room: u16
             let at =
                 |u: f64, v: f64| (a + dir * (length * (i as f64 + u) / nx)).extend(z[0] + height * (k as f64 + v) / nz);
             // Seen from the left of a → b, a lies to the right.
-            let corners = vec![at(1.0, 0.0), at(0.0, 0.0), at(0.0, 1.0), at(1.0, 1.0)];
+            let corners = [at(1.0, 0.0), at(0.0, 0.0), at(0.0, 1.0), at(1.0, 1.0)];
             out.push(Patch {
                 at: at(0.5, 0.5),
                 normal,
@@ -205,7 +234,7 @@ fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, room: u1
                 out.push(Patch {
                     at: at(0.5, 0.5),
                     normal: across.cross(up).normalize_or_zero(),
-                    corners: vec![at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)],
+                    corners: [at(0.0, 0.0), at(1.0, 0.0), at(1.0, 1.0), at(0.0, 1.0)],
                     area_m2: width * height / (nx * ny),
                     block,
                     reflectance: finish.reflectance_rgb,
@@ -222,8 +251,26 @@ enum Side {
     Down,
 }
 
-/// A level polygon (counter-clockwise), cut by a square grid.
+/// The direction of a polygon's longest side: a grid along it fits however the polygon lies. Of sides as long the
+/// one that lies first on the plan.
+fn along(points: &[DVec2]) -> DVec2 {
+    let side = |i: usize| (points[i], points[(i + 1) % points.len()]);
+    let longest = (0..points.len()).map(|i| side(i).0.distance(side(i).1)).fold(0.0, f64::max);
+    let sides = (0..points.len()).map(side).filter(|(a, b)| a.distance(*b) > longest * (1.0 - 1e-9));
+    let first = sides.min_by(|x, y| by_place(&[(x.0 + x.1) * 0.5], &[(y.0 + y.1) * 0.5]));
+    let along = first.map_or(DVec2::X, |(a, b)| (b - a).normalize_or(DVec2::X));
+    // Grids along the axes stay in their digits.
+    if along.x.abs() < 1e-9 || along.y.abs() < 1e-9 { DVec2::X } else { along }
+}
+
+/// A level polygon (counter-clockwise), cut by a square grid along its longest side.
 fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, room: u16, out: &mut Vec<Patch>) {
+    let points = without_straight_corners(points);
+    if points.len() < 3 {
+        return;
+    }
+    let along = along(&points);
+    let points: Vec<DVec2> = points.iter().map(|p| DVec2::new(p.dot(along), along.perp_dot(*p))).collect();
     let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
     let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
     let span = high - low;
@@ -235,36 +282,105 @@ fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, room: 
     for i in 0..nx as usize {
         for j in 0..ny as usize {
             let from = low + step * DVec2::new(i as f64, j as f64);
-            let cell = clipped(points, from, from + step);
-            let area = signed_area(&cell);
-            if cell.len() < 3 || area < 1e-6 {
-                continue;
+            for quad in quads(&clipped(&points, from, from + step)) {
+                let area = signed_area(&quad);
+                if area < 1e-6 {
+                    continue;
+                }
+                let up = side == Side::Up;
+                let at = |p: DVec2| along.rotate(p).extend(z);
+                let [a, b, c, d] = quad.map(at);
+                out.push(Patch {
+                    at: at(centroid(&quad, area)),
+                    normal: if up { DVec3::Z } else { DVec3::NEG_Z },
+                    corners: if up { [a, b, c, d] } else { [d, c, b, a] },
+                    area_m2: area,
+                    block: first + i as u32 / per * high + j as u32 / per,
+                    reflectance: finish.reflectance_rgb,
+                    room,
+                });
             }
-            let middle = centroid(&cell, area);
-            let (normal, ring): (DVec3, Vec<DVec2>) =
-                if side == Side::Up { (DVec3::Z, cell) } else { (DVec3::NEG_Z, cell.into_iter().rev().collect()) };
-            out.push(Patch {
-                at: middle.extend(z),
-                normal,
-                corners: ring.into_iter().map(|p| p.extend(z)).collect(),
-                area_m2: area,
-                block: first + i as u32 / per * high + j as u32 / per,
-                reflectance: finish.reflectance_rgb,
-                room,
-            });
         }
+    }
+}
+
+/// Corners nearer than this are one, and a corner nearer than this to the line past it is none, metres.
+const SAME_CORNER_M: f64 = 1e-7;
+
+/// A polygon without corners that lie on another or on the line past them.
+fn without_straight_corners(ring: &[DVec2]) -> Vec<DVec2> {
+    let mut ring = ring.to_vec();
+    let mut i = 0;
+    while ring.len() >= 3 && i < ring.len() {
+        let n = ring.len();
+        let (a, b, c) = (ring[(i + n - 1) % n], ring[i], ring[(i + 1) % n]);
+        let (to, past) = (b - a, c - b);
+        if to.length() < SAME_CORNER_M || to.perp_dot(past).abs() < SAME_CORNER_M * (c - a).length() {
+            ring.remove(i);
+            i = i.saturating_sub(1);
+        } else {
+            i += 1;
+        }
+    }
+    ring
+}
+
+/// A counter-clockwise polygon in four-cornered parts; of a triangle the fourth corner is the middle of its longest
+/// side. What has no area has no parts.
+fn quads(ring: &[DVec2]) -> Vec<[DVec2; 4]> {
+    let ring = without_straight_corners(ring);
+    let n = ring.len();
+    let turns = |i: usize| (ring[(i + 1) % n] - ring[i]).perp_dot(ring[(i + 2) % n] - ring[(i + 1) % n]);
+    match n {
+        ..3 => Vec::new(),
+        3 => vec![with_a_fourth([ring[0], ring[1], ring[2]])],
+        _ if (0..n).all(|i| turns(i) > 0.0) => {
+            // A convex one loses three sides at a time.
+            let mut out = Vec::new();
+            let mut at = 1;
+            while at + 2 < n {
+                out.push([ring[0], ring[at], ring[at + 1], ring[at + 2]]);
+                at += 2;
+            }
+            if at + 1 < n {
+                out.push(with_a_fourth([ring[0], ring[at], ring[at + 1]]));
+            }
+            out
+        }
+        _ => {
+            let flat: Vec<f64> = ring.iter().flat_map(|p| p.to_array()).collect();
+            let corners = earcutr::earcut(&flat, &[], 2).unwrap_or_default();
+            let triangles = corners.chunks_exact(3).map(|t| [ring[t[0]], ring[t[1]], ring[t[2]]]);
+            triangles
+                .map(|[a, b, c]| with_a_fourth(if signed_area(&[a, b, c]) < 0.0 { [a, c, b] } else { [a, b, c] }))
+                .collect()
+        }
+    }
+}
+
+/// A triangle as a four-cornered polygon.
+fn with_a_fourth([a, b, c]: [DVec2; 3]) -> [DVec2; 4] {
+    let (ab, bc, ca) = (a.distance(b), b.distance(c), c.distance(a));
+    if ab >= bc && ab >= ca {
+        [a, (a + b) * 0.5, b, c]
+    } else if bc >= ca {
+        [a, b, (b + c) * 0.5, c]
+    } else {
+        [a, b, c, (c + a) * 0.5]
     }
 }
 
 fn centroid(points: &[DVec2], area: f64) -> DVec2 {
     let n = points.len();
-    (0..n)
+    // From a corner: far from the origin digits would be lost.
+    let from = points[0];
+    let sum: DVec2 = (0..n)
         .map(|i| {
-            let (a, b) = (points[i], points[(i + 1) % n]);
+            let (a, b) = (points[i] - from, points[(i + 1) % n] - from);
             (a + b) * a.perp_dot(b)
         })
-        .sum::<DVec2>()
-        / (6.0 * area)
+        .sum();
+    from + sum / (6.0 * area)
 }
 
 /// A polygon clipped to an upright rectangle (Sutherland & Hodgman 1974).

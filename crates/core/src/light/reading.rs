@@ -12,6 +12,9 @@ use rayon::prelude::*;
 use serde::Serialize;
 use tapemark_words::{figure, say};
 
+/// A hundredth of what a moonless sky gives (about 1 mlx; common practice, no source): light with no colour to see.
+pub(super) const DARK_LX: f64 = 1e-5;
+
 /// What a fixture does at a face, measured.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
@@ -106,7 +109,8 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
         });
     }
     assign_roles(&mut parts);
-    let cct = cct_duv(sum);
+    let seen = sum.y > DARK_LX;
+    let cct = cct_duv(sum).filter(|_| seen);
     Reading {
         point_m: to.at.to_array(),
         toward: to.toward.to_array(),
@@ -115,7 +119,7 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
         t_stop: optics::stop_for_lx(sum.y, exposure),
         cct_k: cct.map(|c| c.0),
         duv: cct.map(|c| c.1),
-        xy: sum.xy().map(|(x, y)| [x, y]),
+        xy: sum.xy().filter(|_| seen).map(|(x, y)| [x, y]),
         parts,
     }
 }

@@ -180,7 +180,7 @@ impl Transport {
                 .zip(places)
                 .zip(uneven)
                 .flat_map_iter(|((patch, place), uneven)| {
-                    if uneven && patch.corners.len() == 4 && may_be_seen(scene, &patch) {
+                    if uneven && may_be_seen(scene, &patch) {
                         quarters(&patch, 2).map(|q| (q, None)).collect()
                     } else {
                         vec![(patch, Some(place))]

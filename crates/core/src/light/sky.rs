@@ -1,6 +1,6 @@
 //! Sun and sky, and what of them comes through the openings.
 
-use super::area::{per_luminance, spread};
+use super::area::{SEEN, per_luminance, spread};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
@@ -379,10 +379,10 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
 /// Parts of an opening each way.
 const PARTS: usize = 4;
 /// Points on an opening when all or none of it is seen, and when it is partly hidden: of a clear sky a meter beside the
-/// opening sees a steep slope toward the sun.
-const POINTS: [usize; 2] = [96, 320];
+/// opening sees a steep slope toward the sun. The last is for an opening of which little is seen.
+const POINTS: [usize; 3] = [96, 320, 1280];
 /// The same for one receiver of many, where a map or a patch evens out what is left.
-const AMONG_MANY: [usize; 2] = [24, 160];
+const AMONG_MANY: [usize; 3] = [24, 160, 160];
 
 /// Illuminance from the sky seen through an opening, lux, before its glass.
 pub(super) fn solve_sky(
@@ -405,8 +405,12 @@ pub(super) fn solve_sky(
     // By part of the opening: what its points weigh, and what of that is seen.
     let mut parts = [[0.0; 2]; PARTS * PARTS];
     let mut hidden = 0;
-    let [first, most] = if among.is_some() { AMONG_MANY } else { POINTS };
+    let [first, usual, most] = if among.is_some() { AMONG_MANY } else { POINTS };
+    let mut points = 0;
     for n in 0..most {
+        if n == usual && (points >= SEEN || points == 0) {
+            break;
+        }
         if n == first && (hidden == 0 || hidden == first) {
             break;
         }
@@ -428,6 +432,7 @@ pub(super) fn solve_sky(
         if solids.blocked_by(&few, origin, point.as_vec3(), skip) {
             hidden += usize::from(n < first);
         } else {
+            points += 1;
             part[1] += weight * sky.luminance_cd_m2(d);
         }
     }

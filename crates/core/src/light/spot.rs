@@ -1,5 +1,6 @@
 //! The spot meter: luminance of a surface as the lens sees it.
 
+use super::reading::DARK_LX;
 use super::{Receiver, Transport};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Owner, OwnerIx, closest_on_segment, point_segment_distance};
@@ -188,8 +189,8 @@ fn told(plan: &Plan, scene: &Scene, met: Met, on_lx: f64, back: Xyz) -> Spot {
         spot_meter_t_stop: (luminance * e.ei * e.time_s() / e.spot_k_in_force()).sqrt(),
         falls_at_stops: set
             .map(|c| (luminance / (middle_grey_cd_m2(c.lens.t_stop, e) * c.nd_stops.exp2())).log2())
-            .filter(|s| s.is_finite()),
-        xy: back.xy().map(|(x, y)| [x, y]),
+            .filter(|s| s.is_finite() && on_lx.max(luminance) > DARK_LX),
+        xy: back.xy().filter(|_| on_lx.max(luminance) > DARK_LX).map(|(x, y)| [x, y]),
     }
 }
 

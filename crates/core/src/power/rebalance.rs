@@ -2,7 +2,7 @@
 
 use super::{CircuitLoad, Floorway, circuit_of, current_a, loads};
 use crate::edit::{Edit, Item};
-use crate::plan::{CircuitId, Fixture, FixtureId, OutletId, Plan, Rig};
+use crate::plan::{Circuit, CircuitId, Fixture, FixtureId, OutletId, Plan, Rig};
 use glam::DVec2;
 use serde::Serialize;
 use tapemark_words::say;
@@ -58,10 +58,13 @@ const MOST_TRIED: usize = 200_000;
 /// Lamps on no outlet count as a plug to move; lamps that do not burn are left alone.
 #[must_use]
 pub fn rebalance(plan: &Plan, rig: &Rig) -> Rebalance {
-    let circuits = &plan.location.circuits;
+    let mut circuits: Vec<&Circuit> = plan.location.circuits.iter().collect();
+    circuits.sort_by(|a, b| a.name.cmp(&b.name).then_with(|| a.id.cmp(&b.id)));
     let limit: Vec<f64> = circuits.iter().map(|c| c.breaker_a * plan.limits.continuous_load_share).collect();
     let at = |id: &CircuitId| circuits.iter().position(|c| &c.id == id);
-    let lamps: Vec<&Fixture> = rig.fixtures.iter().filter(|f| f.on && f.watts > 0.0).collect();
+    let mut lamps: Vec<&Fixture> = rig.fixtures.iter().filter(|f| f.on && f.watts > 0.0).collect();
+    // Of ways that are as good the one that comes first by name, in whatever order they are listed.
+    lamps.sort_by(|a, b| a.label().cmp(&b.label()).then_with(|| a.id.cmp(&b.id)));
     let amps: Vec<f64> = lamps.iter().map(|f| current_a(f, plan.location.mains_v)).collect();
     let now: Vec<Option<usize>> =
         lamps.iter().map(|f| f.outlet.as_ref().and_then(|o| circuit_of(plan, o)).and_then(at)).collect();
@@ -93,7 +96,7 @@ pub fn rebalance(plan: &Plan, rig: &Rig) -> Rebalance {
             for o in &plan.location.outlets {
                 let Some(c) = at(&o.circuit) else { continue };
                 let m = way(f, o);
-                if best[c].as_ref().is_none_or(|b| m < b.1) {
+                if best[c].as_ref().is_none_or(|b| is_less(m, b.1) || (!is_less(b.1, m) && o.id < b.0)) {
                     best[c] = Some((o.id.clone(), m));
                 }
             }
@@ -138,6 +141,11 @@ pub fn rebalance(plan: &Plan, rig: &Rig) -> Rebalance {
     found
 }
 
+/// Whether a length is less by more than the last digits of a sum.
+fn is_less(a: f64, b: f64) -> bool {
+    a < b - 1e-9
+}
+
 struct Search<'a> {
     amps: &'a [f64],
     now: &'a [Option<usize>],
@@ -159,7 +167,7 @@ impl Search<'_> {
         if left == 0 {
             let holds =
                 where_to.iter().all(Option::is_some) && load.iter().zip(self.limit).all(|(l, m)| *l <= m + 1e-9);
-            if holds && self.best.as_ref().is_none_or(|b| cable < b.0) {
+            if holds && self.best.as_ref().is_none_or(|b| is_less(cable, b.0)) {
                 self.best = Some((cable, where_to.to_vec()));
             }
             return;
