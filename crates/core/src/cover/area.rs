@@ -14,7 +14,7 @@ const PER_M: f64 = 1e5;
 /// The grid reaches this far, metres: past the largest room there may be.
 const FURTHEST_M: f64 = 20_000.0;
 /// So many areas are joined at a time.
-const AT_A_TIME: usize = 24;
+const AT_A_TIME: usize = 4;
 
 /// An area of any number of parts with holes. Never overlaps itself.
 #[derive(Debug, Clone, Default)]
@@ -56,14 +56,12 @@ impl Area {
             list.iter().for_each(|a| overlay.add_source(&a.0, ShapeType::Subject));
             Area(overlay.overlay(OverlayRule::Subject, FillRule::NonZero))
         };
-        let mut list: Vec<Area> = Vec::new();
-        for area in areas {
-            list.push(area);
-            if list.len() >= AT_A_TIME {
-                list = vec![join(&list)];
-            }
+        // Neighbours first, and what comes of them again: an outline goes through few joins.
+        let mut list: Vec<Area> = areas.collect();
+        while list.len() > 1 {
+            list = list.chunks(AT_A_TIME).map(join).collect();
         }
-        if list.len() == 1 { list.remove(0) } else { join(&list) }
+        list.pop().unwrap_or_default()
     }
 
     /// The part inside a ring.
