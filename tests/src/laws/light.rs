@@ -34,7 +34,7 @@ pub(super) const LAWS: &[Law] = &[
     Law {
         name: "map-and-meter",
         says: "The light map reads what the meter reads there",
-        allows: "what the meter reads within the cell, 5 % of light, 0.5 lx: a map takes a few of its points",
+        allows: "what the meter reads within the cell, 2 % of light, 0.05 lx",
         source: "one quantity, asked two ways",
         plans: 12,
         plan: plausible,
@@ -154,7 +154,7 @@ fn map_and_meter(plan: &Plan) -> Held {
         let read = beside.map(|d| meter(middle + d));
         let (low, high) = read.iter().fold((f64::INFINITY, 0.0_f64), |(l, h), v| (l.min(*v), h.max(*v)));
         let level = f64::from(*level);
-        let off = (low - level).max(level - high).max(0.0) / (0.05 * level + 0.5);
+        let off = (low - level).max(level - high).max(0.0) / (0.02 * level + 0.05);
         if off > 1.0 {
             return Err(format!("at {middle} the meter reads {low} to {high} lx, the map says {level} lx"));
         }

@@ -95,8 +95,6 @@ pub fn law(name: &str) -> Law {
 struct Limits {
     /// Lengths, metres, and angles, degrees.
     length: f64,
-    /// Margins, metres: they are found to 4 mm by search.
-    margin: f64,
     /// Shares of faces.
     share: f64,
     /// Light, as a share of it.
@@ -159,9 +157,7 @@ fn within(path: &str, limits: Limits) -> Within {
         Within::Either(1.5 * limits.light, limits.light)
     } else if ends(&["share"]) {
         Within::Either(limits.share, 0.0)
-    } else if ends(&["margin_m"]) {
-        Within::Either(limits.margin, 1e-9)
-    } else if ends(&["room_behind_m"]) {
+    } else if ends(&["room_behind_m", "margin_m"]) {
         // Measured on solids of single precision: 4 µm apart at 40 m from the origin.
         Within::Either(10.0 * limits.length, 1e-9)
     } else if ends(&["_s"]) {

@@ -14,8 +14,9 @@ use tapemark_core::units::LengthUnit;
 
 /// Of a face 640 points at the least are turned to the lens; two of them may fall otherwise.
 const SAMPLES: f64 = 2.0 / 640.0;
-const LIMITS: Limits = Limits { length: 1e-6, margin: 0.004, share: SAMPLES, light: 0.02, seconds: 0.0801 };
-const ALLOWS: &str = "1 µm (10 µm behind the camera, 4 mm of a margin), 1e-6°, 5 cm² of cover, two samples of a face, one look (0.08 s), 2 % of light";
+const LIMITS: Limits = Limits { length: 1e-6, share: SAMPLES, light: 0.02, seconds: 0.0801 };
+const ALLOWS: &str =
+    "1 µm (10 µm behind the camera), 1e-6°, 5 cm² of cover, two samples of a face, one look (0.08 s), 2 % of light";
 const SYMMETRY: &str = "no place and no direction is preferred (Noether's premise); optics is linear";
 
 /// The laws of this file.
@@ -102,15 +103,14 @@ pub(super) const LAWS: &[Law] = &[
     },
 ];
 
-const NONE: Limits = Limits { length: 0.0, margin: 0.0, share: 0.0, light: 0.0, seconds: 0.0 };
+const NONE: Limits = Limits { length: 0.0, share: 0.0, light: 0.0, seconds: 0.0 };
 
 /// What does not say where: the kit list in words goes by other laws, and so does cloth off a roll, of which a
 /// drop more or less is needed for a hair's breadth.
 fn figures(plan: &Plan) -> Value {
     let mut all = everything(plan);
     all["kit"] = Value::Null;
-    // What a lamp has in a reading is judged by the reading.
-    without(&mut all, &["wall_cloth_m", "cloth_m", "drops", "parts"]);
+    without(&mut all, &["wall_cloth_m", "cloth_m", "drops"]);
     drop_ways(&mut all);
     all
 }
