@@ -96,14 +96,12 @@ pub struct Leaf {
 }
 
 impl Leaf {
-    /// How far it opens from shut, toward the side it stands on, until it meets a wall, degrees; none when it never
-    /// does.
+    /// How far it opens from shut until it meets a wall, degrees; none when it never does.
     fn meets_deg(&self, a: DVec2, b: DVec2) -> Option<f64> {
         let shut = self.shut_tip - self.hinge;
         let long = shut.length();
-        let side = (self.tip - self.hinge).perp_dot(shut).signum();
-        // Bearing from shut, turning to its side; 0 to 360.
-        let turned = |p: DVec2| (-side * shut.angle_to(p)).to_degrees().rem_euclid(360.0);
+        // How far from shut, the way it turns; 0 to 360.
+        let turned = |p: DVec2| (-self.turn * shut.angle_to(p)).to_degrees().rem_euclid(360.0);
         let (from, way) = (a - self.hinge, b - a);
         // Where the wall crosses the free edge's arc: |from + t·way| = long.
         let (half, square) = (from.dot(way), way.length_squared());
@@ -335,8 +333,7 @@ impl Walls {
             });
             let met = in_the_way.filter_map(|w| leaf.meets_deg(w.a, w.b)).fold(f64::INFINITY, f64::min);
             if met < open_deg {
-                let side = (leaf.tip - leaf.hinge).perp_dot(shut).signum();
-                leaf.tip = leaf.hinge + super::rotate_bearing(shut, side * (met - OFF_THE_WALL_DEG).max(0.0));
+                leaf.tip = leaf.hinge + super::rotate_bearing(shut, leaf.turn * (met - OFF_THE_WALL_DEG));
             }
         }
     }
@@ -466,12 +463,12 @@ fn solid_parts(top: f64, cuts: &[Cut]) -> impl Iterator<Item = (f64, f64, WallPa
     out.into_iter()
 }
 
-/// A leaf stands off a wall by as much, degrees.
+/// A leaf keeps a handle's depth off a wall, degrees.
 const OFF_THE_WALL_DEG: f64 = 3.0;
 /// What is nearer to the hinge does not stop a leaf, metres.
 const HINGE_M: f64 = 0.02;
-/// A leaf that stands against its wall keeps a handle's depth off it, degrees.
-const FURTHEST_OPEN_DEG: f64 = 177.0;
+/// The wall that a door is in stops its leaf too, degrees.
+const FURTHEST_OPEN_DEG: f64 = 180.0 - OFF_THE_WALL_DEG;
 
 fn leaf(o: &Opening, a: DVec2, b: DVec2, inward: DVec2) -> Option<Leaf> {
     let OpeningKind::Door { hinge, swing, open_deg } = o.kind else { return None };

@@ -79,9 +79,10 @@ pub(super) fn per_luminance(corners: &[DVec3], to: &Receiver) -> f64 {
 const FEW: usize = 2;
 /// Eights of points on a face that is partly hidden.
 const MANY: usize = 40;
-/// Most eights of points on a face of which little is seen, and the points that must be seen for fewer.
+/// Most eights of points on a face of which little is seen.
 const MOST: usize = 160;
-pub(super) const SEEN: u32 = 160;
+/// So many points seen carry a mean.
+const ENOUGH: u32 = 160;
 /// The same for one receiver of many, where a map or a patch evens out what is left.
 const AMONG_MANY: usize = 20;
 
@@ -92,6 +93,11 @@ pub(super) fn spread(n: usize) -> (f64, f64) {
     const PLASTIC: f64 = 1.324_717_957_244_746;
     let at = |step: f64| (0.5 + n as f64 * step).fract() * 2.0 - 1.0;
     (at(1.0 / PLASTIC), at(1.0 / (PLASTIC * PLASTIC)))
+}
+
+/// Whether more points would say no more: enough were seen, or there is nothing to see.
+pub(super) fn is_enough(seen: u32) -> bool {
+    seen == 0 || seen >= ENOUGH
 }
 
 /// Points over a face, eight by eight, in pairs mirrored about its middle: half of a face, cut through the
@@ -176,7 +182,7 @@ fn seen_share(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, few: &
     let line_to = |u: f32x8, v: f32x8| Wide(std::array::from_fn(|k| middle.0[k] + across.0[k] * u + up.0[k] * v));
     let (mut seen, mut all, mut hidden, mut points) = (0.0_f32, 0.0_f32, 0, 0_u32);
     for (n, (u, v)) in POINTS.iter().take(most[1]).enumerate() {
-        if n == most[0] && (open || points >= SEEN || points == 0) {
+        if n == most[0] && (open || is_enough(points)) {
             break;
         }
         // The first few and the border decide whether more are needed.

@@ -216,7 +216,7 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
     let ends: Vec<[Vec3; 4]> = b.list.iter().map(|j| parts(&patches[*j as usize])).collect();
     for i in &a.list {
         let p = &patches[*i as usize];
-        let from = off(p);
+        let (from, quarters) = (off(p), parts(p));
         for (list, ends) in b.list.chunks(2).zip(ends.chunks(2)) {
             let blocked = if few.is_empty() {
                 0
@@ -228,7 +228,7 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
                 let open = match (!blocked >> (4 * n) & 0xf).count_ones() {
                     0 => 0.0,
                     4 => 1.0,
-                    _ => open_between(solids, &few, &parts(p), &ends[n]),
+                    _ => open_between(solids, &few, &quarters, &ends[n]),
                 };
                 if open == 0.0 {
                     continue;

@@ -109,8 +109,8 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
         });
     }
     assign_roles(&mut parts);
-    let seen = sum.y > DARK_LX;
-    let cct = cct_duv(sum).filter(|_| seen);
+    let lit = sum.y > DARK_LX;
+    let cct = cct_duv(sum).filter(|_| lit);
     Reading {
         point_m: to.at.to_array(),
         toward: to.toward.to_array(),
@@ -119,7 +119,7 @@ pub fn reading(plan: &Plan, scene: &Scene, transport: &Transport, to: &Receiver,
         t_stop: optics::stop_for_lx(sum.y, exposure),
         cct_k: cct.map(|c| c.0),
         duv: cct.map(|c| c.1),
-        xy: sum.xy().filter(|_| seen).map(|(x, y)| [x, y]),
+        xy: sum.xy().filter(|_| lit).map(|(x, y)| [x, y]),
         parts,
     }
 }

@@ -1,6 +1,6 @@
 //! Sun and sky, and what of them comes through the openings.
 
-use super::area::{SEEN, per_luminance, spread};
+use super::area::{is_enough, per_luminance, spread};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
 use super::{Emitter, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
@@ -408,7 +408,7 @@ pub(super) fn solve_sky(
     let [first, usual, most] = if among.is_some() { AMONG_MANY } else { POINTS };
     let mut points = 0;
     for n in 0..most {
-        if n == usual && (points >= SEEN || points == 0) {
+        if n == usual && is_enough(points) {
             break;
         }
         if n == first && (hidden == 0 || hidden == first) {

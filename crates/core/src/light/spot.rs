@@ -177,6 +177,7 @@ pub fn spot(plan: &Plan, scene: &Scene, transport: &Transport, from: DVec3, dire
 fn told(plan: &Plan, scene: &Scene, met: Met, on_lx: f64, back: Xyz) -> Spot {
     let e = &plan.exposure;
     let luminance = back.y.max(0.0);
+    let lit = on_lx.max(luminance) > DARK_LX;
     let set = scene.camera.as_ref().and_then(|id| plan.camera(id));
     Spot {
         point_m: met.at.to_array(),
@@ -189,8 +190,8 @@ fn told(plan: &Plan, scene: &Scene, met: Met, on_lx: f64, back: Xyz) -> Spot {
         spot_meter_t_stop: (luminance * e.ei * e.time_s() / e.spot_k_in_force()).sqrt(),
         falls_at_stops: set
             .map(|c| (luminance / (middle_grey_cd_m2(c.lens.t_stop, e) * c.nd_stops.exp2())).log2())
-            .filter(|s| s.is_finite() && on_lx.max(luminance) > DARK_LX),
-        xy: back.xy().filter(|_| on_lx.max(luminance) > DARK_LX).map(|(x, y)| [x, y]),
+            .filter(|s| s.is_finite() && lit),
+        xy: back.xy().filter(|_| lit).map(|(x, y)| [x, y]),
     }
 }
 

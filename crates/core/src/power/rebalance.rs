@@ -59,12 +59,12 @@ const MOST_TRIED: usize = 200_000;
 #[must_use]
 pub fn rebalance(plan: &Plan, rig: &Rig) -> Rebalance {
     let mut circuits: Vec<&Circuit> = plan.location.circuits.iter().collect();
-    circuits.sort_by(|a, b| a.name.cmp(&b.name).then_with(|| a.id.cmp(&b.id)));
+    circuits.sort_by(|a, b| (&a.name, &a.id).cmp(&(&b.name, &b.id)));
     let limit: Vec<f64> = circuits.iter().map(|c| c.breaker_a * plan.limits.continuous_load_share).collect();
     let at = |id: &CircuitId| circuits.iter().position(|c| &c.id == id);
     let mut lamps: Vec<&Fixture> = rig.fixtures.iter().filter(|f| f.on && f.watts > 0.0).collect();
     // Of ways that are as good the one that comes first by name, in whatever order they are listed.
-    lamps.sort_by(|a, b| a.label().cmp(&b.label()).then_with(|| a.id.cmp(&b.id)));
+    lamps.sort_by_cached_key(|f| (f.label(), f.id.clone()));
     let amps: Vec<f64> = lamps.iter().map(|f| current_a(f, plan.location.mains_v)).collect();
     let now: Vec<Option<usize>> =
         lamps.iter().map(|f| f.outlet.as_ref().and_then(|o| circuit_of(plan, o)).and_then(at)).collect();
