@@ -1,6 +1,7 @@
-//! Asks everything about the plans of a range of seeds: `every_answer FROM TO`.
+//! Asks everything about the plans of a range of seeds: `every_answer FROM TO [ANSWER]`.
 //!
-//! A line a seed: its slowest answer, how long that took and all of them, and the most memory so far. Exits with 1
+//! A line a seed: its slowest answer, how long that took and all of them, and the most memory so far; at the end each
+//! answer's time over all. Exits with 1
 //! when any answer panicked, took more than five seconds, or the memory grew past 1 GiB.
 
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook};
@@ -19,24 +20,30 @@ fn peak_mib() -> u64 {
 }
 
 fn main() -> ExitCode {
-    let numbers: Vec<u64> = std::env::args().skip(1).filter_map(|a| a.parse().ok()).collect();
+    let numbers: Vec<u64> = std::env::args().skip(1).take(2).filter_map(|a| a.parse().ok()).collect();
+    let only = std::env::args().nth(3);
     let [from, to] = numbers[..] else {
-        eprintln!("every_answer FROM TO");
+        eprintln!("every_answer FROM TO [ANSWER]");
         return ExitCode::from(2);
     };
     set_hook(Box::new(|info| eprintln!("{info}")));
     let (mut worst, mut faults) = (Duration::ZERO, Vec::new());
     let begun = Instant::now();
+    let mut by_answer = [Duration::ZERO; ANSWERS.len()];
     for seed in from..to {
         let plan = of_long_run(seed);
         let (mut slowest, mut took) = ("", Duration::ZERO);
         let all = Instant::now();
-        for (name, answer) in ANSWERS {
+        for ((name, answer), sum) in ANSWERS.into_iter().zip(&mut by_answer) {
+            if only.as_deref().is_some_and(|o| o != name) {
+                continue;
+            }
             let start = Instant::now();
             if catch_unwind(AssertUnwindSafe(|| answer(&plan))).is_err() {
                 faults.push(format!("seed {seed}: {name} panicked"));
             }
             let time = start.elapsed();
+            *sum += time;
             if time > took {
                 (slowest, took) = (name, time);
             }
@@ -58,6 +65,9 @@ fn main() -> ExitCode {
         worst.as_secs_f64(),
         faults.len()
     );
+    let mut by_answer: Vec<_> = ANSWERS.iter().map(|a| a.0).zip(by_answer).collect();
+    by_answer.sort_by_key(|(_, time)| std::cmp::Reverse(*time));
+    by_answer.iter().for_each(|(name, time)| println!("{:9.2} s  {name}", time.as_secs_f64()));
     faults.iter().for_each(|f| println!("FAULT {f}"));
     if faults.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) }
 }

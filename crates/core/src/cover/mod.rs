@@ -5,13 +5,10 @@
 //! of the field of view; other walls, doors and hung cloth take away their shadows as seen from the lens.
 //! Furniture and people take nothing away: cloth hangs behind them.
 
-mod area;
-
 use crate::blocking::LOOKS_PER_S;
-use crate::geometry::{WallPart, Walls, cut_by, signed_area};
+use crate::geometry::{Area, WallPart, Walls, cut_by, signed_area};
 use crate::plan::{PieceKind, Plan, RoomId, Shot};
 use crate::scene::{View, footprint};
-use area::Area;
 use glam::{DVec2, DVec3};
 use rayon::prelude::*;
 use serde::Serialize;

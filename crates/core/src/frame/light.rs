@@ -5,7 +5,7 @@ use super::props::Props;
 use super::{FrameSpec, NOTHING, Pixel, Rays};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
-use crate::light::{Emitter, Receiver, Returned, Sky, Transport, solve};
+use crate::light::{Emitter, Receiver, Returned, Sky, Transport, solve_many};
 use crate::plan::Receptor;
 use crate::scene::Scene;
 use glam::Vec3;
@@ -77,7 +77,7 @@ impl<'a> Lit<'a> {
         };
         let mut sum = bounced.unwrap_or([0.0; 3]);
         for (e, rgb) in &self.emitters {
-            let lx = solve(&self.scene.solids, e, &to, skip) as f32;
+            let lx = solve_many(&self.scene.solids, e, &to, skip) as f32;
             sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += lx * c);
         }
         sum.map(|s| s.max(0.0))

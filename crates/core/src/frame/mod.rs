@@ -48,11 +48,13 @@ impl FrameSpec {
         FrameSpec { width, height, coarse: 4, fine: 1 }
     }
 
-    /// The same picture with every pixel cut into n × n, to be folded again when it is developed.
+    /// The same picture with every pixel cut into n × n, to be folded again when it is developed: edges are finer, light
+    /// is worked out as often as before.
     #[must_use]
     pub fn cut_finer(self, n: usize) -> FrameSpec {
         let n = n.max(1);
-        FrameSpec { width: self.width * n, height: self.height * n, ..self }
+        let net = n.next_power_of_two();
+        FrameSpec { width: self.width * n, height: self.height * n, coarse: self.coarse * net, fine: self.fine * net }
     }
 
     /// The same picture lit coarsely: the first to be shown.

@@ -1,8 +1,10 @@
 //! Plane and space geometry without policy: shapes in, numbers out.
 
+mod area;
 mod eights;
 mod few;
 mod lanes;
+mod masonry;
 mod outlines;
 mod plane;
 mod ray;
@@ -11,8 +13,10 @@ mod solids;
 mod sweep;
 mod walls;
 
+pub(crate) use area::Area;
 pub use eights::{Eight, EightHits};
 pub use few::Few;
+pub use masonry::masonry;
 pub(crate) use plane::cut_by;
 pub use plane::{
     bearing_deg, bearing_dir, closest_on_segment, direction3, distance_to_outline, normalize_deg, point_in_polygon,

@@ -1,8 +1,8 @@
 //! Light from polygons: Lambert's formula where nothing is in the way, sampled where something is.
 
-use super::Receiver;
 use super::beam::Look;
 use super::emitter::Face;
+use super::{Fineness, Receiver};
 use crate::geometry::{Eight, Few, OwnerIx, Solids};
 use crate::plan::Receptor;
 use glam::{DVec3, Vec3};
@@ -80,7 +80,7 @@ const FEW: usize = 2;
 /// Eights of points on a face that is partly hidden.
 const MANY: usize = 40;
 /// Most eights of points on a face of which little is seen.
-const MOST: usize = 160;
+pub(super) const MOST: usize = 160;
 /// So many points seen carry a mean.
 const ENOUGH: u32 = 160;
 /// The same for one receiver of many, where a map or a patch evens out what is left.
@@ -102,7 +102,7 @@ pub(super) fn is_enough(seen: u32) -> bool {
 
 /// Points over a face, eight by eight, in pairs mirrored about its middle: half of a face, cut through the
 /// middle, is half.
-static POINTS: LazyLock<[(f32x8, f32x8); MOST]> = LazyLock::new(|| {
+pub(super) static POINTS: LazyLock<[(f32x8, f32x8); MOST]> = LazyLock::new(|| {
     let point = |n: usize| {
         let side = if n.is_multiple_of(2) { 1.0 } else { -1.0 };
         let (u, v) = spread(n / 2 + 1);
@@ -136,7 +136,14 @@ impl Wide {
 }
 
 /// Illuminance from an area at unit output, lux. `among` is what may stand in the way, where it is known.
-pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, among: Option<&Few>) -> f64 {
+pub(super) fn solve(
+    solids: &Solids,
+    face: &Face,
+    to: &Receiver,
+    skip: OwnerIx,
+    among: Option<&Few>,
+    fineness: Fineness,
+) -> f64 {
     let behind = face.normal.dot(to.at - face.centre);
     if behind <= 1e-6 {
         return 0.0;
@@ -159,7 +166,10 @@ pub(super) fn solve(solids: &Solids, face: &Face, to: &Receiver, skip: OwnerIx, 
     let share = if open && face.look == Look::Diffuse {
         1.0
     } else {
-        let most = if among.is_some() { [AMONG_MANY; 2] } else { [MANY, MOST] };
+        let most = match fineness {
+            Fineness::Meter => [MANY, MOST],
+            Fineness::Many => [AMONG_MANY; 2],
+        };
         seen_share(solids, face, to, skip, &few, most)
     };
     if share <= 0.0 {

@@ -1,6 +1,6 @@
 //! What stands between an emitter and many receivers that lie together, asked once for all of them.
 
-use super::{Emitter, Receiver, Shape, solve_among};
+use super::{Emitter, Fineness, Receiver, Shape, solve_among};
 use crate::geometry::{Few, OwnerIx, Solids};
 use glam::Vec3;
 
@@ -38,11 +38,11 @@ impl Between {
     }
 
     /// Illuminance at a receiver of the group from the emitter at unit output, lux.
-    pub fn solve(&self, solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
+    pub fn solve(&self, solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx, fineness: Fineness) -> f64 {
         match self {
             Between::Hidden => 0.0,
-            Between::Some(few) => solve_among(solids, emitter, to, skip, Some(few)),
-            Between::Unknown => solve_among(solids, emitter, to, skip, None),
+            Between::Some(few) => solve_among(solids, emitter, to, skip, Some(few), fineness),
+            Between::Unknown => solve_among(solids, emitter, to, skip, None, fineness),
         }
     }
 }

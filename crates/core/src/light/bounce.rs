@@ -9,7 +9,7 @@ use super::area::per_luminance;
 use super::between::Between;
 use super::factors::Factors;
 use super::rooms::{NOWHERE, Rooms};
-use super::{Emitter, Receiver, Shape};
+use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Eight, OwnerIx, Solids};
 use crate::plan::{Plan, Receptor};
@@ -333,7 +333,7 @@ impl Surfaces {
                 (seen, hidden) = (seen || share > 0.0, hidden || share <= 0.0);
                 let here = p.receiver(piece.at);
                 for (k, r) in list.iter().enumerate() {
-                    let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE);
+                    let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE, Fineness::Many);
                     means[k] += direct * piece.area_m2 / p.area_m2;
                     for ((sum, exitance), reflectance) in sums[k].iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
                         let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
@@ -411,7 +411,7 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
     if matches!(between, Between::Hidden) {
         return 0.0;
     }
-    let lux = |at: DVec3| between.solve(solids, emitter, &p.receiver(at), OwnerIx::NONE);
+    let lux = |at: DVec3| between.solve(solids, emitter, &p.receiver(at), OwnerIx::NONE, Fineness::Many);
     let [a, b, c, d] = p.corners;
     // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
     let distance2 = (p.at - emitter.at()).length_squared() / p.area_m2;

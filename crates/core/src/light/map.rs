@@ -2,7 +2,7 @@
 
 use super::between::Between;
 use super::rooms::NOWHERE;
-use super::{Receiver, Transport, solve};
+use super::{Fineness, Receiver, Transport, solve};
 use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
@@ -258,7 +258,7 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
                     continue;
                 }
                 for (n, p) in &list {
-                    let lx = e.gain * between.solve(&scene.solids, e, &receiver(*p), OwnerIx::NONE);
+                    let lx = e.gain * between.solve(&scene.solids, e, &receiver(*p), OwnerIx::NONE, Fineness::Meter);
                     let part = channels(spec.shows, e.colour * lx, key == Some(k));
                     rows[*n].iter_mut().zip(part).for_each(|(s, v)| *s += v as f32);
                 }

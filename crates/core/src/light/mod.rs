@@ -73,14 +73,35 @@ impl Receiver {
     }
 }
 
+/// How many points of a source that is partly hidden are asked.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Fineness {
+    /// As many as one number needs that is read by itself.
+    Meter,
+    /// Fewer: a patch or a picture evens out what is left.
+    Many,
+}
+
 /// Illuminance at a receiver from one emitter at unit output, lux, past everything but `skip`.
 #[must_use]
 pub fn solve(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
-    solve_among(solids, emitter, to, skip, None)
+    solve_among(solids, emitter, to, skip, None, Fineness::Meter)
+}
+
+/// As [`solve`] for one of the many points of a picture, which evens out what fewer points of a source leave.
+pub(crate) fn solve_many(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx) -> f64 {
+    solve_among(solids, emitter, to, skip, None, Fineness::Many)
 }
 
 /// As [`solve`], asking only what may stand in the way where that is known.
-fn solve_among(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx, among: Option<&Few>) -> f64 {
+fn solve_among(
+    solids: &Solids,
+    emitter: &Emitter,
+    to: &Receiver,
+    skip: OwnerIx,
+    among: Option<&Few>,
+    fineness: Fineness,
+) -> f64 {
     match &emitter.shape {
         Shape::Point { at, beam, peak_cd } => {
             let v = *at - to.at;
@@ -108,7 +129,7 @@ fn solve_among(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx,
             candela * response / d2
         }
         Shape::Sky { hole, sky, roofs } => {
-            let lx = sky::solve_sky(solids, hole, sky, to, skip, among);
+            let lx = sky::solve_sky(solids, (hole, sky), to, skip, among, fineness);
             // In the open the whole sky is asked at once.
             if lx > 0.0 && roofs.are_over(to.at.truncate()) { lx } else { 0.0 }
         }
@@ -116,7 +137,7 @@ fn solve_among(solids: &Solids, emitter: &Emitter, to: &Receiver, skip: OwnerIx,
             let response = to.response(to.toward.dot(*toward));
             if response <= 0.0 { 0.0 } else { response * sun_share(solids, *toward, holes, roofs, to.at, skip) }
         }
-        Shape::Open(open) => open.solve(solids, to, skip),
-        Shape::Area(face) => area::solve(solids, face, to, skip, among),
+        Shape::Open(open) => open.solve(solids, to, skip, fineness),
+        Shape::Area(face) => area::solve(solids, face, to, skip, among, fineness),
     }
 }

@@ -1,6 +1,6 @@
 //! Sun and sky in the open: what of them reaches a point that lies in no room.
 
-use super::{Receiver, Sky};
+use super::{Fineness, Receiver, Sky};
 use crate::geometry::{Eight, OwnerIx, Solids, point_in_polygon};
 use crate::plan::Plan;
 use glam::{DVec2, DVec3, Vec3};
@@ -11,6 +11,8 @@ pub(super) const OUTSIDE_M: f64 = 50.0;
 /// Directions of the whole sphere, and how many of them are asked before nothing is taken to be in the way.
 const RAYS: usize = 1024;
 const PROBES: usize = 128;
+/// Directions asked for one receiver of many where something is in the way; the first so many are even too.
+const AMONG_MANY: usize = 256;
 /// Directions asked at once.
 const LANES: usize = 8;
 
@@ -108,7 +110,7 @@ impl OpenSky {
     }
 
     /// Illuminance at a receiver, past everything but `skip`, lux; none in rooms.
-    pub(super) fn solve(&self, solids: &Solids, to: &Receiver, skip: OwnerIx) -> f64 {
+    pub(super) fn solve(&self, solids: &Solids, to: &Receiver, skip: OwnerIx, fineness: Fineness) -> f64 {
         if self.roofs.are_over(to.at.truncate()) {
             return 0.0;
         }
@@ -118,8 +120,12 @@ impl OpenSky {
         if few.is_empty() {
             return whole();
         }
-        let (mut sum, mut hidden) = (0.0, 0);
-        for (n, rays) in self.rays.chunks_exact(LANES).enumerate() {
+        let most = match fineness {
+            Fineness::Meter => RAYS,
+            Fineness::Many => AMONG_MANY,
+        };
+        let (mut sum, mut all, mut hidden) = (0.0, 0.0, 0);
+        for (n, rays) in self.rays[..most].chunks_exact(LANES).enumerate() {
             if n * LANES == PROBES && hidden == 0 {
                 return whole();
             }
@@ -127,6 +133,7 @@ impl OpenSky {
             if parts.iter().all(|p| *p <= 0.0) {
                 continue;
             }
+            all += parts.iter().sum::<f64>();
             let ends = std::array::from_fn(|k| from + rays[k].0 * OUTSIDE_M as f32);
             let blocked = solids.eight_blocked(&few, &Eight::to_points(from, ends), skip);
             for k in (0..LANES).filter(|k| parts[*k] > 0.0) {
@@ -137,7 +144,7 @@ impl OpenSky {
                 }
             }
         }
-        sum
+        if most == RAYS || all <= 0.0 { sum } else { sum / all * whole() }
     }
 }
 

@@ -1,16 +1,17 @@
 //! Sun and sky, and what of them comes through the openings.
 
-use super::area::{is_enough, per_luminance, spread};
+use super::area::{self, is_enough, per_luminance};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
-use super::{Emitter, Receiver, Shape};
+use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
-use crate::geometry::{Few, OwnerIx, Solids, Walls, direction3, point_in_polygon};
+use crate::geometry::{Eight, Few, OwnerIx, Solids, Walls, direction3, point_in_polygon};
 use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan};
 use glam::{DVec2, DVec3};
 use solar_positioning::time::JulianDate;
 use solar_positioning::{Location, SolarPositions, delta_t};
 use std::sync::Arc;
 use tapemark_words::say;
+use wide::f32x8;
 
 /// Where the sun stands, as seen from the place.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
@@ -378,20 +379,20 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
 
 /// Parts of an opening each way.
 const PARTS: usize = 4;
-/// Points on an opening when all or none of it is seen, and when it is partly hidden: of a clear sky a meter beside the
-/// opening sees a steep slope toward the sun. The last is for an opening of which little is seen.
-const POINTS: [usize; 3] = [96, 320, 1280];
-/// The same for one receiver of many, where a map or a patch evens out what is left.
-const AMONG_MANY: [usize; 3] = [24, 160, 160];
+/// Eights of points on an opening when all or none of it is seen, and when it is partly hidden: of a clear sky a meter
+/// beside the opening sees a steep slope toward the sun. The last is for an opening of which little is seen.
+const EIGHTS: [usize; 3] = [12, 40, area::MOST];
+/// The same for one receiver of many.
+const AMONG_MANY: [usize; 3] = [6, 20, 20];
 
 /// Illuminance from the sky seen through an opening, lux, before its glass.
 pub(super) fn solve_sky(
     solids: &Solids,
-    hole: &Hole,
-    sky: &Sky,
+    (hole, sky): (&Hole, &Sky),
     to: &Receiver,
     skip: OwnerIx,
     among: Option<&Few>,
+    fineness: Fineness,
 ) -> f64 {
     if hole.inward.dot(to.at - hole.centre) <= 1e-6 {
         return 0.0;
@@ -402,38 +403,43 @@ pub(super) fn solve_sky(
     if solids.hides(&few, &[origin], &hole.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }
+    let open = few.is_empty();
     // By part of the opening: what its points weigh, and what of that is seen.
     let mut parts = [[0.0; 2]; PARTS * PARTS];
-    let mut hidden = 0;
-    let [first, usual, most] = if among.is_some() { AMONG_MANY } else { POINTS };
-    let mut points = 0;
-    for n in 0..most {
-        if n == usual && is_enough(points) {
+    let [first, usual, most] = match fineness {
+        Fineness::Meter => EIGHTS,
+        Fineness::Many => AMONG_MANY,
+    };
+    let (mut hidden, mut points) = (0, 0);
+    let place = |x: f64| (((x + 1.0) * 0.5 * PARTS as f64) as usize).min(PARTS - 1);
+    for (n, (u, v)) in area::POINTS.iter().take(most).enumerate() {
+        if n == usual && is_enough(points) || n == first && (hidden == 0 || hidden == first * 8) {
             break;
         }
-        if n == first && (hidden == 0 || hidden == first) {
-            break;
-        }
-        let side = if n % 2 == 0 { 1.0 } else { -1.0 };
-        let (u, v) = spread(n / 2 + 1);
-        let (u, v) = (u * side, v * side);
-        let point = hole.centre + hole.across * u + hole.up * v;
-        let to_point = point - to.at;
-        let d2 = to_point.length_squared().max(1e-6);
-        let d = to_point / d2.sqrt();
-        let weight = -hole.inward.dot(d) * to.response(to.toward.dot(d)) / d2;
-        if weight <= 0.0 {
-            hidden += usize::from(n < first);
-            continue;
-        }
-        let place = |x: f64| (((x + 1.0) * 0.5 * PARTS as f64) as usize).min(PARTS - 1);
-        let part = &mut parts[place(u) * PARTS + place(v)];
-        part[0] += weight;
-        if solids.blocked_by(&few, origin, point.as_vec3(), skip) {
-            hidden += usize::from(n < first);
+        let (u, v) = (u.to_array().map(f64::from), v.to_array().map(f64::from));
+        let lines: [DVec3; 8] = std::array::from_fn(|k| hole.centre + hole.across * u[k] + hole.up * v[k] - to.at);
+        let weights = lines.map(|line| {
+            let inverse = line.length_squared().max(1e-6).sqrt().recip();
+            -hole.inward.dot(line) * to.response(to.toward.dot(line) * inverse) * inverse.powi(3)
+        });
+        let blocked = if open || weights.iter().all(|w| *w <= 0.0) {
+            0
         } else {
-            points += 1;
-            part[1] += weight * sky.luminance_cd_m2(d);
+            let along = [0, 1, 2].map(|axis| f32x8::from(lines.map(|line| line[axis] as f32)));
+            solids.eight_blocked(&few, &Eight::along(origin, along), skip)
+        };
+        for k in 0..8 {
+            let lit = weights[k] > 0.0;
+            if lit {
+                let part = &mut parts[place(u[k]) * PARTS + place(v[k])];
+                part[0] += weights[k];
+                if blocked >> k & 1 == 0 {
+                    points += 1;
+                    part[1] += weights[k] * sky.luminance_cd_m2(lines[k].normalize());
+                    continue;
+                }
+            }
+            hidden += usize::from(n < first);
         }
     }
     let [all, seen] = parts.iter().fold([0.0; 2], |sum, p| [sum[0] + p[0], sum[1] + p[1]]);

@@ -5,11 +5,10 @@ use crate::font::text_width_mm;
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight, circle};
 use glam::DVec2;
 use tapemark_core::edit::ItemRef;
-use tapemark_core::geometry::{OpeningPlace, WallPart, rotate_bearing, signed_area};
+use tapemark_core::geometry::{OpeningPlace, WallPart, WallPiece, masonry, rotate_bearing, signed_area};
 use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
-use tapemark_core::taping::room_at;
 use tapemark_core::units::format_length;
 use tapemark_words::say;
 
@@ -33,24 +32,13 @@ impl Draw<'_> {
             self.polygon(Layer::Floor, points, Some(p.floor), None).item = Some(ItemRef::Room(r.id.clone()));
         }
         let thick = plan.location.wall_thickness_m;
-        for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0 && w.part == WallPart::Full) {
-            let outward = -w.inward();
-            match w.behind {
-                // Outlines that touch leave no room for a wall: a line.
-                Some(b) if b.touches() => {
-                    self.line(Layer::Walls, vec![w.a, w.b], Line::new(p.wall, THIN_WALL_MM));
-                }
-                Some(b) => {
-                    let corners = vec![w.a, w.b, w.b + outward * b.gap_m[1], w.a + outward * b.gap_m[0]];
-                    self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
-                }
-                None => {
-                    let out = outward * thick;
-                    let (a, b) = (squared_end(plan, w.b, w.a, out), squared_end(plan, w.a, w.b, out));
-                    let corners = vec![a, b, b + out, a + out];
-                    self.polygon(Layer::Walls, corners, Some(p.wall), Some(Line::new(p.wall, 0.1)));
-                }
-            }
+        for ring in masonry(&plan.location, &scene.walls) {
+            self.polygon(Layer::Walls, ring, Some(p.wall), Some(Line::new(p.wall, 0.1)));
+        }
+        // Outlines that touch leave no room for a wall: a line.
+        let touching = |w: &&WallPiece| w.part == WallPart::Full && w.behind.is_some_and(|b| b.touches());
+        for w in scene.walls.pieces.iter().filter(|w| w.z0 <= 0.0).filter(touching) {
+            self.line(Layer::Walls, vec![w.a, w.b], Line::new(p.wall, THIN_WALL_MM));
         }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
@@ -200,19 +188,6 @@ fn faces(place: &OpeningPlace, thick: f64) -> (DVec2, [DVec2; 2]) {
         return (place.inward * THIN_OPENING_M, [place.inward * -THIN_OPENING_M; 2]);
     }
     (DVec2::ZERO, place.depth_m.map(|d| place.inward * -d))
-}
-
-/// The end `to` of a wall, drawn on past an outside corner so that the two walls meet squarely. `out` leads from
-/// its face to its back.
-fn squared_end(plan: &Plan, from: DVec2, to: DVec2, out: DVec2) -> DVec2 {
-    let dir = (to - from).normalize_or_zero();
-    let thick = out.length();
-    if thick < 1e-6 {
-        return to;
-    }
-    let inside_goes_on = room_at(plan, to + dir * 0.05 - out / thick * 0.05).is_some();
-    let outside_is_free = room_at(plan, to + dir * thick * 0.5 + out * 0.5).is_none();
-    if !inside_goes_on && outside_is_free { to + dir * thick } else { to }
 }
 
 /// Whether a footprint is much longer up the plan than across, so that its name reads better along it.

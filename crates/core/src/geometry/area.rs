@@ -18,7 +18,7 @@ const AT_A_TIME: usize = 4;
 
 /// An area of any number of parts with holes. Never overlaps itself.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Area(IntShapes<i32>);
+pub(crate) struct Area(IntShapes<i32>);
 
 fn on_grid(p: DVec2) -> IntPoint<i32> {
     let v = (p.clamp(DVec2::splat(-FURTHEST_M), DVec2::splat(FURTHEST_M)) * PER_M).round();
