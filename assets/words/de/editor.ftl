@@ -612,3 +612,14 @@ so-many-hints = { $hints ->
     [one] 1 Hinweis
    *[other] { $hints } Hinweise
 }
+that-is-no-regular-file = das ist keine gewöhnliche Datei, sondern eine Pipe, ein Gerät oder dergleichen
+name-a-file-on-a-disk = eine Datei auf einem Datenträger angeben
+allow-writing-it-or-save-elsewhere = die Datei ist schreibgeschützt: das Schreiben erlauben oder unter anderem Namen sichern
+what-was-written-is-in = was zu schreiben war, steht vollständig in { $name }
+the-output-is-the-plan-itself = die Datei, die geschrieben werden soll, ist der Plan selbst
+name-another-file-to-write = eine andere Datei zum Schreiben angeben
+standard-output-could-not-be-written = die Standardausgabe konnte nicht geschrieben werden: { $e }
+give-it-room-or-write-elsewhere = Platz schaffen oder die Antwort anderswohin leiten
+a-journal-could-not-be-read = Arbeit, die ein früheres Fenster beiseite gelegt hat, konnte nicht gelesen werden ({ $count })
+it-is-kept-in-folder = nichts wurde gelöscht: sie liegt in { $folder }; mit einem neueren Tapemark öffnen oder Hilfe dazu holen
+brought-back-up-to-a-fault = zurückgeholt bis zu einem Fehler im Beiseitegelegten; das Ganze bleibt in { $folder }

@@ -612,3 +612,14 @@ so-many-hints = { $hints ->
     [one] 1 hint
    *[other] { $hints } hints
 }
+that-is-no-regular-file = that is no regular file but a pipe, a device or the like
+name-a-file-on-a-disk = name a file on a disk
+allow-writing-it-or-save-elsewhere = the file may not be written: allow it, or save under another name
+what-was-written-is-in = what was to be written is whole in { $name }
+the-output-is-the-plan-itself = the file to be written is the plan itself
+name-another-file-to-write = name another file to write
+standard-output-could-not-be-written = standard output could not be written: { $e }
+give-it-room-or-write-elsewhere = make room, or send the answer elsewhere
+a-journal-could-not-be-read = work left aside by an earlier window could not be read ({ $count })
+it-is-kept-in-folder = nothing was deleted: it is kept in { $folder }; open it with a newer Tapemark, or ask for help with it
+brought-back-up-to-a-fault = brought back up to a fault in what was kept aside; the whole of it stays in { $folder }

@@ -1,4 +1,4 @@
-//! Plan files on disk: bounded reads, atomic writes, a backup of what was there.
+//! Plan files on disk: bounded reads, atomic writes through links, the version before kept beside.
 
 use std::fs::{self, File};
 use std::io::{Read, Write};
@@ -42,11 +42,7 @@ fn io_error(path: &Path, what: &str, e: &std::io::Error) -> PlanError {
 /// # Errors
 /// Names what is wrong, the file and the place in it, and the remedy.
 pub fn read(path: &Path) -> Result<Plan, PlanError> {
-    let file = File::open(path).map_err(|e| io_error(path, say!("the-plan-could-not-be-opened"), &e))?;
-    let mut bytes = Vec::new();
-    file.take(MAX_PLAN_BYTES as u64 + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| io_error(path, say!("the-plan-could-not-be-read"), &e))?;
+    let bytes = read_bytes(path, MAX_PLAN_BYTES, say!("the-plan"))?;
     from_json(&bytes).map_err(|e| PlanError { place: format!("{}: {}", path.display(), e.place), ..e })
 }
 
@@ -86,12 +82,46 @@ pub fn fingerprint(path: &Path) -> Option<u32> {
 }
 
 fn read_bytes(path: &Path, most: usize, what: &str) -> Result<Vec<u8>, PlanError> {
-    let file = File::open(path).map_err(|e| io_error(path, &say!("could-not-be-opened", what), &e))?;
+    let failed = |what: &str, e: &std::io::Error| match e.kind() {
+        std::io::ErrorKind::StorageFull => io_error(path, what, e),
+        _ => PlanError { remedy: say!("check-the-name-and-the-folder").into(), ..io_error(path, what, e) },
+    };
+    let found = fs::metadata(path).map_err(|e| failed(&say!("could-not-be-opened", what), &e))?;
+    if !found.is_file() && !found.is_dir() {
+        return Err(no_regular_file(path));
+    }
+    let file = File::open(path).map_err(|e| failed(&say!("could-not-be-opened", what), &e))?;
     let mut bytes = Vec::new();
-    file.take(most as u64 + 1)
-        .read_to_end(&mut bytes)
-        .map_err(|e| io_error(path, &say!("could-not-be-read", what), &e))?;
+    // What the system makes up while it is read has no length, and may have no end.
+    let most = if found.is_file() && found.len() == 0 { 0 } else { most as u64 + 1 };
+    file.take(most).read_to_end(&mut bytes).map_err(|e| failed(&say!("could-not-be-read", what), &e))?;
     Ok(bytes)
+}
+
+/// A pipe, a device or the like where a file is wanted: reading it may never end.
+fn no_regular_file(path: &Path) -> PlanError {
+    PlanError {
+        what: say!("that-is-no-regular-file").into(),
+        place: path.display().to_string(),
+        remedy: say!("name-a-file-on-a-disk").into(),
+    }
+}
+
+/// Whether two names lead to one file.
+#[must_use]
+pub fn is_same(a: &Path, b: &Path) -> bool {
+    #[cfg(unix)]
+    if let (Ok(a), Ok(b)) = (fs::metadata(a), fs::metadata(b)) {
+        use std::os::unix::fs::MetadataExt;
+        return (a.dev(), a.ino()) == (b.dev(), b.ino());
+    }
+    a.canonicalize().is_ok_and(|a| b.canonicalize().is_ok_and(|b| a == b))
+}
+
+/// A file's one full name: without links where it exists, from the working folder where it does not yet.
+#[must_use]
+pub fn full_name(path: &Path) -> PathBuf {
+    path.canonicalize().or_else(|_| std::path::absolute(path)).unwrap_or_else(|_| path.to_path_buf())
 }
 
 /// Reads a kit file.
@@ -282,28 +312,66 @@ pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<K
     Ok(KeptPicture { name, scale })
 }
 
+/// Start of the names of files that are being written.
+const WRITING: &str = ".tapemark-";
+/// A file that was being written longer ago than this, and is held by nobody, was left by a program that was killed.
+const LEFT: std::time::Duration = std::time::Duration::from_secs(10);
+
 /// Writes bytes so that the file is either the old one or the new one, never half of each.
 ///
+/// A link is written through; the mode, and where the system lets it the owner, stay. A file with further names (hard
+/// links) is written in place once the bytes are safe beside it.
+///
 /// # Errors
-/// Names the file and the remedy; the old file is untouched.
+/// Names the file and the remedy; the old file is untouched. A file that may not be written and what is no regular
+/// file are refused.
 pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {
-    let folder = match path.parent() {
+    let fail = |e: &std::io::Error| io_error(path, say!("the-file-could-not-be-written"), e);
+    let target = behind_links(path).map_err(|e| fail(&e))?;
+    let old = match fs::metadata(&target) {
+        Ok(old) if old.is_dir() => return Err(fail(&std::io::ErrorKind::IsADirectory.into())),
+        Ok(old) if !old.is_file() => return Err(no_regular_file(path)),
+        Ok(old) if old.permissions().readonly() => {
+            return Err(PlanError {
+                remedy: say!("allow-writing-it-or-save-elsewhere").into(),
+                ..fail(&std::io::ErrorKind::PermissionDenied.into())
+            });
+        }
+        Ok(old) => Some(old),
+        Err(_) => None,
+    };
+    let folder = match target.parent() {
         Some(p) if !p.as_os_str().is_empty() => p.to_path_buf(),
         _ => PathBuf::from("."),
     };
-    if path.is_dir() {
-        return Err(io_error(path, say!("the-file-could-not-be-written"), &std::io::ErrorKind::IsADirectory.into()));
+    clear_left(&folder);
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(WRITING);
+    #[cfg(unix)]
+    {
+        use std::os::unix::fs::PermissionsExt;
+        // As any new file: what the user's mask leaves of it.
+        builder.permissions(fs::Permissions::from_mode(0o666));
     }
-    let fail = |e: &std::io::Error| io_error(path, say!("the-file-could-not-be-written"), e);
-    let mut temporary = tempfile::Builder::new().prefix(".tapemark-").tempfile_in(&folder).map_err(|e| fail(&e))?;
+    let mut temporary = builder.tempfile_in(&folder).map_err(|e| fail(&e))?;
+    let _ = temporary.as_file().try_lock();
     temporary.write_all(bytes).map_err(|e| fail(&e))?;
-    if let Ok(old) = fs::metadata(path) {
+    if let Some(old) = &old {
+        keep_owner(temporary.path(), old);
         let _ = temporary.as_file().set_permissions(old.permissions());
-    } else {
-        open_to_readers(temporary.as_file());
     }
     temporary.as_file().sync_all().map_err(|e| fail(&e))?;
-    temporary.persist(path).map_err(|e| fail(&e.error))?;
+    if old.as_ref().is_some_and(has_more_names) {
+        let mut file = fs::OpenOptions::new().write(true).truncate(true).open(&target).map_err(|e| fail(&e))?;
+        let written = file.write_all(bytes).and_then(|()| file.sync_all());
+        if let Err(e) = written {
+            // The whole of it is beside the file.
+            let kept = temporary.keep().map(|(_, name)| name.display().to_string()).unwrap_or_default();
+            return Err(PlanError { remedy: say!("what-was-written-is-in", name = kept), ..fail(&e) });
+        }
+        return Ok(());
+    }
+    temporary.persist(&target).map_err(|e| fail(&e.error))?;
     // The rename itself is on disk once its folder is.
     if let Ok(folder) = File::open(&folder) {
         let _ = folder.sync_all();
@@ -311,23 +379,93 @@ pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {
     Ok(())
 }
 
-/// A new file is readable as any other, not private as temporary files are.
-fn open_to_readers(file: &File) {
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        let _ = file.set_permissions(fs::Permissions::from_mode(0o644));
+/// The file that a name leads to in the end, whether it is there yet or not.
+fn behind_links(path: &Path) -> std::io::Result<PathBuf> {
+    /// As many as Linux follows.
+    const LINKS: usize = 40;
+    let mut at = path.to_path_buf();
+    for _ in 0..LINKS {
+        match fs::read_link(&at) {
+            Ok(to) => at = at.parent().unwrap_or(Path::new("")).join(to),
+            Err(_) => return Ok(at),
+        }
     }
-    #[cfg(not(unix))]
-    let _ = file;
+    Err(std::io::Error::other("too many links"))
 }
 
-/// Writes a plan atomically.
+/// Takes away what a program that was killed left half written in a folder.
+fn clear_left(folder: &Path) {
+    for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
+        let ours = entry.file_name().to_string_lossy().starts_with(WRITING);
+        let old = || entry.metadata().is_ok_and(|m| m.is_file() && m.modified().is_ok_and(is_long_ago));
+        if ours && old() && File::open(entry.path()).is_ok_and(|f| f.try_lock().is_ok()) {
+            let _ = fs::remove_file(entry.path());
+        }
+    }
+}
+
+fn is_long_ago(when: std::time::SystemTime) -> bool {
+    when.elapsed().is_ok_and(|since| since > LEFT)
+}
+
+#[cfg(unix)]
+fn has_more_names(old: &fs::Metadata) -> bool {
+    std::os::unix::fs::MetadataExt::nlink(old) > 1
+}
+#[cfg(not(unix))]
+fn has_more_names(_: &fs::Metadata) -> bool {
+    false
+}
+
+#[cfg(unix)]
+fn keep_owner(path: &Path, old: &fs::Metadata) {
+    use std::os::unix::fs::MetadataExt;
+    if fs::metadata(path).is_ok_and(|new| (new.uid(), new.gid()) != (old.uid(), old.gid())) {
+        let _ = std::os::unix::fs::chown(path, Some(old.uid()), Some(old.gid()));
+    }
+}
+#[cfg(not(unix))]
+fn keep_owner(_: &Path, _: &fs::Metadata) {}
+
+/// The name under which the version before is kept beside a plan.
+#[must_use]
+pub fn previous_name(path: &Path) -> PathBuf {
+    let name = name_of(path);
+    let stem = name.trim_end_matches(".json").trim_end_matches(".tapemark");
+    path.with_file_name(format!("{stem}.previous.tapemark.json"))
+}
+
+/// Writes a plan atomically. What the file held before is kept beside it under [`previous_name`], where the folder can
+/// be written and it was a plan.
 ///
 /// # Errors
 /// As [`write_atomically`].
 pub fn write(path: &Path, plan: &Plan) -> Result<(), PlanError> {
-    write_atomically(path, to_json(plan).as_bytes())
+    let text = to_json(plan);
+    if let Ok(target) = behind_links(path)
+        && let Ok(before) = read_bytes(&target, MAX_PLAN_BYTES, say!("the-plan"))
+        && before != text.as_bytes()
+        && from_json(&before).is_ok()
+        && !name_of(&target).ends_with(".previous.tapemark.json")
+    {
+        let _ = write_atomically(&previous_name(&target), &before);
+    }
+    write_atomically(path, text.as_bytes())
+}
+
+/// Refuses a file to be written that is the one just read.
+///
+/// # Errors
+/// When both names lead to one file.
+pub fn not_over_its_source(output: &Path, source: &Path) -> Result<(), PlanError> {
+    if is_same(output, source) {
+        return Err(PlanError {
+            what: say!("the-output-is-the-plan-itself").into(),
+            place: output.display().to_string(),
+            remedy: say!("name-another-file-to-write").into(),
+        });
+    }
+    Ok(())
 }
 
 /// What the editor remembers between runs.

@@ -11,7 +11,7 @@ use tapemark_words::Language;
 
 /// Plan a film shoot in small rooms: camera, people and lamps on a floor plan, with the numbers.
 #[derive(Debug, Parser)]
-#[command(version, args_conflicts_with_subcommands = true)]
+#[command(version, subcommand_precedence_over_arg = true)]
 pub(super) struct Cli {
     #[command(subcommand)]
     pub(super) command: Option<Command>,
@@ -32,7 +32,7 @@ pub(super) enum Command {
         #[arg(long)]
         shot: Option<String>,
         /// Seconds from the start of the shot.
-        #[arg(long, default_value_t = 0.0)]
+        #[arg(value_parser = finite, long, default_value_t = 0.0)]
         at: f64,
         /// As JSON.
         #[arg(long)]
@@ -82,7 +82,7 @@ pub(super) enum Command {
         #[arg(long)]
         cover: bool,
         /// Draw the light at this height, metres.
-        #[arg(long)]
+        #[arg(value_parser = finite, long)]
         light: Option<f64>,
         /// What of the light: level, key-fill or colour.
         #[arg(long, default_value = "level", value_parser = map_shows)]
@@ -91,10 +91,10 @@ pub(super) enum Command {
         #[arg(long)]
         clear_view: bool,
         /// Seconds from the start of the shot.
-        #[arg(long, default_value_t = 0.0)]
+        #[arg(value_parser = finite, long, default_value_t = 0.0)]
         at: f64,
         /// Dots an inch of a PNG.
-        #[arg(long, default_value_t = 150.0)]
+        #[arg(value_parser = finite, long, default_value_t = 150.0)]
         dpi: f64,
     },
     /// What the lens sees: exposed at the shot's stop as a PNG picture, or its luminance in cd/m² as Radiance RGBE.
@@ -105,7 +105,7 @@ pub(super) enum Command {
         #[arg(long)]
         shot: String,
         /// Seconds from the start of the shot.
-        #[arg(long, default_value_t = 0.0)]
+        #[arg(value_parser = finite, long, default_value_t = 0.0)]
         at: f64,
         /// File to write: .png, or .hdr for luminance (linear sRGB scaled so that Y is in cd/m²).
         #[arg(short)]
@@ -128,7 +128,7 @@ pub(super) enum Command {
         #[arg(long)]
         shot: String,
         /// Size of a cell, metres.
-        #[arg(long, default_value_t = 0.1)]
+        #[arg(value_parser = finite, long, default_value_t = 0.1)]
         cell: f64,
         /// As JSON, every cell.
         #[arg(long)]
@@ -153,7 +153,7 @@ pub(super) enum Command {
         #[arg(long)]
         shot: String,
         /// Least share of each face seen, 0–1; none: the plan's limit.
-        #[arg(long)]
+        #[arg(value_parser = finite, long)]
         share: Option<f64>,
         /// A shot size instead: wide, full, medium-full, medium, medium-close, close, extreme-close.
         #[arg(long, value_parser = size)]
@@ -190,16 +190,16 @@ pub(super) enum Command {
         #[arg(long)]
         person: Option<String>,
         /// Stop the meter at the face shall read.
-        #[arg(long)]
+        #[arg(value_parser = finite, long)]
         stop: f64,
         /// Key and fill over fill: 4:1 or 4.
         #[arg(long, value_parser = ratio)]
         ratio: f64,
         /// Where the wall behind shall fall, stops from middle grey.
-        #[arg(long, allow_hyphen_values = true)]
+        #[arg(value_parser = finite, long, allow_hyphen_values = true)]
         background: Option<f64>,
         /// Seconds from the start of the shot.
-        #[arg(long, default_value_t = 0.0)]
+        #[arg(value_parser = finite, long, default_value_t = 0.0)]
         at: f64,
         /// Write the plan with the changes made to this file.
         #[arg(short)]
@@ -341,7 +341,7 @@ pub(super) enum Command {
         #[arg(long)]
         shot: Option<String>,
         /// Seconds from the start of the shot.
-        #[arg(long, default_value_t = 0.0)]
+        #[arg(value_parser = finite, long, default_value_t = 0.0)]
         at: f64,
         /// File to write; its ending chooses the kind.
         #[arg(short)]
@@ -424,6 +424,11 @@ fn numbers<const N: usize>(text: &str) -> Result<[f64; N], String> {
     let wanted = || format!("write {N} finite numbers with commas between them");
     let parts: [f64; N] = parts.try_into().map_err(|_| wanted())?;
     if parts.iter().all(|v| v.is_finite()) { Ok(parts) } else { Err(wanted()) }
+}
+
+/// A number that is one: not infinite, not "nan".
+fn finite(text: &str) -> Result<f64, String> {
+    numbers::<1>(text).map(|[n]| n)
 }
 
 fn triple(text: &str) -> Result<DVec3, String> {

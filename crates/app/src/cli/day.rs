@@ -149,6 +149,20 @@ pub(super) fn pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, beside: Option
     tapemark_sheet::day_pages(plan, kit, spec, &pictures)
 }
 
+/// A name as part of a file's: letters and digits as they are, at most 120 bytes of them.
+fn file_stem(name: &str) -> String {
+    const MOST: usize = 120;
+    let clean = name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' });
+    let mut out = String::new();
+    for c in clean {
+        if out.len() + c.len_utf8() > MOST {
+            break;
+        }
+        out.push(c);
+    }
+    out
+}
+
 /// Writes a phone-sized picture of each shot; their names.
 /// # Errors
 /// When a shot is not there or a file cannot be written.
@@ -156,13 +170,23 @@ pub fn write_phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Ve
     files::make_folder(folder)?;
     let day = order(plan);
     let mut out = Vec::new();
+    let all: Vec<String> = plan.shots.iter().map(|s| file_stem(&s.name)).collect();
+    let mut pictures = Vec::new();
     for s in shots(plan, shot)? {
         let call = day.calls.iter().find(|c| c.setup.shots.contains(&s.id)).map(|c| c.from);
         let page = tapemark_sheet::phone_page(plan, &tapemark_core::day::worked(plan, s, 0.0), call);
-        let name: String = s.name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect();
-        let path = folder.join(format!("shot-{name}.png"));
+        // A name that two shots share, or that is none, is told apart by the shot's place in the storyboard.
+        let place = plan.shots.iter().position(|o| o.id == s.id).unwrap_or_default();
+        let own = &all[place];
+        let shared = own.is_empty() || all.iter().filter(|o| o.to_lowercase() == own.to_lowercase()).count() > 1;
+        let name = if shared { format!("shot-{own}-no-{}.png", place + 1) } else { format!("shot-{own}.png") };
+        let path = folder.join(name);
         let bytes = tapemark_sheet::to_png(&page, tapemark_sheet::PHONE_DPI)
             .map_err(|e| fail(e.to_string(), path.display().to_string(), say!("report-this")))?;
+        pictures.push((path, bytes));
+    }
+    // All or none: nothing is written before everything is worked out.
+    for (path, bytes) in pictures {
         files::write_atomically(&path, &bytes)?;
         out.push(path);
     }

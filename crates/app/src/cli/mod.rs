@@ -8,7 +8,7 @@ mod frame;
 pub use day::{underlay_of, write_lists, write_phones};
 pub use exchange::{read_outlines, write_on};
 
-use crate::editor::language_of;
+use crate::editor::{Start, language_of};
 use crate::files;
 use crate::words::{
     clear_text, cover_lines, daylight_text, facts_text, framing_lines, goal_lines, no_suggestion_lines, reading_text,
@@ -24,13 +24,13 @@ use tapemark_core::attempt::{Answer, attempt};
 use tapemark_core::blocking::{Framing, Moments, clear_map, lens_for_size, place_for_size, suggest, unclear};
 use tapemark_core::colour::CurveOf;
 use tapemark_core::cover::cover;
-use tapemark_core::edit::{Edit, apply};
+use tapemark_core::edit::{Edit, Item, apply};
 use tapemark_core::facts::{ShotFacts, shot_facts};
 use tapemark_core::geometry::OwnerIx;
 use tapemark_core::kit::{KitFile, kit_schema};
 use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
 use tapemark_core::notices;
-use tapemark_core::plan::{PersonId, Plan, PlanError, Shot, schema};
+use tapemark_core::plan::{Fixture, PersonId, Plan, PlanError, Shot, schema};
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
 use tapemark_words::{Language, say, speak};
@@ -53,26 +53,47 @@ pub fn main() -> ExitCode {
     let cli = Cli::parse();
     // What scripts read stays English unless they ask for another language.
     speak(cli.language.unwrap_or_default());
-    match run(cli) {
-        Ok(code) => code,
-        Err(e) => {
-            let mut err = std::io::stderr().lock();
-            let _ = writeln!(err, "{e}");
-            ExitCode::from(2)
-        }
+    let done = match (run(cli), UNTOLD.get()) {
+        (Ok(_), Some(e)) => Err(fail(
+            say!("standard-output-could-not-be-written", e),
+            "standard output",
+            say!("give-it-room-or-write-elsewhere"),
+        )),
+        (done, _) => done,
+    };
+    done.unwrap_or_else(|e| {
+        let shown = |c: char| if c.is_control() && c != '\n' { char::REPLACEMENT_CHARACTER } else { c };
+        let text: String = e.to_string().chars().map(shown).collect();
+        let _ = writeln!(std::io::stderr().lock(), "{text}");
+        ExitCode::from(2)
+    })
+}
+
+/// The first failure of standard output.
+static UNTOLD: std::sync::OnceLock<String> = std::sync::OnceLock::new();
+
+/// Prints to standard output; [`main`] tells when that fails. What a terminal would obey in a name is shown instead.
+fn tell(text: &str) {
+    let shown = |c: char| if c.is_control() && c != '\n' && c != '\t' { char::REPLACEMENT_CHARACTER } else { c };
+    let text: String = text.chars().map(shown).chain(['\n']).collect();
+    let mut out = std::io::stdout().lock();
+    if let Err(e) = out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+        let _ = UNTOLD.set(e.to_string());
     }
 }
 
-/// Prints to standard output; a closed pipe is no error.
-fn tell(text: &str) {
-    let mut out = std::io::stdout().lock();
-    let _ = out.write_all(text.as_bytes());
-    let _ = out.write_all(b"\n");
-}
-
 fn json(value: &impl serde::Serialize) -> Result<String, PlanError> {
-    serde_json::to_string_pretty(value)
-        .map_err(|e| fail(say!("the-answer-could-not-be-written", e), "standard output", say!("report-this")))
+    let text = serde_json::to_string_pretty(value)
+        .map_err(|e| fail(say!("the-answer-could-not-be-written", e), "standard output", say!("report-this")))?;
+    // JSON lets these stand in a text as they are; a terminal obeys them.
+    if !text.contains(|c: char| c.is_control() && c != '\n') {
+        return Ok(text);
+    }
+    let escaped = |c: char| match c {
+        '\u{7f}'..='\u{9f}' => format!("\\u{:04x}", u32::from(c)),
+        c => c.to_string(),
+    };
+    Ok(text.chars().map(escaped).collect())
 }
 
 fn run(cli: Cli) -> Result<ExitCode, PlanError> {
@@ -117,6 +138,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         }) => {
             let plan = files::read(&path)?;
             let underlay = underlay_of(&plan, Some(&path));
+            files::not_over_its_source(&output, &path)?;
             let spec = SheetSpec {
                 paper,
                 scale,
@@ -139,6 +161,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Frame { plan, shot, at, output, width, over, levels }) => {
+            files::not_over_its_source(&output, &plan)?;
             let plan = files::read(&plan)?;
             let shot = shots(&plan, Some(&shot))?[0];
             let asked = frame::Asked { width: usize::from(width), over: over.concat(), levels };
@@ -274,26 +297,21 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Attach { plan: path, fixture, candela, spectrum, gel }) => {
-            let mut plan = files::read(&path)?;
-            let found = plan.rigs.iter_mut().flat_map(|r| &mut r.fixtures).find(|f| f.id.as_str() == fixture);
-            let Some(f) = found else {
-                let have: Vec<&str> = plan.rigs.iter().flat_map(|r| &r.fixtures).map(|f| f.id.as_str()).collect();
-                return Err(fail(
-                    say!("there-is-no-fixture", fixture),
-                    "--fixture",
-                    say!("name-one-of", names = have.join(", ")),
-                ));
+            let plan = files::read(&path)?;
+            let attach = |f: &mut Fixture| -> Result<(), PlanError> {
+                if let Some(file) = &candela {
+                    f.candela = Some(files::candela(file)?.into());
+                }
+                if let Some(file) = &spectrum {
+                    f.spectrum = tapemark_core::plan::Spectrum::Measured(files::curve(file, CurveOf::Lamp)?);
+                }
+                if let Some(file) = &gel {
+                    f.gels.push(tapemark_core::plan::Gel::Measured(files::curve(file, CurveOf::Gel)?));
+                }
+                Ok(())
             };
-            if let Some(file) = candela {
-                f.candela = Some(files::candela(&file)?.into());
-            }
-            if let Some(file) = spectrum {
-                f.spectrum = tapemark_core::plan::Spectrum::Measured(files::curve(&file, CurveOf::Lamp)?);
-            }
-            if let Some(file) = gel {
-                f.gels.push(tapemark_core::plan::Gel::Measured(files::curve(&file, CurveOf::Gel)?));
-            }
-            files::write(&path, &plan)?;
+            let item = with_lamp(&plan, &fixture, attach)?;
+            files::write(&path, &changed(&plan, &Edit::Put(item))?)?;
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Notices { plan, json: as_json }) => {
@@ -466,22 +484,26 @@ fn remembered(asked: Option<Language>) -> files::Memory {
 
 fn open(path: Option<&Path>, language: Option<Language>) -> Result<ExitCode, PlanError> {
     let memory = remembered(language);
-    let (plan, path) = match path {
-        Some(p) => (files::read(p)?, Some(p.to_path_buf())),
-        None => match memory.recent.first().and_then(|p| files::read(p).ok().map(|plan| (plan, p.clone()))) {
-            Some((plan, p)) => (plan, Some(p)),
+    let (opened, path) = match path {
+        Some(p) => (files::open(p)?, p.to_path_buf()),
+        None => match memory.recent.first().and_then(|p| files::open(p).ok().map(|opened| (opened, p.clone()))) {
+            Some(last) => last,
             None => return open_demo(language),
         },
     };
     if !display_exists() {
-        return without_display(&plan);
+        return without_display(&opened.plan);
     }
-    crate::editor::run(plan, path, memory)
+    crate::editor::run(Start::File(Box::new(opened), path), memory)
 }
 
 fn open_demo(language: Option<Language>) -> Result<ExitCode, PlanError> {
     let memory = remembered(language);
-    if display_exists() { crate::editor::run(files::demo(), None, memory) } else { without_display(&files::demo()) }
+    if display_exists() {
+        crate::editor::run(Start::Unsaved(Box::new(files::demo())), memory)
+    } else {
+        without_display(&files::demo())
+    }
 }
 
 fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
@@ -489,6 +511,28 @@ fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
     write_sheet(plan, None, &output, &SheetSpec::default(), 150.0, &With::default())?;
     tell(&say!("there-is-no-display-here-so", title = plan.title, output = output.display()));
     Ok(ExitCode::SUCCESS)
+}
+
+/// A lamp of a rig, or one that a shot has its own way, after a change: as the item that carries it.
+fn with_lamp(plan: &Plan, id: &str, change: impl Fn(&mut Fixture) -> Result<(), PlanError>) -> Result<Item, PlanError> {
+    for rig in &plan.rigs {
+        if let Some(f) = rig.fixtures.iter().find(|f| f.id.as_str() == id) {
+            let mut fixture = f.clone();
+            change(&mut fixture)?;
+            return Ok(Item::Fixture { rig: rig.id.clone(), fixture });
+        }
+    }
+    for shot in &plan.shots {
+        if let Some(i) = shot.lamps.iter().position(|l| l.fixture.id.as_str() == id) {
+            let mut shot = Shot::clone(shot);
+            change(&mut shot.lamps[i].fixture)?;
+            return Ok(Item::Shot(shot));
+        }
+    }
+    let of_rigs = plan.rigs.iter().flat_map(|r| &r.fixtures);
+    let all = of_rigs.chain(plan.shots.iter().flat_map(|s| s.lamps.iter().map(|l| &l.fixture)));
+    let names = all.map(|f| f.id.as_str()).collect::<Vec<_>>().join(", ");
+    Err(fail(say!("there-is-no-fixture", fixture = id), "--fixture", say!("name-one-of", names)))
 }
 
 /// A plan after an edit.

@@ -135,11 +135,19 @@ fn icon() -> egui::IconData {
     eframe::icon_data::from_png_bytes(include_bytes!("../../../../assets/desktop/tapemark.png")).unwrap_or_default()
 }
 
+/// What a window begins with.
+pub enum Start {
+    /// A plan that is in no file.
+    Unsaved(Box<Plan>),
+    /// A plan as its file has it.
+    File(Box<crate::files::Opened>, PathBuf),
+}
+
 /// Opens the window.
 ///
 /// # Errors
 /// When no window can be made.
-pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode, PlanError> {
+pub fn run(start: Start, memory: Memory) -> Result<ExitCode, PlanError> {
     let options = eframe::NativeOptions {
         viewport: egui::ViewportBuilder::default()
             .with_title("Tapemark")
@@ -155,14 +163,15 @@ pub fn run(plan: Plan, path: Option<PathBuf>, memory: Memory) -> Result<ExitCode
         options,
         Box::new(move |cc| {
             theme::fonts(&cc.egui_ctx);
-            let mut editor = Editor::new(plan, path);
+            let mut editor = Editor::new(Plan::empty(), None);
             editor.remember(memory);
             editor.open_remembered_kit();
+            match start {
+                Start::Unsaved(plan) => editor.replace(*plan, None),
+                Start::File(opened, path) => editor.take_opened(*opened, &path),
+            }
             editor.keep_journal(&crate::journal::folder());
             editor.warn_of_other_windows();
-            if let Some(p) = editor.path.clone() {
-                editor.memory.note(&p);
-            }
             Ok(Box::new(editor))
         }),
     )

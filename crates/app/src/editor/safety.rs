@@ -6,7 +6,7 @@ use crate::files;
 use crate::journal::{self, Found, Keeper, Kept};
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
-use tapemark_core::plan::Plan;
+use tapemark_core::plan::{Plan, PlanError};
 use tapemark_words::say;
 
 /// The editor's care for the plan's file.
@@ -16,6 +16,8 @@ pub(crate) struct Safety {
     keeper: Option<Keeper>,
     due: bool,
     sent: Option<Instant>,
+    /// Takes away a journal that was brought back.
+    tidying: Option<std::thread::JoinHandle<()>>,
     /// Why the journal cannot be written, while it cannot.
     pub trouble: Option<String>,
     /// What the plan's file held when it was opened or saved.
@@ -64,16 +66,19 @@ impl Editor {
     /// Opens a plan file.
     pub fn open_file(&mut self, path: &Path) {
         match files::open(path) {
-            Ok(opened) => {
-                self.replace(opened.plan, Some(path.to_path_buf()));
-                self.safety.on_disk = Some(opened.fingerprint);
-                self.memory.note(path);
-                self.tell(opened.read_only.clone().unwrap_or_else(|| say!("opened-path", path = path.display())));
-                self.safety.read_only = opened.read_only;
-                self.warn_of_other_windows();
-            }
+            Ok(opened) => self.take_opened(opened, path),
             Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
+    }
+
+    /// Puts a plan that was just read in the place of this one: the one way in for every file.
+    pub fn take_opened(&mut self, opened: files::Opened, path: &Path) {
+        self.replace(opened.plan, Some(path.to_path_buf()));
+        self.safety.on_disk = Some(opened.fingerprint);
+        self.memory.note(path);
+        self.tell(opened.read_only.clone().unwrap_or_else(|| say!("opened-path", path = path.display())));
+        self.safety.read_only = opened.read_only;
+        self.warn_of_other_windows();
     }
 
     /// Saves to a file.
@@ -108,10 +113,17 @@ impl Editor {
     /// Keeps a journal of unsaved changes in a folder from now on, and offers what earlier windows left behind.
     pub fn keep_journal(&mut self, folder: &Path) {
         self.safety.folder = Some(folder.to_path_buf());
-        let found = journal::left_behind(folder);
+        let left = journal::look(folder);
         self.begin_journal();
-        if !found.is_empty() {
-            self.ask = Some(Ask::Found(found));
+        if !left.found.is_empty() {
+            self.ask = Some(Ask::Found(left.found));
+        } else if let Some(first) = left.not_read.first() {
+            let folder = first.parent().unwrap_or(Path::new("")).display().to_string();
+            self.ask = Some(Ask::Trouble(PlanError {
+                what: say!("a-journal-could-not-be-read", count = left.not_read.len()),
+                place: first.display().to_string(),
+                remedy: say!("it-is-kept-in-folder", folder),
+            }));
         }
     }
 
@@ -125,12 +137,14 @@ impl Editor {
         self.safety.due = self.plan != self.saved;
     }
 
-    /// Waits until everything changed so far is in the journal.
-    pub fn settle_journal(&mut self) {
+    /// Waits until everything changed so far is in the journal; false when it could not be written there.
+    pub fn settle_journal(&mut self) -> bool {
         self.tend_journal(true);
-        if let Some(keeper) = &self.safety.keeper {
-            keeper.wait();
+        let kept = self.safety.keeper.as_ref().is_some_and(Keeper::wait);
+        if let Some(tidying) = self.safety.tidying.take() {
+            let _ = tidying.join();
         }
+        kept
     }
 
     /// Hands the plan to the journal when it has changed.
@@ -178,7 +192,7 @@ impl Editor {
 
     /// Whether the plan's file holds something else than this editor last saw there.
     pub(crate) fn changed_on_disk(&self, path: &Path) -> bool {
-        let own = self.path.as_deref() == Some(path);
+        let own = self.path.as_deref().is_some_and(|p| p == path || files::is_same(p, path));
         own && self.safety.on_disk.is_some_and(|seen| files::fingerprint(path).is_some_and(|now| now != seen))
     }
 
@@ -193,18 +207,32 @@ impl Editor {
 
     /// Puts work that was left behind in the place of this plan, unsaved.
     pub fn bring_back(&mut self, found: Found) {
-        let in_file = found.plan_file.as_deref().and_then(|p| files::read(p).ok());
-        let on_disk = found.plan_file.as_deref().and_then(files::fingerprint);
-        self.replace(found.plan, found.plan_file);
+        // A name from an old journal that hangs on a working folder nobody knows is none.
+        let plan_file = found.plan_file.filter(|p| p.is_absolute());
+        let in_file = plan_file.as_deref().and_then(|p| files::read(p).ok());
+        let on_disk = plan_file.as_deref().and_then(files::fingerprint);
+        self.replace(found.plan, plan_file);
         self.saved = in_file.unwrap_or_else(Plan::empty);
         self.safety.on_disk = on_disk;
         self.begin_journal();
-        // The old journal goes once the new one holds what it held.
-        self.settle_journal();
-        if self.safety.trouble.is_none() {
-            journal::remove(&found.journal);
+        self.tend_journal(true);
+        // The old journal goes once the new one is on the disk with what it held; the window does not wait for that.
+        if let Some(kept) = self.safety.keeper.as_ref().map(Keeper::once_kept) {
+            let (old, fault) = (found.journal.clone(), found.fault);
+            let tidy = move || {
+                if kept.recv().is_ok() && !fault {
+                    journal::remove(&old);
+                } else if fault {
+                    let _ = journal::set_aside(&old);
+                }
+            };
+            self.safety.tidying = std::thread::Builder::new().name("old journal".into()).spawn(tidy).ok();
         }
-        self.tell(say!("brought-back-save-the-plan-to"));
+        let folder = found.journal.parent().unwrap_or(Path::new("")).display().to_string();
+        self.tell(match found.fault {
+            true => say!("brought-back-up-to-a-fault", folder),
+            false => say!("brought-back-save-the-plan-to").into(),
+        });
     }
 
     pub(crate) fn ask_found(&mut self, ctx: &egui::Context, mut list: Vec<Found>) {

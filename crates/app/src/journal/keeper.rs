@@ -14,7 +14,7 @@ enum Order {
     Begin(Option<PathBuf>, Box<Plan>),
     /// The plan as it now is in the window.
     Note(Box<Plan>),
-    /// Told when everything before it is on disk.
+    /// Told when everything before it is on disk, dropped when it could not be written.
     Wait(Sender<()>),
 }
 
@@ -71,11 +71,18 @@ impl Keeper {
         self.send(Order::Note(Box::new(plan.clone())));
     }
 
-    /// Waits until all that was noted is on disk, or could not be written.
-    pub fn wait(&self) {
+    /// Waits until all that was noted is on disk; false when it could not be written.
+    #[must_use]
+    pub fn wait(&self) -> bool {
+        self.once_kept().recv().is_ok()
+    }
+
+    /// Hears once when all that was noted is on disk; the line ends without a word when it could not be written.
+    #[must_use]
+    pub fn once_kept(&self) -> Receiver<()> {
         let (done, here) = channel();
         self.send(Order::Wait(done));
-        let _ = here.recv_timeout(Duration::from_secs(10));
+        here
     }
 
     /// The newest answer, if one came since the last question.
@@ -151,7 +158,10 @@ fn force(path: &Path, inbox: &Receiver<Written>, outbox: &Sender<Kept>) {
         }
         if let Err(e) = due.file.sync_data() {
             let _ = outbox.send(Kept::Failed(e.to_string()));
-        } else if !named.as_ref().is_some_and(|f| Arc::ptr_eq(f, &due.file)) {
+            // Dropping who waits tells them that it is not there.
+            continue;
+        }
+        if !named.as_ref().is_some_and(|f| Arc::ptr_eq(f, &due.file)) {
             // A new file outlasts a power cut once its folder knows its name.
             if let Some(Ok(folder)) = path.parent().map(File::open) {
                 let _ = folder.sync_all();
@@ -198,7 +208,7 @@ fn note(path: &Path, inbox: &Receiver<Order>, outbox: &Sender<Kept>, written: &S
         failed = result.is_err();
         // Without a journal nobody waits longer: dropping who waits tells them so.
         let waiting = std::mem::take(&mut due.waiting);
-        if let Some(journal) = &journal {
+        if let Some(journal) = journal.as_ref().filter(|_| !failed) {
             let _ = written.send(Written { file: journal.file.clone(), waiting });
         }
         let _ = outbox.send(match result {

@@ -3,7 +3,8 @@
 //!
 //! A journal is a text file in the user's state folder, a line for each entry: the CRC-32 of the rest of the line
 //! in eight hexadecimal digits, a space, and JSON. The first entry holds the plan's path and the whole plan, the
-//! others what changed since the entry before them as a JSON Patch (RFC 6902). A line cut short ends the file. The
+//! others what changed since the entry before them as a JSON Patch (RFC 6902). A line cut short ends the file; what cannot
+//! be read for another reason is set aside, never deleted. The
 //! window that writes it holds a lock on an empty file beside it, so that the journal itself can be read wherever locks
 //! keep readers out; a journal without a lock was left behind.
 
@@ -71,32 +72,59 @@ pub struct Found {
     pub when: Option<std::time::SystemTime>,
     /// Whether it changed after it was begun.
     pub changed: bool,
+    /// Whether there is more in it that could not be read.
+    pub fault: bool,
 }
 
-/// Reads what a journal holds, up to the first line that is not whole; none when that is no plan.
+/// Reads what a journal holds, up to the first line that is not whole or does not lead to a plan; none when nothing of
+/// it can be read.
 #[must_use]
 pub fn read(path: &Path) -> Option<Found> {
     let file = File::open(path).ok()?;
     let when = file.metadata().ok().and_then(|m| m.modified().ok());
     let mut bytes = Vec::new();
     file.take(MAX_BYTES).read_to_end(&mut bytes).ok()?;
-    let mut lines = bytes.split_inclusive(|b| *b == b'\n').filter_map(|l| l.strip_suffix(b"\n"));
-    let Entry::Begun { version: 1, plan_file, plan: mut value } = entry(lines.next()?)? else { return None };
-    let mut plan = from_json(value.to_string().as_bytes()).ok()?;
-    let mut changed = false;
-    for patch in lines.map_while(|l| match entry(l)? {
-        Entry::Changed(patch) => Some(patch),
-        Entry::Begun { .. } => None,
-    }) {
-        if json_patch::patch(&mut value, &patch).is_err() {
+    let mut lines = bytes
+        .split_inclusive(|b| *b == b'\n')
+        .filter_map(|l| l.strip_suffix(b"\n"))
+        .map(|l| l.strip_suffix(b"\r").unwrap_or(l));
+    let Entry::Begun { version: 1, plan_file, plan: first } = entry(lines.next()?)? else { return None };
+    let plan = from_json(first.to_string().as_bytes()).ok()?;
+    // A line cut short at the end was being written; a whole one that cannot be read is a fault.
+    let mut fault = false;
+    let mut patches = Vec::new();
+    for line in lines {
+        let Some(Entry::Changed(patch)) = entry(line) else {
+            fault = true;
             break;
+        };
+        patches.push(patch);
+    }
+    let mut found = Found { journal: path.to_path_buf(), plan_file, plan, when, changed: false, fault };
+    let mut value = first.clone();
+    let applied = patches.iter().take_while(|p| json_patch::patch(&mut value, p).is_ok()).count();
+    if applied > 0 {
+        match from_json(value.to_string().as_bytes()) {
+            Ok(plan) => (found.plan, found.changed) = (plan, true),
+            Err(_) => found.step_by_step(first, &patches),
         }
-        changed = true;
     }
-    if changed {
-        plan = from_json(value.to_string().as_bytes()).ok()?;
+    found.fault |= applied < patches.len();
+    Some(found)
+}
+
+impl Found {
+    /// The last change that leads to a plan, change by change.
+    fn step_by_step(&mut self, mut value: Value, patches: &[json_patch::Patch]) {
+        self.fault = true;
+        for patch in patches {
+            let whole = json_patch::patch(&mut value, patch).is_ok();
+            match from_json(value.to_string().as_bytes()) {
+                Ok(plan) if whole => (self.plan, self.changed) = (plan, true),
+                _ => return,
+            }
+        }
     }
-    Some(Found { journal: path.to_path_buf(), plan_file, plan, when, changed })
 }
 
 /// The journals in a folder.
@@ -126,36 +154,67 @@ fn is_held(path: &Path) -> bool {
     File::open(path.with_extension(HELD)).is_ok_and(|f| matches!(f.try_lock(), Err(fs::TryLockError::WouldBlock)))
 }
 
-/// Journals that were left behind with work in them that is not in the plan's file. Those with nothing to offer
-/// are removed.
+/// Folder beside the journals for those that could not be read.
+const NOT_READ: &str = "not-read";
+
+/// Puts a journal that was not understood aside, where nothing looks for it; where it is now.
+///
+/// # Errors
+/// When it cannot be moved: it stays where it is.
+pub fn set_aside(path: &Path) -> std::io::Result<PathBuf> {
+    let folder = path.parent().unwrap_or(Path::new("")).join(NOT_READ);
+    fs::create_dir_all(&folder)?;
+    let to = folder.join(path.file_name().unwrap_or_default());
+    fs::rename(path, &to)?;
+    let _ = fs::remove_file(path.with_extension(HELD));
+    Ok(to)
+}
+
+/// What earlier windows left in a folder.
+#[derive(Debug, Default)]
+pub struct Left {
+    /// Journals with work in them that is not in the plan's file, newest first.
+    pub found: Vec<Found>,
+    /// Journals that could not be read, where they are now. None was deleted.
+    pub not_read: Vec<PathBuf>,
+}
+
+/// Looks at the journals that were left behind. Those with nothing to offer are removed, those that cannot be read are
+/// set aside.
 #[must_use]
-pub fn left_behind(folder: &Path) -> Vec<Found> {
-    let mut out = Vec::new();
+pub fn look(folder: &Path) -> Left {
+    let mut out = Left::default();
     for path in journals(folder).into_iter().filter(|p| !is_held(p)) {
         match read(&path) {
             Some(found) => {
                 let same =
-                    found.plan_file.as_deref().is_some_and(|f| crate::files::read(f).is_ok_and(|p| p == found.plan));
-                if same || !found.changed {
+                    || found.plan_file.as_deref().is_some_and(|f| crate::files::read(f).is_ok_and(|p| p == found.plan));
+                if !found.fault && (!found.changed || same()) {
                     remove(&path);
                 } else {
-                    out.push(found);
+                    out.found.push(found);
                 }
             }
-            // Cut short while its first line was written: the plan was as it had been opened.
-            None => remove(&path),
+            // Not a byte was written.
+            None if fs::metadata(&path).is_ok_and(|m| m.len() == 0) => remove(&path),
+            None => out.not_read.push(set_aside(&path).unwrap_or(path)),
         }
     }
-    out.sort_by_key(|f| std::cmp::Reverse(f.when));
+    out.found.sort_by_key(|f| std::cmp::Reverse(f.when));
     out
 }
 
-/// Whether another living window has a plan's file open.
+/// As [`look`], only what can be offered.
+#[must_use]
+pub fn left_behind(folder: &Path) -> Vec<Found> {
+    look(folder).found
+}
+
+/// Whether another living window has a plan's file open, under whatever name.
 #[must_use]
 pub fn open_elsewhere(folder: &Path, plan_file: &Path, own: Option<&Path>) -> bool {
-    let same = |a: &Path| a.canonicalize().ok().is_some_and(|a| plan_file.canonicalize().is_ok_and(|b| a == b));
     let others = journals(folder).into_iter().filter(|p| Some(p.as_path()) != own && is_held(p));
-    others.filter_map(|p| plan_file_of(&p)).any(|f| same(&f))
+    others.filter_map(|p| plan_file_of(&p)).any(|f| crate::files::is_same(&f, plan_file))
 }
 
 /// The plan's file that a journal names, by its first line.
@@ -191,8 +250,9 @@ impl Journal {
             fs::create_dir_all(folder)?;
         }
         let last = serde_json::to_value(plan).map_err(std::io::Error::other)?;
-        let first =
-            line(&Entry::Begun { version: 1, plan_file: plan_file.map(Path::to_path_buf), plan: last.clone() })?;
+        // In full: whoever brings it back may stand in another folder.
+        let plan_file = plan_file.map(crate::files::full_name);
+        let first = line(&Entry::Begun { version: 1, plan_file, plan: last.clone() })?;
         let fresh = path.with_extension("new");
         let file = Arc::new(File::create(&fresh)?);
         // Its owner's mark, before it is seen under its name.
