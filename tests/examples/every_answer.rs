@@ -1,8 +1,8 @@
 //! Asks everything about the plans of a range of seeds: `every_answer FROM TO [ANSWER]`.
 //!
 //! A line a seed: its slowest answer, how long that took and all of them, and the most memory so far; at the end each
-//! answer's time over all. Exits with 1
-//! when any answer panicked, took more than five seconds, or the memory grew past 1 GiB.
+//! answer's time over all. Exits with 1 when any answer panicked, took more than five seconds, or the memory grew past
+//! 1 GiB.
 
 use std::panic::{AssertUnwindSafe, catch_unwind, set_hook};
 use std::process::ExitCode;

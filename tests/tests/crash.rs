@@ -109,7 +109,7 @@ fn number_of(plan: &Plan) -> u64 {
 /// The last number that is there when the editor opens again: in the journal that was left behind, or in the file.
 fn there(folder: &Path) -> u64 {
     let saved = files::read(&folder.join("plan.tapemark.json")).expect("the plan's file is whole");
-    let left = journal::left_behind(&folder.join("journals"));
+    let left = journal::look(&folder.join("journals")).found;
     assert!(left.len() <= 1);
     left.iter().map(|f| number_of(&f.plan)).chain([number_of(&saved)]).max().unwrap()
 }

@@ -1,8 +1,10 @@
 //! Plan files on disk: bounded reads, atomic writes through links, the version before kept beside.
 
+use std::collections::BTreeSet;
 use std::fs::{self, File};
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
+use std::sync::Mutex;
 use tapemark_core::colour::{CurveOf, read_curve};
 use tapemark_core::kit::{KitFile, MAX_KIT_BYTES, kit_from_json};
 use tapemark_core::light::read_lm63;
@@ -293,11 +295,8 @@ pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<K
     } else {
         read
     };
-    let stem = name_of(plan);
-    let stem = stem.trim_end_matches(".json").trim_end_matches(".tapemark");
-    let clean = |t: &str| -> String { t.chars().map(|c| if c.is_alphanumeric() { c } else { '-' }).collect() };
-    let folder = format!("{}-pictures", clean(stem));
-    let name = format!("{folder}/{}.png", clean(stem_of_name));
+    let folder = format!("{}-pictures", clean_name(&plan_stem(plan)));
+    let name = format!("{folder}/{}.png", clean_name(stem_of_name));
     let at = plan.parent().unwrap_or(Path::new("")).join(&name);
     if let Some(f) = at.parent() {
         make_folder(f)?;
@@ -393,8 +392,12 @@ fn behind_links(path: &Path) -> std::io::Result<PathBuf> {
     Err(std::io::Error::other("too many links"))
 }
 
-/// Takes away what a program that was killed left half written in a folder.
+/// Takes away what a program that was killed left half written in a folder, once a folder and run.
 fn clear_left(folder: &Path) {
+    static CLEARED: Mutex<BTreeSet<PathBuf>> = Mutex::new(BTreeSet::new());
+    if !CLEARED.lock().is_ok_and(|mut c| c.insert(folder.to_path_buf())) {
+        return;
+    }
     for entry in fs::read_dir(folder).into_iter().flatten().flatten() {
         let ours = entry.file_name().to_string_lossy().starts_with(WRITING);
         let old = || entry.metadata().is_ok_and(|m| m.is_file() && m.modified().is_ok_and(is_long_ago));
@@ -427,12 +430,27 @@ fn keep_owner(path: &Path, old: &fs::Metadata) {
 #[cfg(not(unix))]
 fn keep_owner(_: &Path, _: &fs::Metadata) {}
 
+/// A plan file's name without its endings.
+fn plan_stem(path: &Path) -> String {
+    name_of(path).trim_end_matches(".json").trim_end_matches(".tapemark").to_string()
+}
+
+/// A name as part of a file's: letters and digits as they are, at most 120 bytes of them.
+#[must_use]
+pub fn clean_name(name: &str) -> String {
+    const MOST: usize = 120;
+    let clean = |c: char| if c.is_alphanumeric() { c } else { '-' };
+    let within = |(at, c): &(usize, char)| at + c.len_utf8() <= MOST;
+    name.char_indices().take_while(within).map(|(_, c)| clean(c)).collect()
+}
+
+/// Ending of the name under which the version before is kept.
+const PREVIOUS: &str = ".previous.tapemark.json";
+
 /// The name under which the version before is kept beside a plan.
 #[must_use]
 pub fn previous_name(path: &Path) -> PathBuf {
-    let name = name_of(path);
-    let stem = name.trim_end_matches(".json").trim_end_matches(".tapemark");
-    path.with_file_name(format!("{stem}.previous.tapemark.json"))
+    path.with_file_name(format!("{}{PREVIOUS}", plan_stem(path)))
 }
 
 /// Writes a plan atomically. What the file held before is kept beside it under [`previous_name`], where the folder can
@@ -446,7 +464,7 @@ pub fn write(path: &Path, plan: &Plan) -> Result<(), PlanError> {
         && let Ok(before) = read_bytes(&target, MAX_PLAN_BYTES, say!("the-plan"))
         && before != text.as_bytes()
         && from_json(&before).is_ok()
-        && !name_of(&target).ends_with(".previous.tapemark.json")
+        && !name_of(&target).ends_with(PREVIOUS)
     {
         let _ = write_atomically(&previous_name(&target), &before);
     }
@@ -531,7 +549,7 @@ impl Memory {
     }
     /// Notes a plan as the last one used, and writes the memory.
     pub fn note(&mut self, plan: &Path) {
-        let plan = plan.canonicalize().unwrap_or_else(|_| plan.to_path_buf());
+        let plan = full_name(plan);
         self.recent.retain(|p| p != &plan);
         self.recent.insert(0, plan);
         self.recent.truncate(RECENT);

@@ -53,7 +53,7 @@ fn work_left_behind_is_offered_and_comes_back_unsaved() {
     assert_eq!(h.state().path.as_deref(), Some(path.as_path()));
     // Should the program end again now, it is still there.
     drop(h);
-    let left = journal::left_behind(&folder.path().join("journals"));
+    let left = journal::look(&folder.path().join("journals")).found;
     assert_eq!(left.iter().map(|f| f.plan.title.as_str()).collect::<Vec<_>>(), ["Changed at the scout"]);
 }
 
@@ -68,12 +68,12 @@ fn work_thrown_away_is_gone_and_saved_work_is_not_offered() {
     h.get_by_label("Throw it away").click();
     h.run_steps(4);
     assert!(h.query_by_label("Work that was not saved").is_none());
-    assert!(journal::left_behind(&journals).is_empty());
+    assert!(journal::look(&journals).found.is_empty());
     // Saved, then ended without warning: the file has it all.
     assert!(h.state_mut().edit(&titled(&files::demo(), "Saved")));
     assert!(h.state_mut().save_to(&path));
     drop(h);
-    assert!(journal::left_behind(&journals).is_empty());
+    assert!(journal::look(&journals).found.is_empty());
     assert_eq!(files::read(&path).unwrap().title, "Saved");
 }
 
@@ -86,7 +86,7 @@ fn a_damaged_journal_gives_what_is_whole() {
     let whole = std::fs::read(&path).unwrap();
     for cut in [0, 5, whole.len() / 2, whole.len() - 1] {
         std::fs::write(&path, &whole[..cut]).unwrap();
-        assert!(journal::left_behind(&journals).is_empty(), "cut at {cut}: nothing but the plan as it was opened");
+        assert!(journal::look(&journals).found.is_empty(), "cut at {cut}: nothing but the plan as it was opened");
         std::fs::write(&path, &whole).unwrap();
     }
     // Noise after the last whole line, and a bit that turned over in it.
@@ -204,7 +204,7 @@ fn a_folder_that_vanished_is_said_and_nothing_is_lost() {
     assert!(editor.edit(&titled(&files::demo(), "After it came")));
     editor.settle_journal();
     drop(editor);
-    let left = journal::left_behind(&journals);
+    let left = journal::look(&journals).found;
     assert_eq!(left.len(), 1);
     assert_eq!(left[0].plan.title, "After it came");
 }

@@ -149,20 +149,6 @@ pub(super) fn pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, beside: Option
     tapemark_sheet::day_pages(plan, kit, spec, &pictures)
 }
 
-/// A name as part of a file's: letters and digits as they are, at most 120 bytes of them.
-fn file_stem(name: &str) -> String {
-    const MOST: usize = 120;
-    let clean = name.chars().map(|c| if c.is_alphanumeric() { c } else { '-' });
-    let mut out = String::new();
-    for c in clean {
-        if out.len() + c.len_utf8() > MOST {
-            break;
-        }
-        out.push(c);
-    }
-    out
-}
-
 /// Writes a phone-sized picture of each shot; their names.
 /// # Errors
 /// When a shot is not there or a file cannot be written.
@@ -170,7 +156,7 @@ pub fn write_phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Ve
     files::make_folder(folder)?;
     let day = order(plan);
     let mut out = Vec::new();
-    let all: Vec<String> = plan.shots.iter().map(|s| file_stem(&s.name)).collect();
+    let all: Vec<String> = plan.shots.iter().map(|s| files::clean_name(&s.name)).collect();
     let mut pictures = Vec::new();
     for s in shots(plan, shot)? {
         let call = day.calls.iter().find(|c| c.setup.shots.contains(&s.id)).map(|c| c.from);

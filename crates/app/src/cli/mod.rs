@@ -62,9 +62,7 @@ pub fn main() -> ExitCode {
         (done, _) => done,
     };
     done.unwrap_or_else(|e| {
-        let shown = |c: char| if c.is_control() && c != '\n' { char::REPLACEMENT_CHARACTER } else { c };
-        let text: String = e.to_string().chars().map(shown).collect();
-        let _ = writeln!(std::io::stderr().lock(), "{text}");
+        let _ = writeln!(std::io::stderr().lock(), "{}", shown(&e.to_string()));
         ExitCode::from(2)
     })
 }
@@ -72,12 +70,16 @@ pub fn main() -> ExitCode {
 /// The first failure of standard output.
 static UNTOLD: std::sync::OnceLock<String> = std::sync::OnceLock::new();
 
-/// Prints to standard output; [`main`] tells when that fails. What a terminal would obey in a name is shown instead.
-fn tell(text: &str) {
+/// A text in which what a terminal would obey is shown instead.
+fn shown(text: &str) -> String {
     let shown = |c: char| if c.is_control() && c != '\n' && c != '\t' { char::REPLACEMENT_CHARACTER } else { c };
-    let text: String = text.chars().map(shown).chain(['\n']).collect();
+    text.chars().map(shown).collect()
+}
+
+/// Prints to standard output; [`main`] tells when that fails.
+fn tell(text: &str) {
     let mut out = std::io::stdout().lock();
-    if let Err(e) = out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+    if let Err(e) = writeln!(out, "{}", shown(text)).and_then(|()| out.flush()) {
         let _ = UNTOLD.set(e.to_string());
     }
 }

@@ -163,12 +163,15 @@ pub fn run(start: Start, memory: Memory) -> Result<ExitCode, PlanError> {
         options,
         Box::new(move |cc| {
             theme::fonts(&cc.egui_ctx);
-            let mut editor = Editor::new(Plan::empty(), None);
+            let (plan, file) = match start {
+                Start::Unsaved(plan) => (*plan, None),
+                Start::File(opened, path) => (opened.plan, Some((path, opened.fingerprint, opened.read_only))),
+            };
+            let mut editor = Editor::new(plan, file.as_ref().map(|f| f.0.clone()));
             editor.remember(memory);
             editor.open_remembered_kit();
-            match start {
-                Start::Unsaved(plan) => editor.replace(*plan, None),
-                Start::File(opened, path) => editor.take_opened(*opened, &path),
+            if let Some((path, fingerprint, read_only)) = file {
+                editor.note_opened(&path, fingerprint, read_only);
             }
             editor.keep_journal(&crate::journal::folder());
             editor.warn_of_other_windows();

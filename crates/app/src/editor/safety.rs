@@ -71,13 +71,18 @@ impl Editor {
         }
     }
 
-    /// Puts a plan that was just read in the place of this one: the one way in for every file.
-    pub fn take_opened(&mut self, opened: files::Opened, path: &Path) {
+    /// Puts a plan that was just read in the place of this one.
+    fn take_opened(&mut self, opened: files::Opened, path: &Path) {
         self.replace(opened.plan, Some(path.to_path_buf()));
-        self.safety.on_disk = Some(opened.fingerprint);
+        self.note_opened(path, opened.fingerprint, opened.read_only);
+    }
+
+    /// Remembers what was on disk when this plan was read: so for every way in.
+    pub(crate) fn note_opened(&mut self, path: &Path, fingerprint: u32, read_only: Option<String>) {
+        self.safety.on_disk = Some(fingerprint);
         self.memory.note(path);
-        self.tell(opened.read_only.clone().unwrap_or_else(|| say!("opened-path", path = path.display())));
-        self.safety.read_only = opened.read_only;
+        self.tell(read_only.clone().unwrap_or_else(|| say!("opened-path", path = path.display())));
+        self.safety.read_only = read_only;
         self.warn_of_other_windows();
     }
 
@@ -219,12 +224,11 @@ impl Editor {
         // The old journal goes once the new one is on the disk with what it held; the window does not wait for that.
         if let Some(kept) = self.safety.keeper.as_ref().map(Keeper::once_kept) {
             let (old, fault) = (found.journal.clone(), found.fault);
-            let tidy = move || {
-                if kept.recv().is_ok() && !fault {
-                    journal::remove(&old);
-                } else if fault {
-                    let _ = journal::set_aside(&old);
-                }
+            // Without a word nothing is kept yet, and the old one is all there is.
+            let tidy = move || match (kept.recv(), fault) {
+                (Ok(()), false) => journal::remove(&old),
+                (Ok(()), true) => drop(journal::set_aside(&old)),
+                (Err(_), _) => {}
             };
             self.safety.tidying = std::thread::Builder::new().name("old journal".into()).spawn(tidy).ok();
         }

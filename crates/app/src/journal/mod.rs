@@ -204,12 +204,6 @@ pub fn look(folder: &Path) -> Left {
     out
 }
 
-/// As [`look`], only what can be offered.
-#[must_use]
-pub fn left_behind(folder: &Path) -> Vec<Found> {
-    look(folder).found
-}
-
 /// Whether another living window has a plan's file open, under whatever name.
 #[must_use]
 pub fn open_elsewhere(folder: &Path, plan_file: &Path, own: Option<&Path>) -> bool {
