@@ -2,8 +2,9 @@
 
 use super::lanes::LANES;
 use super::ray::Ray;
+use super::shapes::{BoxSolid, Cylinder};
 use super::solids::{Kind, OwnerIx, Solids};
-use glam::Vec3;
+use glam::{Vec2, Vec3};
 
 /// Most things held by [`Few`]; with more, all are asked.
 const FEW: usize = 48;
@@ -102,6 +103,53 @@ impl Solids {
             }
         }
         out
+    }
+
+    /// What was found, each with all that lies within `by` of it on the level: what a shift of so much at most brings
+    /// into a line. None where that has no simple shape.
+    #[must_use]
+    pub fn widened(&self, few: &Few, by: f32) -> Option<Solids> {
+        // An ellipse with longer half-axes lies a little within the ellipse and all that is near it.
+        const ROUND: f32 = 1.06;
+        if few.all {
+            return None;
+        }
+        let mut out = Solids::default();
+        let add_cylinder = |centre: Vec2, axis: Vec2, half: Vec2, z: [f32; 2], owner: OwnerIx, out: &mut Solids| {
+            let z = z.map(f64::from);
+            let half = (half + by * ROUND).as_dvec2().to_array();
+            out.add_cylinder(centre.as_dvec2(), axis.as_dvec2(), half, z, owner);
+        };
+        for (kind, i) in &few.list[..few.len] {
+            let n = *i as usize;
+            match kind {
+                Kind::Panel => {
+                    let p = &self.panels[n];
+                    let axis = p.d.normalize_or(Vec2::X);
+                    let size = [p.d.length() + 2.0 * by, 2.0 * by].map(f64::from);
+                    let z = [p.z0, p.z1].map(f64::from);
+                    out.add_box((p.a + p.d * 0.5).as_dvec2(), axis.as_dvec2(), size, z, p.owner);
+                }
+                Kind::Box => {
+                    let BoxSolid { centre, axis, half, owner } = self.boxes[n];
+                    let size = [half.x, half.y].map(|h| f64::from(2.0 * (h + by)));
+                    let z = [centre.z - half.z, centre.z + half.z].map(f64::from);
+                    out.add_box(centre.truncate().as_dvec2(), axis.as_dvec2(), size, z, owner);
+                }
+                Kind::Cylinder => {
+                    let Cylinder { centre, axis, inv_half, z0, z1, owner } = self.cylinders[n];
+                    add_cylinder(centre, axis, inv_half.recip(), [z0, z1], owner, &mut out);
+                }
+                Kind::Ellipsoid => {
+                    let e = &self.ellipsoids[n];
+                    let half = e.inv_half.recip();
+                    let z = [e.centre.z - half.z, e.centre.z + half.z];
+                    add_cylinder(e.centre.truncate(), e.axis, half.truncate(), z, e.owner, &mut out);
+                }
+                Kind::Cap | Kind::Sheet => return None,
+            }
+        }
+        Some(out)
     }
 
     /// As [`Solids::in_the_way`], of what is known to stand in the way of a wider bundle, where that is.

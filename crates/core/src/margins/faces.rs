@@ -17,6 +17,9 @@ use std::f64::consts::SQRT_2;
 const COVERS: f64 = 0.75;
 /// Turning by one radian turns no more than this share of a face away (half of it on a sphere).
 const TURNS: f64 = 0.7;
+/// So much more of the face must stay clear than the plan asks before a whole square of slips holds: few points of a
+/// face are asked.
+const SPARE: f64 = 0.02;
 /// The looks at which things come nearest are asked first: what a head so much larger shows tells, metres.
 const LARGER_M: f64 = 0.12;
 /// So many questions are asked at a time with one reach, so that the answer does not depend on who is first.
@@ -99,7 +102,7 @@ fn hidden(stage: &Solids, limit: f64, look: &Look<'_>, p: &Placed, slips: &Slips
             let (there, aside) = (moved(p, d), half * SQRT_2);
             let lines = Lines { eye, face: &there, wide: [0.0, radius + aside] };
             let question = Question { limit, aside, shadow: |_| 1.0 };
-            question.judge(&[&near, bodies], &[&near, bodies], &lines, &look.view)
+            question.judge(&[], &[&near, bodies], &lines, &look.view)
         }),
         Slips::Person(id) => {
             let other = look.moment.people.iter().find(|q| &q.person == id)?;
@@ -111,7 +114,7 @@ fn hidden(stage: &Solids, limit: f64, look: &Look<'_>, p: &Placed, slips: &Slips
                 let aside = half * SQRT_2;
                 let lines = Lines { eye, face: p, wide: [aside, radius + aside] };
                 let question = Question { limit, aside, shadow: |from: f64| 1.0 / from };
-                question.judge(&[&near, &rest, &body], &[&body], &lines, &look.view)
+                question.judge(&[&near, &rest], &[&body], &lines, &look.view)
             })
         }
         Slips::Camera(_) => nearest_break(reach, |d, half| {
@@ -119,7 +122,7 @@ fn hidden(stage: &Solids, limit: f64, look: &Look<'_>, p: &Placed, slips: &Slips
             let aside = half * SQRT_2;
             let lines = Lines { eye: view.eye, face: p, wide: [aside, radius] };
             let question = Question { limit, aside, shadow: |from: f64| (1.0 - from) / from };
-            question.judge(&[&near, bodies], &[&near, bodies], &lines, &view)
+            question.judge(&[], &[&near, bodies], &lines, &view)
         }),
         Slips::Lamp(_) => None,
     }
@@ -145,6 +148,22 @@ impl Lines<'_> {
         });
         piece.map(|w| w[0].max(PIECES[1]))
     }
+
+    /// Whether the face stays clear whatever in `moving` comes nearer by `aside`, `still` standing where it is.
+    fn hold(&self, limit: f64, still: &[&Solids], moving: &[&Solids], aside: f64, view: &View) -> bool {
+        let way = [self.eye.as_vec3(), self.face.head.as_vec3()];
+        let radius = self.wide[0].max(self.wide[1]) as f32;
+        let wider = |s: &&Solids| {
+            let few = s.in_the_way(way[0], way[1], radius, self.face.owner);
+            s.widened(&few, aside as f32)
+        };
+        let Some(wider) = moving.iter().map(wider).collect::<Option<Vec<Solids>>>() else { return false };
+        let all: Vec<&Solids> = still.iter().copied().chain(&wider).collect();
+        // Turning to the lens shows parts of the face that were not asked about.
+        let far = (self.face.head - self.eye).truncate().length() - aside;
+        let turns = TURNS * aside / far.max(0.2);
+        face_view_among(&all, view, self.face).clear >= (limit + SPARE + turns).min(1.0)
+    }
 }
 
 /// What is asked of a square of slips.
@@ -157,14 +176,15 @@ struct Question<S> {
 }
 
 impl<S: Fn(f64) -> f64> Question<S> {
-    /// `solids` are all that may hide the face, `moving` those of which a slip may bring something before it.
-    fn judge(&self, solids: &[&Solids], moving: &[&Solids], lines: &Lines<'_>, view: &View) -> Judged {
+    /// `still` and `moving` are all that may hide the face; of `moving` a slip may bring something before it.
+    fn judge(&self, still: &[&Solids], moving: &[&Solids], lines: &Lines<'_>, view: &View) -> Judged {
         let Some(from) = lines.met(moving) else { return Judged::Holds };
-        let over = face_view_among(solids, view, lines.face).clear - self.limit;
+        let all: Vec<&Solids> = still.iter().chain(moving).copied().collect();
+        let over = face_view_among(&all, view, lines.face).clear - self.limit;
         let covered = COVERS * (self.shadow)(from) * self.aside / lines.face.head_half.x;
         if over < 0.0 {
             Judged::Breaks
-        } else if self.aside > 0.0 && over >= covered {
+        } else if self.aside > 0.0 && (over >= covered || lines.hold(self.limit, still, moving, self.aside, view)) {
             Judged::Holds
         } else {
             Judged::Unsure
