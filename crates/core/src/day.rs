@@ -3,14 +3,13 @@
 use crate::attempt::{Answer, Failed, attempt, kept};
 use crate::blocking::Moments;
 use crate::continuity::{self, Match};
-use crate::facts::{ShotFacts, facts_of_scene, light_of, with_failed};
+use crate::facts::{ShotFacts, facts_of_scene, light_of, one_then_all, with_failed};
 use crate::kit::{KitFile, KitList, kit_list};
 use crate::light::Transport;
 use crate::order::{DayOrder, order};
 use crate::plan::{Plan, Rig, Shot, lighting_states};
 use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance, tripods};
 use crate::scene::Scene;
-use rayon::prelude::*;
 use serde::Serialize;
 use tapemark_words::say;
 
@@ -62,7 +61,8 @@ impl<'a> DayFacts<'a> {
     /// Works everything out, each shot at a moment given in seconds.
     #[must_use]
     pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
-        let shots: Vec<WorkedShot<'_>> = plan.shots.par_iter().map(|s| worked(plan, s, at_s)).collect();
+        let all: Vec<&Shot> = plan.shots.iter().collect();
+        let shots = one_then_all(&all, |s| worked(plan, s, at_s));
         let light = |shot: &Shot| shots.iter().find(|w| w.shot.id == shot.id).map(|w| &w.light);
         let pairs = || continuity::of_pairs(plan, &continuity::pairs(plan), light);
         let mut failed = Vec::new();

@@ -16,6 +16,7 @@ use crate::power::{self, CableRun, CircuitLoad};
 use crate::scene::{Placed, Scene, View};
 use crate::taping::{TapeLine, tape_lines};
 use glam::DVec2;
+use rayon::prelude::*;
 use serde::Serialize;
 use tapemark_words::say;
 
@@ -243,6 +244,20 @@ pub fn shot_facts(plan: &Plan, shot: &Shot, at_s: f64) -> ShotFacts {
     let scene = moments.stage.scene(plan, shot, at_s);
     let (transport, failed) = light_of(plan, shot, &scene);
     with_failed(facts_of_scene(plan, shot, &scene, &transport, &moments), plan, failed)
+}
+
+/// As [`shot_facts`] of several shots, side by side.
+#[must_use]
+pub fn facts_of_shots(plan: &Plan, shots: &[&Shot], at_s: f64) -> Vec<ShotFacts> {
+    one_then_all(shots, |s| shot_facts(plan, s, at_s))
+}
+
+/// Works something out for each of several shots: the first alone, so that what all share is there for the others.
+pub(crate) fn one_then_all<'a, T: Send>(shots: &[&'a Shot], work: impl Fn(&'a Shot) -> T + Sync) -> Vec<T> {
+    let Some((first, others)) = shots.split_first() else { return Vec::new() };
+    let mut out = vec![work(first)];
+    out.par_extend(others.par_iter().map(|s| work(s)));
+    out
 }
 
 /// A shot's light with what surfaces return; without that where it cannot be worked out.

@@ -186,18 +186,27 @@ pub struct Stage {
     first_person: u32,
 }
 
+/// What blocks sight and light in a place with nobody there.
+pub(crate) struct Standing(pub Solids);
+
+impl Standing {
+    /// Placed once for a place.
+    pub fn of(plan: &Plan) -> Arc<Standing> {
+        plan.location.derived(|_| Standing(place_solids(plan, &Walls::shared(plan))))
+    }
+}
+
 impl Stage {
     /// Places walls, doors and pieces.
     #[must_use]
     pub fn of(plan: &Plan) -> Stage {
-        let walls = Walls::of(plan);
-        let mut solids = place_solids(plan, &walls);
+        let mut solids = Standing::of(plan).0.clone();
         // Everyone has a place among the owners, present or not, so that it is the same at every moment.
         let first_person = solids.owners.len() as u32;
         for person in &plan.cast {
             solids.owner(Owner::Person(person.id.clone()));
         }
-        Stage { first_person, walls: Arc::new(walls), solids }
+        Stage { first_person, walls: Walls::shared(plan), solids }
     }
 
     /// What stands still.

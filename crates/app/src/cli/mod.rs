@@ -25,7 +25,7 @@ use tapemark_core::blocking::{Framing, Moments, clear_map, lens_for_size, place_
 use tapemark_core::colour::CurveOf;
 use tapemark_core::cover::cover;
 use tapemark_core::edit::{Edit, Item, apply};
-use tapemark_core::facts::{ShotFacts, shot_facts};
+use tapemark_core::facts::facts_of_shots;
 use tapemark_core::geometry::OwnerIx;
 use tapemark_core::kit::{KitFile, kit_schema};
 use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
@@ -104,8 +104,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
         Some(Command::Demo) => open_demo(cli.language),
         Some(Command::Facts { plan, shot, at, json: as_json }) => {
             let plan = files::read(&plan)?;
-            let all: Vec<ShotFacts> =
-                shots(&plan, shot.as_deref())?.into_iter().map(|s| shot_facts(&plan, s, at)).collect();
+            let all = facts_of_shots(&plan, &shots(&plan, shot.as_deref())?, at);
             if as_json {
                 tell(&if shot.is_some() { json(&all[0])? } else { json(&all)? });
             } else {

@@ -41,7 +41,6 @@ pub struct Moments {
     pub list: Vec<Moment>,
     length_s: f64,
     of: Placing,
-    floor: OnceLock<Floor>,
     floorway: OnceLock<Arc<Floorway>>,
 }
 
@@ -90,7 +89,7 @@ impl Moments {
             };
             list.push(Moment { at_s, people, bodies, as_before });
         }
-        Moments { stage, list, length_s: shot.length_s, of, floor: OnceLock::new(), floorway: OnceLock::new() }
+        Moments { stage, list, length_s: shot.length_s, of, floorway: OnceLock::new() }
     }
 
     /// Whether they are the places of this shot as the plan now is.
@@ -123,7 +122,7 @@ impl Moments {
 
     /// The floor as cables lie on it, worked out once.
     pub(crate) fn floorway(&self, plan: &Plan) -> &Floorway {
-        self.floorway.get_or_init(|| Arc::new(Floorway::of(plan)))
+        self.floorway.get_or_init(|| Floorway::of(plan))
     }
 
     /// Takes over what walls and openings alone decide from moments worked out before.
@@ -138,9 +137,9 @@ impl Moments {
         }
     }
 
-    /// The free floor, worked out once.
-    pub(crate) fn floor(&self, plan: &Plan) -> &Floor {
-        self.floor.get_or_init(|| Floor::of(plan, self.stage.solids()))
+    /// The free floor, worked out once for a place.
+    pub(crate) fn floor(&self, plan: &Plan) -> Arc<Floor> {
+        plan.location.derived(|_| Floor::of(plan, self.stage.solids()))
     }
 
     /// Middle between a look and the one before: where a state that changed between them began.

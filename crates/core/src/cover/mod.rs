@@ -280,7 +280,7 @@ fn views(plan: &Plan, shot: &Shot) -> Vec<View> {
 #[must_use]
 pub fn cover<'a>(plan: &Plan, shots: impl IntoIterator<Item = &'a Shot>) -> Cover {
     let views: Vec<View> = shots.into_iter().flat_map(|s| views(plan, s)).collect();
-    let walls = Walls::of(plan);
+    let walls = Walls::shared(plan);
     let hiders = hiders(plan, &walls);
     let roll = plan.limits.cloth_roll_m.max(0.05);
     let mut out = Cover { roll_width_m: roll, ..Cover::default() };

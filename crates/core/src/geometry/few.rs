@@ -50,18 +50,23 @@ impl Solids {
         for (group, lanes) in self.lanes.iter().enumerate() {
             let mut near = lanes.near(&ray, low, high, radius, flat2, skip);
             while near != 0 {
-                let i = group * LANES + near.trailing_zeros() as usize;
+                let i = self.treed_panels + group * LANES + near.trailing_zeros() as usize;
                 near &= near - 1;
                 if i < self.panels.len() {
                     few.push(Kind::Panel, i);
                 }
             }
         }
+        let limit = radius * radius * flat2;
         self.each_near(&ray, radius, |(kind, i)| {
             // A sphere round a table or a tall person is far wider than they are.
             let grown = match kind {
                 Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
                 Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
+                Kind::Panel => {
+                    let panel = &self.panels[i as usize];
+                    panel.owner != skip && ray.passes(panel, low, high, limit)
+                }
                 _ => true,
             };
             if grown {

@@ -11,6 +11,7 @@ mod ray;
 mod shapes;
 mod solids;
 mod sweep;
+mod tree;
 mod walls;
 
 pub(crate) use area::Area;

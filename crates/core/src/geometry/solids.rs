@@ -3,8 +3,10 @@
 use super::lanes::{LANES, Lanes, Spheres};
 use super::ray::Ray;
 use super::shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
+use super::tree::{Bounds, Tree};
 use crate::plan::{OpeningId, PersonId, PieceId};
 use glam::{DVec2, Vec2, Vec3};
+use std::sync::Arc;
 
 /// Whose surface it is.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -44,13 +46,13 @@ pub struct Solids {
     pub owners: Vec<Owner>,
     pub(super) panels: Vec<Panel>,
     pub(super) lanes: Vec<Lanes>,
-    /// Boxes, cylinders and ellipsoids in the order of their spheres.
+    /// Boxes, cylinders, ellipsoids and sheets in the order of their spheres.
     things: Vec<(Kind, u32)>,
     spheres: Vec<Spheres>,
-    /// A sphere round each eight of the first spheres, eight by eight: many things are passed over at once.
-    outer: Vec<Spheres>,
-    /// How many of the spheres they are round.
-    covered: usize,
+    /// A tree over those that stood here when it was planted, which have no sphere.
+    tree: Option<Arc<(Tree, Vec<(Kind, u32)>)>>,
+    /// How many of the panels are in it, and in no lane.
+    pub(super) treed_panels: usize,
     pub(super) boxes: Vec<BoxSolid>,
     pub(super) cylinders: Vec<Cylinder>,
     pub(super) ellipsoids: Vec<Ellipsoid>,
@@ -68,21 +70,8 @@ pub(super) enum Kind {
     Sheet,
 }
 
-/// From this many things on they are gathered by place.
-const MANY: usize = 64;
-
-/// A number that lies near another's where the places lie near each other (Morton 1966), by quarter metres.
-fn near_in_order(p: Vec2) -> u64 {
-    let spread = |v: f32| {
-        let mut x = u64::from((v * 4.0).clamp(0.0, 65_535.0) as u32);
-        x = (x | x << 16) & 0x0000_ffff_0000_ffff;
-        x = (x | x << 8) & 0x00ff_00ff_00ff_00ff;
-        x = (x | x << 4) & 0x0f0f_0f0f_0f0f_0f0f;
-        x = (x | x << 2) & 0x3333_3333_3333_3333;
-        (x | x << 1) & 0x5555_5555_5555_5555
-    };
-    spread(p.x) | spread(p.y) << 1
-}
+/// From this many things on they are put under a tree.
+const MANY: usize = 48;
 
 impl Solids {
     /// Adds an owner.
@@ -116,10 +105,9 @@ impl Solids {
         self.len() == 0
     }
 
-    /// Puts the largest panels first, where they end most questions soonest, and where many things stand those
-    /// that stand together side by side.
+    /// Readies what stands here for many questions: the largest panels first, where they end most questions soonest,
+    /// or where there are many things a tree over all.
     pub fn settle(&mut self) {
-        self.gather_things();
         let mut list = std::mem::take(&mut self.panels);
         let area = |x: &Panel| x.d.length() * (x.z1 - x.z0);
         list.sort_by(|a, b| area(b).total_cmp(&area(a)));
@@ -128,55 +116,75 @@ impl Solids {
             self.lane(&panel);
             self.panels.push(panel);
         }
+        self.plant();
     }
 
-    fn gather_things(&mut self) {
-        if self.things.len() < MANY {
+    /// Puts all things under a tree where they are many, and the panels too where those are.
+    fn plant(&mut self) {
+        if self.things.len() < MANY && self.panels.len() < MANY {
             return;
         }
-        let list = std::mem::take(&mut self.things);
-        let spheres = std::mem::take(&mut self.spheres);
-        let at = |n: usize| {
-            let s = &spheres[n / LANES];
-            let k = n % LANES;
-            (Vec3::new(s.x[k], s.y[k], s.z[k]), s.r[k])
+        let mut list: Vec<(Kind, u32)> = self.things.iter().copied().filter(|(_, i)| *i != u32::MAX).collect();
+        if self.panels.len() >= MANY {
+            list.extend((0..self.panels.len() as u32).map(|i| (Kind::Panel, i)));
+            self.treed_panels = self.panels.len();
+            self.lanes.clear();
+        }
+        let bounds: Vec<Bounds> = list.iter().map(|thing| self.bounds(*thing)).collect();
+        self.tree = Some(Arc::new((Tree::of(&bounds), list)));
+        // What comes later is asked one eight after another.
+        self.things.clear();
+        self.spheres.clear();
+    }
+
+    /// The box along the axes that a thing lies in.
+    fn bounds(&self, (kind, i): (Kind, u32)) -> Bounds {
+        let i = i as usize;
+        let turned = |axis: Vec2, half: Vec2| {
+            // Of a rectangle; an ellipse lies within.
+            Vec2::new(axis.x.abs() * half.x + axis.y.abs() * half.y, axis.y.abs() * half.x + axis.x.abs() * half.y)
         };
-        let low = (0..list.len()).map(|n| at(n).0).fold(Vec3::INFINITY, Vec3::min);
-        let mut order: Vec<usize> = (0..list.len()).filter(|n| at(*n).1 > 0.0).collect();
-        order.sort_by_cached_key(|n| near_in_order((at(*n).0 - low).truncate()));
-        for n in order {
-            let (middle, radius) = at(n);
-            self.bound(list[n].0, list[n].1 as usize, middle, radius);
-        }
-        // What comes later begins an eight of its own.
-        while !self.things.len().is_multiple_of(LANES) {
-            self.things.push((Kind::Box, u32::MAX));
-        }
-        self.outer.clear();
-        self.covered = self.spheres.len();
-        for (g, s) in self.spheres.iter().enumerate() {
-            let real = (0..LANES).filter(|k| s.r[*k] > 0.0);
-            let point = |k: usize| Vec3::new(s.x[k], s.y[k], s.z[k]);
-            let (low, high) = real.clone().fold((Vec3::INFINITY, Vec3::NEG_INFINITY), |(a, b), k| {
-                (a.min(point(k) - s.r[k]), b.max(point(k) + s.r[k]))
-            });
-            let middle = (low + high) * 0.5;
-            let radius = real.map(|k| point(k).distance(middle) + s.r[k]).fold(0.0, f32::max);
-            if g % LANES == 0 {
-                self.outer.push(Spheres::EMPTY);
+        let about = |middle: Vec3, half: Vec3| (middle - half, middle + half);
+        match kind {
+            Kind::Panel => {
+                let p = &self.panels[i];
+                let (a, b) = (p.a, p.a + p.d);
+                (a.min(b).extend(p.z0), a.max(b).extend(p.z1))
             }
-            if let Some(o) = self.outer.last_mut() {
-                let k = g % LANES;
-                (o.x[k], o.y[k], o.z[k], o.r[k]) = (middle.x, middle.y, middle.z, radius * 1.0001 + 1e-5);
+            Kind::Box => {
+                let b = &self.boxes[i];
+                about(b.centre, turned(b.axis, b.half.truncate()).extend(b.half.z))
+            }
+            Kind::Cylinder => {
+                let c = &self.cylinders[i];
+                let half = turned(c.axis, c.inv_half.recip());
+                ((c.centre - half).extend(c.z0), (c.centre + half).extend(c.z1))
+            }
+            Kind::Ellipsoid => {
+                let e = &self.ellipsoids[i];
+                let half = e.inv_half.recip();
+                about(e.centre, turned(e.axis, half.truncate()).extend(half.z))
+            }
+            Kind::Sheet => {
+                let s = &self.sheets[i];
+                let [u, v] = s.halves();
+                about(s.centre, u.abs() + v.abs())
+            }
+            Kind::Cap => {
+                let c = &self.caps[i];
+                let points = || c.points.iter().map(|p| p.as_vec2());
+                let (low, high) =
+                    (points().fold(Vec2::INFINITY, Vec2::min), points().fold(Vec2::NEG_INFINITY, Vec2::max));
+                (low.extend(c.z), high.extend(c.z))
             }
         }
     }
 
-    /// Calls for each thing whose sphere comes within `radius` of a segment, until told to stop.
+    /// Calls for each thing whose sphere or box comes within `radius` of a segment, until told to stop.
     #[inline]
     pub(super) fn each_near(&self, ray: &Ray, radius: f32, mut ask: impl FnMut((Kind, u32)) -> bool) -> bool {
         let inverse = 1.0 / ray.r.length_squared().max(1e-12);
-        let mut group = |g: usize| {
+        let group = |g: usize, ask: &mut dyn FnMut((Kind, u32)) -> bool| {
             let mut near = self.spheres[g].near(ray, inverse, radius);
             while near != 0 {
                 let k = g * LANES + near.trailing_zeros() as usize;
@@ -187,22 +195,16 @@ impl Solids {
             }
             false
         };
-        for (n, outer) in self.outer.iter().enumerate() {
-            let mut near = outer.near(ray, inverse, radius);
-            while near != 0 {
-                let g = n * LANES + near.trailing_zeros() as usize;
-                near &= near - 1;
-                if group(g) {
-                    return true;
-                }
-            }
+        if let Some((tree, list)) = self.tree.as_deref()
+            && tree.each_near(ray, radius, |i| ask(list[i as usize]))
+        {
+            return true;
         }
-        let covered = if self.outer.is_empty() { 0 } else { self.covered };
-        (covered..self.spheres.len()).any(group)
+        (0..self.spheres.len()).any(|g| group(g, &mut ask))
     }
 
     fn lane(&mut self, panel: &Panel) {
-        let k = self.panels.len() % LANES;
+        let k = (self.panels.len() - self.treed_panels) % LANES;
         if k == 0 {
             self.lanes.push(Lanes::EMPTY);
         }
@@ -231,7 +233,6 @@ impl Solids {
     #[must_use]
     pub fn within(&self, low: DVec2, high: DVec2) -> Solids {
         let (low, high) = (low.as_vec2(), high.as_vec2());
-        let near = |at: Vec2, reach: f32| (at + reach).cmpge(low).all() && (at - reach).cmple(high).all();
         let mut out = Solids::default();
         let panels = self.panels.iter().filter(|p| {
             let (a, b) = (p.a.min(p.a + p.d), p.a.max(p.a + p.d));
@@ -241,33 +242,35 @@ impl Solids {
             out.lane(panel);
             out.panels.push(*panel);
         }
-        for (n, (kind, i)) in self.things.iter().enumerate() {
-            let (s, k, i) = (&self.spheres[n / LANES], n % LANES, *i as usize);
-            if s.r[k] <= 0.0 || !near(Vec2::new(s.x[k], s.y[k]), s.r[k]) {
+        let treed = self.tree.iter().flat_map(|t| &t.1).filter(|t| !matches!(t.0, Kind::Panel));
+        for (kind, i) in treed.chain(&self.things).filter(|(_, i)| *i != u32::MAX) {
+            let (from, to) = self.bounds((*kind, *i));
+            if to.truncate().cmplt(low).any() || from.truncate().cmpgt(high).any() {
                 continue;
             }
-            let middle = Vec3::new(s.x[k], s.y[k], s.z[k]);
+            let (middle, reach, i) = ((from + to) * 0.5, from.distance(to) * 0.5, *i as usize);
             match kind {
                 Kind::Box => {
-                    out.bound(Kind::Box, out.boxes.len(), middle, s.r[k]);
+                    out.bound(Kind::Box, out.boxes.len(), middle, reach);
                     out.boxes.push(self.boxes[i]);
                 }
                 Kind::Cylinder => {
-                    out.bound(Kind::Cylinder, out.cylinders.len(), middle, s.r[k]);
+                    out.bound(Kind::Cylinder, out.cylinders.len(), middle, reach);
                     out.cylinders.push(self.cylinders[i]);
                 }
                 Kind::Ellipsoid => {
-                    out.bound(Kind::Ellipsoid, out.ellipsoids.len(), middle, s.r[k]);
+                    out.bound(Kind::Ellipsoid, out.ellipsoids.len(), middle, reach);
                     out.ellipsoids.push(self.ellipsoids[i]);
                 }
                 Kind::Sheet => {
-                    out.bound(Kind::Sheet, out.sheets.len(), middle, s.r[k]);
+                    out.bound(Kind::Sheet, out.sheets.len(), middle, reach);
                     out.sheets.push(self.sheets[i]);
                 }
                 Kind::Panel | Kind::Cap => {}
             }
         }
         out.caps.clone_from(&self.caps);
+        out.plant();
         out
     }
 
@@ -370,7 +373,8 @@ impl Solids {
         };
         for (group, lanes) in self.lanes.iter().enumerate() {
             if lanes.any(&ray, skip) {
-                let panels = group * LANES..((group + 1) * LANES).min(self.panels.len());
+                let first = self.treed_panels + group * LANES;
+                let panels = first..(first + LANES).min(self.panels.len());
                 panels.for_each(|i| ask(Kind::Panel, i));
             }
         }

@@ -6,6 +6,7 @@
 
 use crate::plan::{Hinge, Location, Opening, OpeningKind, Plan, Room, Swing};
 use glam::DVec2;
+use std::sync::Arc;
 
 /// Tapes disagree by as much: faces further apart than the walls' thickness by this are still one wall, and so
 /// are faces that overlap by it, metres.
@@ -265,6 +266,12 @@ impl Edge {
 }
 
 impl Walls {
+    /// As [`Walls::of`], worked out once for a place.
+    #[must_use]
+    pub fn shared(plan: &Plan) -> Arc<Walls> {
+        plan.location.derived(|_| Walls::of(plan))
+    }
+
     /// Derives the walls of a plan.
     #[must_use]
     pub fn of(plan: &Plan) -> Walls {

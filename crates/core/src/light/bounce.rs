@@ -7,13 +7,16 @@
 
 use super::area::per_luminance;
 use super::between::Between;
+use super::crowd::Crowd;
 use super::factors::Factors;
+use super::links::{Among, Links};
+use super::patches::fine_m;
 use super::rooms::{NOWHERE, Rooms};
 use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Eight, OwnerIx, Solids};
 use crate::plan::{Plan, Receptor};
-use crate::scene::Scene;
+use crate::scene::{Scene, add_body};
 use glam::{DVec2, DVec3, Vec3};
 use rayon::prelude::*;
 use std::sync::Arc;
@@ -36,6 +39,8 @@ pub(super) struct Patch {
     pub block: u32,
     /// The room it is seen in.
     pub room: u16,
+    /// What it stands for, where that is many small surfaces.
+    pub crowd: Option<Arc<Crowd>>,
 }
 
 impl Patch {
@@ -46,12 +51,17 @@ impl Patch {
 
     /// Its corners, a little off its surface.
     fn corners_off(&self) -> [Vec3; 4] {
+        if let Some(crowd) = &self.crowd {
+            return crowd.probes;
+        }
         self.corners.map(|c| (c + self.normal * OFF_M).as_vec3())
     }
 
     /// From its middle to beyond its corners, metres.
-    fn reach_m(&self) -> f64 {
-        self.corners.iter().map(|c| c.distance_squared(self.at)).fold(0.0, f64::max).sqrt() + 1e-3
+    pub(super) fn reach_m(&self) -> f64 {
+        let corner = self.corners.iter().map(|c| c.distance_squared(self.at)).fold(0.0, f64::max);
+        let probes = self.crowd.iter().flat_map(|c| &c.probes);
+        probes.map(|p| p.as_dvec3().distance_squared(self.at)).fold(corner, f64::max).sqrt() + 1e-3
     }
 }
 
@@ -60,7 +70,11 @@ impl Patch {
 pub struct Surfaces {
     patches: Vec<Patch>,
     factors: Factors,
-    rooms: Rooms,
+    rooms: Arc<Rooms>,
+    /// What of them is known with nobody there, and their places in it.
+    links: Option<(Arc<Links>, Vec<u32>)>,
+    /// Who is there.
+    bodies: Solids,
 }
 
 /// What leaves every patch for one emitter at unit output.
@@ -98,16 +112,16 @@ impl Surfaces {
     /// Cuts the surfaces of a placed scene into patches about `patch_m` across and links them.
     #[must_use]
     pub fn of(plan: &Plan, scene: &Scene, patch_m: f64) -> Surfaces {
-        let rooms = Rooms::of(plan, scene);
-        let all = vec![true; plan.location.rooms.len()];
-        Surfaces::in_rooms(plan, scene, patch_m, &rooms, &all)
+        Surfaces::in_rooms(plan, scene, patch_m, &vec![true; plan.location.rooms.len()])
     }
 
     /// The same, coarser in rooms that are not near the light.
-    pub(super) fn in_rooms(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near: &[bool]) -> Surfaces {
-        let patches = super::patches::cut(plan, scene, patch_m, rooms, near);
-        let factors = Factors::of(&scene.solids, &patches, rooms);
-        Surfaces { patches, factors, rooms: rooms.clone() }
+    pub(super) fn in_rooms(plan: &Plan, scene: &Scene, patch_m: f64, near: &[bool]) -> Surfaces {
+        let mut bodies = Solids::default();
+        scene.people.iter().for_each(|p| add_body(&mut bodies, p));
+        let links = Links::of(plan, fine_m(plan, patch_m, near));
+        let Among { patches, from, factors } = links.among(near, &bodies);
+        Surfaces { patches, factors, rooms: Rooms::of(plan), links: Some((links, from)), bodies }
     }
 
     /// The rooms they are in.
@@ -116,8 +130,14 @@ impl Surfaces {
     }
 
     /// No surfaces: nothing bounces.
-    pub(super) fn none(rooms: Rooms) -> Surfaces {
-        Surfaces { patches: Vec::new(), factors: Factors::none(), rooms }
+    pub(super) fn none(plan: &Plan) -> Surfaces {
+        Surfaces {
+            patches: Vec::new(),
+            factors: Factors::none(),
+            rooms: Rooms::of(plan),
+            links: None,
+            bodies: Solids::default(),
+        }
     }
 
     /// Number of patches.
@@ -161,17 +181,21 @@ impl Surfaces {
     }
 
     fn direct(&self, solids: &Solids, emitter: &Emitter) -> Vec<f32> {
-        let from = emitter.at().truncate();
-        let room = self.rooms.at(from);
-        // The sun comes from outside.
-        let everywhere = !self.rooms.are_many() || emitter.is_daylight();
-        let seen = self.rooms.seen_from((room, from), emitter.reach_m());
-        let unseen = |p: &Patch| !everywhere && p.room != NOWHERE && !seen[usize::from(p.room)];
-        self.patches
-            .par_iter()
-            .with_min_len(16)
-            .map(|p| if unseen(p) { 0.0 } else { direct_on(solids, emitter, p) as f32 })
-            .collect()
+        let known = self.links.as_ref().filter(|_| !matches!(emitter.shape, Shape::Sun { .. } | Shape::Open(_)));
+        let Some((links, from)) = known else {
+            return direct_on_all(&self.rooms, solids, emitter, &self.patches.iter().collect::<Vec<_>>());
+        };
+        let mut lit = links.direct(emitter, from);
+        if !self.bodies.is_empty() {
+            let shaded = |p: &Patch| Between::may_be_shaded(&self.bodies, emitter, &p.corners_off());
+            lit.par_iter_mut().zip(&self.patches).with_min_len(16).for_each(|(lx, p)| {
+                // What is dark with nobody there stays so.
+                if *lx > 0.0 && shaded(p) {
+                    *lx = direct_on(solids, emitter, p) as f32;
+                }
+            });
+        }
+        lit
     }
 
     /// Lets direct light go round until it settles, for emitters side by side in `L` eights of numbers, three
@@ -272,7 +296,7 @@ impl Surfaces {
         let room = if self.rooms.are_many() { self.rooms.at(to.at.truncate()) } else { NOWHERE };
         let seen = (room != NOWHERE).then(|| self.rooms.seen_from((room, to.at.truncate()), 0.0));
         for (j, p) in self.patches.iter().enumerate() {
-            if p.normal.dot(p.at - to.at) >= 0.0 {
+            if p.crowd.is_none() && p.normal.dot(p.at - to.at) >= 0.0 {
                 continue;
             }
             if let Some(seen) = &seen
@@ -286,6 +310,10 @@ impl Surfaces {
             if list.iter().all(|r| r.exitance[j] == [0.0; 3]) {
                 continue;
             }
+            if let Some(crowd) = &p.crowd {
+                add_share(&mut out, list, j, crowd_share(solids, p, crowd, to, skip));
+                continue;
+            }
             if detail == Detail::Near && (p.at - to.at).length_squared() < NEAR * p.area_m2 {
                 self.gather_near(solids, list, emitters, to, skip, j, &mut out);
                 continue;
@@ -296,14 +324,7 @@ impl Surfaces {
             } else {
                 seen_share(solids, p, to, skip)
             };
-            if share <= 0.0 {
-                continue;
-            }
-            for (sum, r) in out.iter_mut().zip(list) {
-                for (sum, exitance) in sum.iter_mut().zip(r.exitance[j]) {
-                    *sum += f64::from(exitance) * share;
-                }
-            }
+            add_share(&mut out, list, j, share);
         }
         out
     }
@@ -404,6 +425,18 @@ const EDGE: u32 = 2;
 const GAUSS: [(f64, f64); 3] =
     [(0.112_701_665_379_258_3, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_334_620_741_7, 5.0 / 18.0)];
 
+/// Mean direct light on each of some patches, lux.
+pub(super) fn direct_on_all(rooms: &Rooms, solids: &Solids, emitter: &Emitter, patches: &[&Patch]) -> Vec<f32> {
+    let from = emitter.at().truncate();
+    let room = rooms.at(from);
+    // The sun comes from outside.
+    let everywhere = !rooms.are_many() || emitter.is_daylight();
+    let seen = rooms.seen_from((room, from), emitter.reach_m());
+    let unseen = |p: &Patch| !everywhere && p.room != NOWHERE && !seen[usize::from(p.room)];
+    let one = |p: &&Patch| if unseen(p) { 0.0 } else { direct_on(solids, emitter, p) as f32 };
+    patches.par_iter().with_min_len(16).map(one).collect()
+}
+
 /// Mean direct light on a patch.
 fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
     let corners = p.corners_off();
@@ -412,6 +445,10 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
         return 0.0;
     }
     let lux = |at: DVec3| between.solve(solids, emitter, &p.receiver(at), OwnerIx::NONE, Fineness::Many);
+    if let Some(crowd) = &p.crowd {
+        return crowd.probes.iter().map(|c| lux(c.as_dvec3() - p.normal * OFF_M)).sum::<f64>()
+            / crowd.probes.len() as f64;
+    }
     let [a, b, c, d] = p.corners;
     // Sunlight has sharp edges, light from close by a steep slope: both in more parts.
     let distance2 = (p.at - emitter.at()).length_squared() / p.area_m2;
@@ -466,8 +503,38 @@ pub(super) fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ 
             reflectance: p.reflectance,
             block: p.block,
             room: p.room,
+            crowd: None,
         }
     })
+}
+
+/// A crowd is close by up to so many times its own reach.
+const CLOSE_BY: f64 = 3.0;
+
+/// Adds what a share of a patch's exitance brings, emitter by emitter.
+fn add_share(out: &mut [[f64; 3]], list: &[Arc<Radiosity>], j: usize, share: f64) {
+    if share > 0.0 {
+        for (sum, r) in out.iter_mut().zip(list) {
+            sum.iter_mut().zip(r.exitance[j]).for_each(|(sum, exitance)| *sum += f64::from(exitance) * share);
+        }
+    }
+}
+
+/// Illuminance at a receiver per unit exitance of a crowd: of each of its members from close by, else of a few for all.
+fn crowd_share(solids: &Solids, p: &Patch, crowd: &Crowd, to: &Receiver, skip: OwnerIx) -> f64 {
+    if (p.at - to.at).length() < CLOSE_BY * p.reach_m() {
+        return crowd.members.iter().map(|m| seen_share(solids, m, to, skip)).sum();
+    }
+    let each = p.area_m2 / crowd.probes.len() as f64;
+    let one = |probe: &Vec3| {
+        let v = probe.as_dvec3() - to.at;
+        // From right beside it no more than a disc of its area gives.
+        let d2 = v.length_squared().max(each / std::f64::consts::PI);
+        let (cos, response) = (-p.normal.dot(v) / d2.sqrt(), to.response(to.toward.dot(v) / d2.sqrt()));
+        let share = cos * response * each / (std::f64::consts::PI * d2);
+        if share > 0.0 && !solids.blocked(to.at.as_vec3(), *probe, skip) { share } else { 0.0 }
+    };
+    crowd.probes.iter().map(one).sum()
 }
 
 /// Illuminance at a receiver per unit exitance of a patch.

@@ -1,12 +1,14 @@
 //! Cutting rooms and pieces into patches.
 
 use super::bounce::Patch;
+use super::crowd;
 use super::rooms::{NOWHERE, Rooms};
-use crate::geometry::{Lintel, Looks, WallPart, WallPiece, cut_by, signed_area};
+use crate::geometry::{Lintel, Looks, WallPart, WallPiece, Walls, cut_by, signed_area};
 use crate::plan::{Finish, Piece, PieceShape, Plan, Room};
-use crate::scene::{Scene, footprint};
+use crate::scene::footprint;
 use glam::{DVec2, DVec3};
 use std::cmp::Ordering;
+use std::collections::BTreeMap;
 
 /// Most patches of a plan; coarser patches are used where more would be needed.
 const MAX_PATCHES: f64 = 1_250.0;
@@ -21,34 +23,72 @@ pub(crate) const DOOR: Finish = Finish { reflectance_rgb: [0.5; 3] };
 /// only stand in the way.
 const AFAR: f64 = 3.0;
 
-/// All surfaces of a placed scene that return light. People return none; they only stand in the way.
-pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near: &[bool]) -> Vec<Patch> {
-    let is_near = |room: u16| near.get(usize::from(room)).copied().unwrap_or(true);
-    let area = surface_area_m2(plan, scene);
-    let least = (area / MAX_PATCHES).sqrt();
+/// When a patch is in force: rooms are cut both finely and coarsely.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub(super) enum Choice {
+    /// Always.
+    Always,
+    /// Where a room is near the light.
+    Near(u16),
+    /// Where it is not.
+    Afar(u16),
+}
+
+impl Choice {
+    /// Whether it is in force where these rooms are near the light.
+    pub fn holds(&self, near: &[bool]) -> bool {
+        let is_near = |room: &u16| near.get(usize::from(*room)).copied().unwrap_or(true);
+        match self {
+            Choice::Always => true,
+            Choice::Near(room) => is_near(room),
+            Choice::Afar(room) => !is_near(room),
+        }
+    }
+}
+
+/// Size of the patches in rooms near the light where patches of a size are wanted: coarser where there would be too
+/// many.
+pub(super) fn fine_m(plan: &Plan, patch_m: f64, near: &[bool]) -> f64 {
+    let area = *plan.location.derived(|_| SurfaceArea(surface_area_m2(plan)));
+    let least = (area.0 / MAX_PATCHES).sqrt();
     let all_near = near.iter().all(|n| *n);
     // Where only some rooms are cut finely, the whole area says nothing of their number.
-    let fine = patch_m.max(0.1).max(if all_near { least } else { least.min(0.6) });
-    let size = |room: u16| if is_near(room) { fine } else { fine * AFAR };
-    let mut out = Vec::new();
+    patch_m.max(0.1).max(if all_near { least } else { least.min(0.6) })
+}
+
+/// All surfaces of a place that return light, and when each is in force. People return none; they only stand in the
+/// way.
+pub(super) fn cut(plan: &Plan, fine: f64, rooms: &Rooms) -> (Vec<Patch>, Vec<Choice>) {
+    let walls = Walls::shared(plan);
+    let coarse = !rooms.are_few();
+    let mut out = Cut::default();
+    // In a room: once for each choice.
+    let in_room = |room: u16, out: &mut Cut, put: &dyn Fn(f64, &mut Vec<Patch>)| {
+        if room == NOWHERE {
+            return out.add(Choice::Always, |o| put(fine, o));
+        }
+        out.add(Choice::Near(room), |o| put(fine, o));
+        if coarse {
+            out.add(Choice::Afar(room), |o| put(fine * AFAR, o));
+        }
+    };
     // By place, whatever the order they are listed in: sums then come out the same to the last bit.
-    let mut faces = unbroken(&scene.walls.pieces);
+    let mut faces = unbroken(&walls.pieces);
     faces.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]).then(x.z0.total_cmp(&y.z0)));
     for w in &faces {
-        wall_face(plan, w, &size, &mut out);
+        let own = u16::try_from(w.room).unwrap_or(NOWHERE);
+        in_room(own, &mut out, &|size, o| wall_face(plan, w, size, o));
     }
-    let mut lintels: Vec<&Lintel> = scene.walls.lintels.iter().collect();
+    let mut lintels: Vec<&Lintel> = walls.lintels.iter().collect();
     lintels.sort_by(|x, y| by_place(&x.ring, &y.ring).then(x.z.total_cmp(&y.z)));
     for l in lintels {
-        lintel(plan, l, fine, &mut out);
+        out.add(Choice::Always, |o| lintel(plan, l, fine, o));
     }
-    let mut openings: Vec<_> = scene.walls.openings.iter().collect();
+    let mut openings: Vec<_> = walls.openings.iter().collect();
     openings.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]));
-    for place in openings {
-        if let Some(leaf) = place.leaf {
-            for (a, b) in [(leaf.hinge, leaf.tip), (leaf.tip, leaf.hinge)] {
-                upright(a, b, [0.0, leaf.top_m], DOOR, fine, in_front(rooms, a, b), &mut out);
-            }
+    for leaf in openings.iter().filter_map(|place| place.leaf) {
+        for (a, b) in [(leaf.hinge, leaf.tip), (leaf.tip, leaf.hinge)] {
+            out.add(Choice::Always, |o| upright(a, b, [0.0, leaf.top_m], DOOR, fine, in_front(rooms, a, b), o));
         }
     }
     let mut list: Vec<(&Room, u16)> = plan.location.rooms.iter().zip(0_u16..).collect();
@@ -58,44 +98,83 @@ pub(super) fn cut(plan: &Plan, scene: &Scene, patch_m: f64, rooms: &Rooms, near:
         if signed_area(&points) < 0.0 {
             points.reverse();
         }
-        level(&points, 0.0, r.finishes.floor, Side::Up, size(n), n, &mut out);
-        level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size(n), n, &mut out);
+        in_room(n, &mut out, &|size, o| {
+            level(&points, 0.0, r.finishes.floor, Side::Up, size, n, o);
+            level(&points, r.ceiling_m, r.finishes.ceiling, Side::Down, size, n, o);
+        });
     }
     let mut pieces: Vec<&Piece> = plan.location.pieces.iter().collect();
     pieces.sort_by(|x, y| {
         by_place(&corners(&[x.position_m]), &corners(&[y.position_m])).then(x.base_m.total_cmp(&y.base_m))
     });
+    let mut things = Cut::default();
     for piece in pieces {
         let room = rooms.at(DVec2::from_array(piece.position_m));
-        if !is_near(room) {
-            continue;
+        let choice = if room == NOWHERE { Choice::Always } else { Choice::Near(room) };
+        things.add(choice, |o| piece_faces(piece, rooms, room, fine, o));
+    }
+    out.add_gathered(things);
+    (out.patches, out.choices)
+}
+
+/// Patches with the choice each goes with.
+#[derive(Default)]
+struct Cut {
+    patches: Vec<Patch>,
+    choices: Vec<Choice>,
+}
+
+impl Cut {
+    fn add(&mut self, choice: Choice, put: impl FnOnce(&mut Vec<Patch>)) {
+        put(&mut self.patches);
+        self.choices.resize(self.patches.len(), choice);
+    }
+
+    /// Adds others, those of a choice taken together where they are a crowd.
+    fn add_gathered(&mut self, others: Cut) {
+        let mut counts: BTreeMap<Choice, usize> = BTreeMap::new();
+        others.choices.iter().for_each(|c| *counts.entry(*c).or_default() += 1);
+        let mut crowds: BTreeMap<Choice, Vec<Patch>> = BTreeMap::new();
+        let first = next_block(&self.patches);
+        for (p, c) in others.patches.into_iter().zip(others.choices) {
+            if counts[&c] > crowd::MOST {
+                crowds.entry(c).or_default().push(p);
+            } else {
+                self.add(c, |o| o.push(Patch { block: first + p.block, ..p }));
+            }
         }
-        if let Some(sheet) = piece.sheet() {
-            leaning(sheet, piece.finish, fine, room, &mut out);
-            continue;
-        }
-        let mut points = footprint(piece);
-        if matches!(piece.shape, PieceShape::Round { .. }) {
-            // Sixteen sides round the circle: inside it they would stand in their own light.
-            let middle = DVec2::from_array(piece.position_m);
-            let out = 1.0 / (std::f64::consts::PI / 16.0).cos();
-            points = points.into_iter().step_by(2).map(|p| middle + (p - middle) * out).collect();
-        }
-        if signed_area(&points) < 0.0 {
-            points.reverse();
-        }
-        let z = [piece.base_m, piece.top_m];
-        for i in 0..points.len() {
-            // Counter-clockwise outline: the outside lies to the right of each edge.
-            let (a, b) = (points[(i + 1) % points.len()], points[i]);
-            upright(a, b, z, piece.finish, fine, in_front(rooms, a, b), &mut out);
-        }
-        level(&points, piece.top_m, piece.finish, Side::Up, fine, room, &mut out);
-        if piece.base_m > 0.01 {
-            level(&points, piece.base_m, piece.finish, Side::Down, fine, room, &mut out);
+        for (c, list) in crowds {
+            let first = next_block(&self.patches);
+            self.add(c, |o| o.extend(crowd::gathered(list).into_iter().map(|p| Patch { block: first + p.block, ..p })));
         }
     }
-    out
+}
+
+/// The sides, top and underside of a piece that stands in a room.
+fn piece_faces(piece: &Piece, rooms: &Rooms, room: u16, fine: f64, out: &mut Vec<Patch>) {
+    if let Some(sheet) = piece.sheet() {
+        return leaning(sheet, piece.finish, fine, room, out);
+    }
+    let mut points = footprint(piece);
+    if matches!(piece.shape, PieceShape::Round { .. }) {
+        // Sixteen sides round the circle: inside it they would stand in their own light.
+        let middle = DVec2::from_array(piece.position_m);
+        let out = 1.0 / (std::f64::consts::PI / 16.0).cos();
+        points = points.into_iter().step_by(2).map(|p| middle + (p - middle) * out).collect();
+    }
+    if signed_area(&points) < 0.0 {
+        points.reverse();
+    }
+    let z = [piece.base_m, piece.top_m];
+    for i in 0..points.len() {
+        // Counter-clockwise outline: the outside lies to the right of each edge.
+        let (a, b) = (points[(i + 1) % points.len()], points[i]);
+        upright(a, b, z, piece.finish, fine, in_front(rooms, a, b), out);
+    }
+    level(&points, piece.top_m, piece.finish, Side::Up, fine, room, out);
+    if piece.base_m > 0.01 {
+        level(&points, piece.base_m, piece.finish, Side::Down, fine, room, out);
+    }
 }
 
 fn corners(points: &[[f64; 2]]) -> Vec<DVec2> {
@@ -138,8 +217,12 @@ fn in_front(rooms: &Rooms, a: DVec2, b: DVec2) -> u16 {
     rooms.at((a + b) * 0.5 + (b - a).perp().normalize_or_zero() * 0.03)
 }
 
-fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
-    let walls: f64 = scene.walls.pieces.iter().map(|w| w.a.distance(w.b) * (w.z1 - w.z0)).sum();
+/// Of all walls, floors, ceilings and pieces of a place.
+#[derive(Clone, Copy)]
+struct SurfaceArea(f64);
+
+fn surface_area_m2(plan: &Plan) -> f64 {
+    let walls: f64 = Walls::shared(plan).pieces.iter().map(|w| w.a.distance(w.b) * (w.z1 - w.z0)).sum();
     let rooms: f64 = plan
         .location
         .rooms
@@ -160,11 +243,11 @@ fn surface_area_m2(plan: &Plan, scene: &Scene) -> f64 {
 }
 
 /// A face of a wall, or the jamb of an opening, which lies in no room.
-fn wall_face(plan: &Plan, w: &WallPiece, size: &dyn Fn(u16) -> f64, out: &mut Vec<Patch>) {
+fn wall_face(plan: &Plan, w: &WallPiece, size: f64, out: &mut Vec<Patch>) {
     let Some(room) = plan.location.rooms.get(w.room) else { return };
     let own = u16::try_from(w.room).unwrap_or(NOWHERE);
     let seen_in = if matches!(w.part, WallPart::Jamb(_)) { NOWHERE } else { own };
-    upright(w.a, w.b, [w.z0, w.z1], room.finishes.walls, size(own), seen_in, out);
+    upright(w.a, w.b, [w.z0, w.z1], room.finishes.walls, size, seen_in, out);
 }
 
 /// A head, sill or threshold between two faces.
@@ -214,6 +297,7 @@ fn upright(a: DVec2, b: DVec2, z: [f64; 2], finish: Finish, size: f64, room: u16
                 block: first + i as u32 / per * high + k as u32 / per,
                 reflectance: finish.reflectance_rgb,
                 room,
+                crowd: None,
             });
         }
     }
@@ -239,6 +323,7 @@ fn leaning([middle, across, up]: [DVec3; 3], finish: Finish, size: f64, room: u1
                     block,
                     reflectance: finish.reflectance_rgb,
                     room,
+                    crowd: None,
                 });
             }
         }
@@ -298,6 +383,7 @@ fn level(points: &[DVec2], z: f64, finish: Finish, side: Side, size: f64, room: 
                     block: first + i as u32 / per * high + j as u32 / per,
                     reflectance: finish.reflectance_rgb,
                     room,
+                    crowd: None,
                 });
             }
         }

@@ -169,9 +169,15 @@ impl Transport {
     /// from patch to patch, as beside furniture.
     #[must_use]
     pub fn returned(&self, scene: &Scene) -> Returned {
-        let mut patches: Vec<Patch> = self.surfaces().patches().to_vec();
-        let mut places: Vec<Place> =
-            patches.iter().enumerate().map(|(i, p)| self.place(p, self.bounced_lx(i))).collect();
+        // A crowd's light is that of each of its members.
+        let members = |p: &Patch| p.crowd.as_ref().map_or_else(|| vec![p.clone()], |c| c.members.clone());
+        let of_patch = |(i, p): (usize, &Patch)| {
+            let lx = self.bounced_lx(i);
+            members(p).into_iter().map(move |m| (m, lx))
+        };
+        let (mut patches, lx): (Vec<Patch>, Vec<[f32; 3]>) =
+            self.surfaces().patches().iter().enumerate().flat_map(of_patch).unzip();
+        let mut places: Vec<Place> = patches.iter().zip(lx).map(|(p, lx)| self.place(p, lx)).collect();
         let mut returned = Returned::of(places.clone());
         for _ in 0..if self.detail() == Detail::Near { HALVED } else { 0 } {
             let uneven: Vec<bool> = returned.places.par_iter().map(|p| returned.is_uneven_at(p)).collect();

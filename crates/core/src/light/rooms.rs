@@ -1,10 +1,11 @@
 //! Which rooms matter to a rig's bounced light, and by which openings rooms see each other.
 
 use super::{Emitter, Shape};
-use crate::geometry::point_in_polygon;
+use crate::geometry::{Walls, point_in_polygon};
 use crate::plan::{OpeningKind, Plan};
-use crate::scene::Scene;
-use glam::DVec2;
+use crate::scene::{Scene, View};
+use glam::{DVec2, Vec3};
+use std::sync::Arc;
 
 /// No room.
 pub(super) const NOWHERE: u16 = u16::MAX;
@@ -13,6 +14,13 @@ const FEW_ROOMS: usize = 6;
 /// A room that begins this far behind an opening is beside it, metres.
 const BEHIND_M: [f64; 2] = [0.15, 0.45];
 
+/// A way through a wall: its ends on the plan, and its foot and head, metres.
+#[derive(Debug, Clone, Copy)]
+struct Way {
+    ends: (DVec2, DVec2),
+    z: [f64; 2],
+}
+
 /// A plan's rooms and the openings between them and to the outside.
 #[derive(Debug, Clone)]
 pub(super) struct Rooms {
@@ -20,13 +28,17 @@ pub(super) struct Rooms {
     /// An upright box round each: low and high corner.
     boxes: Vec<(DVec2, DVec2)>,
     /// By room: its openings that are not shut.
-    holes: Vec<Vec<(DVec2, DVec2)>>,
-    /// Pairs of rooms that an opening joins.
-    joined: Vec<(u16, u16)>,
+    holes: Vec<Vec<Way>>,
+    /// Pairs of rooms that an opening joins, and its ends.
+    joined: Vec<([u16; 2], [DVec2; 2])>,
 }
 
 impl Rooms {
-    pub fn of(plan: &Plan, scene: &Scene) -> Rooms {
+    pub fn of(plan: &Plan) -> Arc<Rooms> {
+        plan.location.derived(|_| Rooms::new(plan))
+    }
+
+    fn new(plan: &Plan) -> Rooms {
         let outlines: Vec<Vec<DVec2>> =
             plan.location.rooms.iter().map(|r| r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()).collect();
         let boxed = |points: &Vec<DVec2>| {
@@ -35,7 +47,7 @@ impl Rooms {
         };
         let boxes = outlines.iter().map(boxed).collect();
         let mut rooms = Rooms { holes: vec![Vec::new(); outlines.len()], boxes, outlines, joined: Vec::new() };
-        for place in &scene.walls.openings {
+        for place in &Walls::shared(plan).openings {
             if matches!(plan.location.openings[place.index].kind, OpeningKind::Door { open_deg, .. } if open_deg < 0.5)
             {
                 continue;
@@ -45,16 +57,18 @@ impl Rooms {
             else {
                 continue;
             };
-            rooms.holes[inside].push((place.a, place.b));
+            let opening = &plan.location.openings[place.index];
+            let way = Way { ends: (place.a, place.b), z: [opening.sill_m, opening.head_m] };
+            rooms.holes[inside].push(way);
             for to in place.leads_to.iter().copied().filter(|to| *to != inside) {
-                rooms.holes[to].push((place.a, place.b));
-                rooms.joined.push((inside as u16, to as u16));
+                rooms.holes[to].push(way);
+                rooms.joined.push(([inside as u16, to as u16], [place.a, place.b]));
             }
             if place.leads_to.is_empty() {
                 // Two openings in walls further apart make a way too.
                 let middle = (place.a + place.b) * 0.5;
                 let beyond = BEHIND_M.iter().map(|d| rooms.at(middle - place.inward * *d)).find(|r| *r != NOWHERE);
-                rooms.joined.extend(beyond.map(|to| (inside as u16, to)));
+                rooms.joined.extend(beyond.map(|to| ([inside as u16, to], [place.a, place.b])));
             }
         }
         rooms
@@ -65,11 +79,11 @@ impl Rooms {
         self.outlines.iter().position(|o| point_in_polygon(p, o)).map_or(NOWHERE, |i| i as u16)
     }
 
-    /// Which rooms are worked out finely: where lamps and people are and the camera stands, and the rooms next
-    /// to them.
+    /// Which rooms are worked out finely: where lamps and people are and the camera stands, and those it looks into
+    /// from there.
     pub fn near(&self, scene: &Scene, emitters: &[Emitter]) -> Vec<bool> {
         let count = self.outlines.len();
-        if count <= FEW_ROOMS {
+        if self.are_few() {
             return vec![true; count];
         }
         let mut points: Vec<DVec2> = scene.people.iter().map(|p| p.position).collect();
@@ -86,13 +100,16 @@ impl Rooms {
         for room in points.into_iter().map(|p| self.at(p)).filter(|r| *r != NOWHERE) {
             own[usize::from(room)] = true;
         }
-        let mut near = own.clone();
-        for (a, b) in &self.joined {
-            let (a, b) = (usize::from(*a), usize::from(*b));
-            near[a] |= own[b];
-            near[b] |= own[a];
+        if let Some(view) = &scene.view {
+            let here = self.at(view.eye.truncate());
+            for ([a, b], [p, q]) in self.joined.iter().filter(|j| j.0.contains(&here)) {
+                let there = if *a == here { *b } else { *a };
+                if there != NOWHERE && may_look_through(view, *p, *q) {
+                    own[usize::from(there)] = true;
+                }
+            }
         }
-        near
+        own
     }
 
     /// By room: whether anything in it may be seen from within `radius` of a point of a room.
@@ -105,6 +122,11 @@ impl Rooms {
     /// Upright boxes round the rooms, grown a little: low and high corner.
     pub fn boxes(&self) -> impl Iterator<Item = (DVec2, DVec2)> + '_ {
         self.boxes.iter().map(|(low, high)| (*low - 0.05, *high + 0.05))
+    }
+
+    /// Whether there are so few that all are worked out alike.
+    pub fn are_few(&self) -> bool {
+        self.outlines.len() <= FEW_ROOMS
     }
 
     /// Whether there are so many that passing over some is worth asking.
@@ -120,8 +142,60 @@ impl Rooms {
         }
         [a, b]
             .iter()
-            .all(|r| self.holes[usize::from(*r)].iter().any(|(p, q)| passes((from, here), (to, there), *p, *q)))
+            .all(|r| self.holes[usize::from(*r)].iter().any(|w| passes((from, here), (to, there), w.ends.0, w.ends.1)))
     }
+}
+
+impl Rooms {
+    /// Whether any line from one flat polygon in a room may reach another in another room: by an opening of each.
+    pub fn may_pass(&self, (a, from): (u16, &[Vec3; 4]), (b, to): (u16, &[Vec3; 4])) -> bool {
+        if a == b || a == NOWHERE || b == NOWHERE {
+            return true;
+        }
+        [a, b].iter().all(|r| self.holes[usize::from(*r)].iter().any(|way| way.lets_by(from, to)))
+    }
+}
+
+/// So near the plane of an opening a polygon counts as lying on either side, metres.
+const IN_PLANE_M: f64 = 1e-3;
+
+impl Way {
+    /// Whether any line from one flat polygon to another passes it. Where lines between all their corners cross its
+    /// plane, every line between them crosses within (central projection keeps what lies between).
+    fn lets_by(&self, from: &[Vec3; 4], to: &[Vec3; 4]) -> bool {
+        let (p, q) = self.ends;
+        let along = (q - p).normalize_or_zero();
+        let off = |c: &Vec3| along.perp_dot(c.truncate().as_dvec2() - p);
+        let (here, there) = (from.each_ref().map(off), to.each_ref().map(off));
+        let beyond = |d: &[f64; 4], side: f64| d.iter().all(|d| d * side > IN_PLANE_M);
+        let sides = [1.0, -1.0].map(|side| (beyond(&here, side), beyond(&there, side)));
+        match sides {
+            [(true, true), _] | [_, (true, true)] => return false,
+            [(true, _), (_, true)] | [(_, true), (true, _)] => {}
+            _ => return true,
+        }
+        let length = p.distance(q);
+        let (mut low, mut high) = (DVec2::INFINITY, DVec2::NEG_INFINITY);
+        for (a, da) in from.iter().zip(here) {
+            for (b, db) in to.iter().zip(there) {
+                let at = a.as_dvec3().lerp(b.as_dvec3(), da / (da - db));
+                let at = DVec2::new(along.dot(at.truncate() - p), at.z);
+                (low, high) = (low.min(at), high.max(at));
+            }
+        }
+        high.x >= 0.0 && low.x <= length && high.y >= self.z[0] && low.y <= self.z[1]
+    }
+}
+
+/// Whether a lens may look through an opening: some of it lies about within the frame's sides, or right beside the lens.
+fn may_look_through(view: &View, p: DVec2, q: DVec2) -> bool {
+    const BESIDE_M: f64 = 1.0;
+    const WITHIN: f64 = 1.2;
+    let steps = 8;
+    (0..=steps).map(|n| p.lerp(q, f64::from(n) / f64::from(steps))).any(|at| {
+        let level = view.project(at.extend(view.eye.z));
+        at.distance(view.eye.truncate()) < BESIDE_M || level.is_some_and(|(place, _)| place.x.abs() < WITHIN)
+    })
 }
 
 /// Whether lines from about one point to about another may pass an opening: not when both its ends lie on one side

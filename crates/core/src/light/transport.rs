@@ -71,15 +71,14 @@ impl Transport {
     ) -> Transport {
         let mut list = rig.map(emitters).unwrap_or_default();
         list.extend(daylight_emitters(plan, &scene.walls, scene.clock));
-        let rooms = Rooms::of(plan, scene);
-        let near = rooms.near(scene, &list);
+        let near = Rooms::of(plan).near(scene, &list);
         let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m, near };
         let same = before.filter(|b| unfit == Unfit::Keep || *b.geometry == wanted);
         let (geometry, surfaces) = match same {
             Some(b) => (b.geometry.clone(), b.surfaces.clone()),
-            None if unfit == Unfit::Keep => (Arc::new(wanted), Arc::new(Surfaces::none(rooms))),
+            None if unfit == Unfit::Keep => (Arc::new(wanted), Arc::new(Surfaces::none(plan))),
             None => {
-                let surfaces = Surfaces::in_rooms(plan, scene, patch_m, &rooms, &wanted.near);
+                let surfaces = Surfaces::in_rooms(plan, scene, patch_m, &wanted.near);
                 (Arc::new(wanted), Arc::new(surfaces))
             }
         };
@@ -129,7 +128,7 @@ impl Transport {
         !self.stale
             && self.geometry.location == plan.location
             && self.geometry.people == scene.people
-            && self.geometry.near == Rooms::of(plan, scene).near(scene, &self.list)
+            && self.geometry.near == Rooms::of(plan).near(scene, &self.list)
     }
 
     /// The emitters solved.

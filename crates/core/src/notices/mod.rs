@@ -13,7 +13,7 @@ pub(crate) use ways::{Floor, TRIPOD_M};
 use crate::attempt::{Answer, Failed};
 use crate::blocking;
 use crate::blocking::Moments;
-use crate::facts::{ShotFacts, TURNED_AWAY, shot_facts};
+use crate::facts::{ShotFacts, TURNED_AWAY, one_then_all, shot_facts};
 use crate::geometry::{Owner, OwnerIx, distance_to_outline, point_in_polygon};
 use crate::light::Transport;
 use crate::plan::{HeadClass, Mount, Plan, Shot, ShotId};
@@ -89,8 +89,9 @@ impl Collector<'_> {
 /// Every notice of a plan, shot by shot.
 #[must_use]
 pub fn of_plan(plan: &Plan) -> Vec<Notice> {
-    let of_shots = plan.shots.iter().flat_map(|s| shot_facts(plan, s, 0.0).notices);
-    of_shots.chain(of_cuts(&crate::continuity::of_plan(plan), plan)).collect()
+    let shots: Vec<&Shot> = plan.shots.iter().collect();
+    let of_shots = one_then_all(&shots, |s| shot_facts(plan, s, 0.0).notices);
+    of_shots.into_iter().flatten().chain(of_cuts(&crate::continuity::of_plan(plan), plan)).collect()
 }
 
 /// What does not match between shots that cut together.

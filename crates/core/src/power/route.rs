@@ -8,7 +8,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 use std::cmp::Reverse;
 use std::collections::{BinaryHeap, HashMap};
-use std::sync::{Mutex, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock};
 use tapemark_words::say;
 
 /// A cable lies this far off a wall, metres.
@@ -42,6 +42,16 @@ pub struct Route {
     pub crossings: Vec<Crossing>,
 }
 
+impl Route {
+    /// With a word for openings that have no name, in the language now spoken.
+    fn told(mut self) -> Route {
+        for c in self.crossings.iter_mut().filter(|c| c.name.is_empty()) {
+            c.name = say!("an-opening").into();
+        }
+        self
+    }
+}
+
 /// The floor as a cable sees it: walls that stop it and corners it turns at.
 ///
 /// Furniture does not stop a cable: it lies under it or round its foot.
@@ -72,10 +82,14 @@ fn passes(round: &[Stood], p: DVec2, q: DVec2) -> bool {
 const REMEMBERED: usize = 4096;
 
 impl Floorway {
-    /// The floor of a plan.
+    /// The floor of a plan, worked out once for a place.
     #[must_use]
-    pub fn of(plan: &Plan) -> Floorway {
-        let walls = Walls::of(plan);
+    pub fn of(plan: &Plan) -> Arc<Floorway> {
+        plan.location.derived(|_| Floorway::new(plan))
+    }
+
+    fn new(plan: &Plan) -> Floorway {
+        let walls = Walls::shared(plan);
         let solid: Vec<(DVec2, DVec2)> = walls.pieces.iter().filter(|w| w.z0 < 0.01).map(|w| (w.a, w.b)).collect();
         let ends =
             solid.iter().flat_map(|(a, b)| {
@@ -97,9 +111,8 @@ impl Floorway {
             .iter()
             .filter_map(|place| {
                 let o = plan.location.openings.get(place.index)?;
-                let name = if o.name.is_empty() { say!("an-opening").to_string() } else { o.name.clone() };
                 let shut = matches!(o.kind, OpeningKind::Door { open_deg, .. } if open_deg < 5.0);
-                (o.sill_m < 0.3).then(|| (o.id.clone(), name, place.a, place.b, shut))
+                (o.sill_m < 0.3).then(|| (o.id.clone(), o.name.clone(), place.a, place.b, shut))
             })
             .collect();
         let rooms = !plan.location.rooms.is_empty();
@@ -169,7 +182,7 @@ impl Floorway {
     pub fn route(&self, from: DVec2, to: DVec2) -> Route {
         let ends = [from.x, from.y, to.x, to.y].map(f64::to_bits);
         if let Some(known) = self.found.lock().ok().and_then(|f| f.get(&ends).cloned()) {
-            return known;
+            return known.told();
         }
         let route = self.sought(from, to, &[]).unwrap_or_else(|| self.laid(vec![from, to]));
         if let Ok(mut found) = self.found.lock() {
@@ -178,7 +191,7 @@ impl Floorway {
             }
             found.insert(ends, route.clone());
         }
-        route
+        route.told()
     }
 
     /// As [`Floorway::route`], round what stands on the floor where there is room.
@@ -191,7 +204,7 @@ impl Floorway {
         if cheapest.path.windows(2).all(|w| passes(&round, w[0], w[1])) {
             return cheapest;
         }
-        self.sought(from, to, &round).unwrap_or(cheapest)
+        self.sought(from, to, &round).map_or(cheapest, Route::told)
     }
 
     /// Points round what stands on the floor that lie on it and beside no wall.
