@@ -175,6 +175,70 @@ pub fn face_view_among(solids: &[&Solids], view: &View, person: &Placed) -> Face
     }
 }
 
+/// The share of a face's turned-to area that nothing hides, as [`FaceView::clear`], where nobody asks what hides it.
+pub(crate) fn clear_share_among(solids: &[&Solids], view: &View, person: &Placed) -> f64 {
+    let eye = view.eye.as_vec3();
+    let head = Head::of(person);
+    let from = head.unit(eye);
+    let radius = head.half.max_element();
+    let few: Vec<(&Solids, Few)> = solids
+        .iter()
+        .map(|s| (*s, s.in_the_way(eye, head.centre, radius, person.owner)))
+        .filter(|(_, few)| !few.is_empty())
+        .collect();
+    let share = |level: usize| clear_and_facing(&few, &head, eye, from, level, person.owner);
+    let (clear, facing) = share(0);
+    // The coarsest lattice tells how much is turned to the lens but for where very little is.
+    let little = facing < 2.0 * FEW_TELL * half_sphere(0).whole;
+    if !little && (clear <= 0.0 || clear >= facing) {
+        return f64::from(clear / facing);
+    }
+    let (turned, level) = Head::turned(from);
+    let (clear, facing) =
+        if turned >= FEW_TELL && (clear <= 0.0 || clear >= facing) { (clear, facing) } else { share(level) };
+    if turned > 0.0 && facing > 0.0 { f64::from(clear / facing) } else { 0.0 }
+}
+
+/// Area of a face's points that are turned to the lens and that nothing hides, and of all that are turned to it.
+fn clear_and_facing(
+    few: &[(&Solids, Few)],
+    head: &Head,
+    eye: Vec3,
+    from: Vec3,
+    level: usize,
+    skip: OwnerIx,
+) -> (f32, f32) {
+    let unit = from.to_array().map(f32x8::splat);
+    let (mut clear, mut facing) = (f32x8::ZERO, f32x8::ZERO);
+    for [x, y, z, area] in &half_sphere(level).eights {
+        let turned = (*x * unit[0] + *y * unit[1] + *z * unit[2]).simd_gt(f32x8::ONE);
+        let lanes = turned.to_bitmask();
+        if lanes == 0 {
+            continue;
+        }
+        let here = turned & *area;
+        facing += here;
+        let ray = Eight::to(eye, head.place_eight([*x, *y, *z]));
+        let mut hidden = 0;
+        for (s, few) in few {
+            hidden |= s.eight_blocked(few, &ray, skip);
+            if hidden & lanes == lanes {
+                break;
+            }
+        }
+        match hidden & lanes {
+            0 => clear += here,
+            all if all == lanes => {}
+            some => {
+                let mut left = here.to_array();
+                (0..8).filter(|i| some >> i & 1 == 1).for_each(|i| left[i] = 0.0);
+                clear += f32x8::from(left);
+            }
+        }
+    }
+    (clear.reduce_add(), facing.reduce_add())
+}
+
 /// What stands in the way of the points of a face.
 struct Asked {
     facing: f32,

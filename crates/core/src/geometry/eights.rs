@@ -1,7 +1,7 @@
 //! Eight lines of sight at a time: from one point to eight others.
 
 use super::few::Few;
-use super::ray::EPS;
+use super::ray::{EPS, Ray};
 use super::shapes::{BoxSolid, Cylinder, Ellipsoid, Panel, Sheet};
 use super::solids::{Kind, Solids};
 use super::{OwnerIx, point_in_polygon};
@@ -31,6 +31,8 @@ impl EightHits {
     pub const NONE: EightHits = EightHits { t: [f32::INFINITY; 8], owner: [OwnerIx::NONE; 8] };
 }
 
+/// Lines that lie this close together are asked about all things near them at once, metres.
+const NARROW_M: f32 = 0.2;
 /// Larger than any share of the way.
 const FAR: f32 = f32::INFINITY;
 /// Nothing is divided by less.
@@ -54,6 +56,16 @@ impl Eight {
     #[must_use]
     pub fn along(from: Vec3, [x, y, z]: [f32x8; 3]) -> Eight {
         Eight { from, x, y, z }
+    }
+
+    /// The middle of the eight ends, and how far from it the furthest lies: a tube so wide round the way there holds
+    /// all lines.
+    pub(super) fn tube(&self) -> (Ray, f32) {
+        let r = Vec3::new(self.x.reduce_add(), self.y.reduce_add(), self.z.reduce_add()) * 0.125;
+        let off = |v: f32x8, c: f32| v - f32x8::splat(c);
+        let (x, y, z) = (off(self.x, r.x), off(self.y, r.y), off(self.z, r.z));
+        let furthest2 = (x * x + y * y + z * z).to_array().into_iter().fold(0.0, f32::max);
+        (Ray { p: self.from, r }, furthest2.sqrt() * 1.0001 + 1e-4)
     }
 
     fn kept(low: f32x8, high: f32x8) -> f32x8 {
@@ -184,7 +196,7 @@ impl Solids {
     /// is already known.
     pub fn first_hits(&self, few: &Few, ray: &Eight, skip: OwnerIx, known: &mut EightHits) {
         let mut best = f32x8::from(known.t);
-        self.each_of(few, |kind, i| {
+        self.each_of(few, ray, |kind, i| {
             let (t, owner) = self.eight_meets(ray, kind, i);
             if owner == skip {
                 return true;
@@ -203,14 +215,17 @@ impl Solids {
     /// One bit for each of eight lines that something of `few` stands in.
     #[must_use]
     pub fn eight_blocked(&self, few: &Few, ray: &Eight, skip: OwnerIx) -> u32 {
-        if few.is_all() {
-            // Too many to ask each: line by line, passing over what is far from it.
+        if few.is_all() && ray.tube().1 > NARROW_M {
+            // Line by line each ends at the first thing it meets; four lines told twice are asked once.
             let (x, y, z) = (ray.x.to_array(), ray.y.to_array(), ray.z.to_array());
-            let line = |k: usize| ray.from + Vec3::new(x[k], y[k], z[k]);
-            return (0..8).filter(|k| self.blocked(ray.from, line(*k), skip)).fold(0, |bits, k| bits | 1 << k);
+            let line = |k: usize| Vec3::new(x[k], y[k], z[k]);
+            let twice = (0..4).all(|k| line(k) == line(k + 4));
+            let met = |k: &usize| self.blocked(ray.from, ray.from + line(*k), skip);
+            let bits = (0..if twice { 4 } else { 8 }).filter(met).fold(0, |bits, k| bits | 1 << k);
+            return if twice { bits | bits << 4 } else { bits };
         }
         let mut blocked = 0;
-        self.each_of(few, |kind, i| {
+        self.each_of(few, ray, |kind, i| {
             let (t, owner) = self.eight_meets(ray, kind, i);
             if owner != skip {
                 blocked |= t.simd_lt(f32x8::splat(FAR)).to_bitmask();

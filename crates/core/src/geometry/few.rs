@@ -1,5 +1,6 @@
 //! What stands in the way of many lines that run close together.
 
+use super::eights::Eight;
 use super::lanes::LANES;
 use super::ray::Ray;
 use super::shapes::{BoxSolid, Cylinder};
@@ -19,6 +20,8 @@ pub struct Few {
 
 impl Few {
     const NONE: Few = Few { list: [(Kind::Panel, 0); FEW], len: 0, all: false };
+    /// Everything: where looking for what is in the way would take longer than asking each line by itself.
+    pub const ALL: Few = Few { all: true, ..Few::NONE };
 
     fn push(&mut self, kind: Kind, i: usize) {
         match self.list.get_mut(self.len) {
@@ -44,41 +47,11 @@ impl Solids {
     #[must_use]
     pub fn in_the_way(&self, from: Vec3, to: Vec3, radius: f32, skip: OwnerIx) -> Few {
         let mut few = Few::NONE;
-        let (low, high) = (from.min(to) - radius, from.max(to) + radius);
-        let ray = Ray { p: from, r: to - from };
-        let flat2 = ray.r.truncate().length_squared();
-        for (group, lanes) in self.lanes.iter().enumerate() {
-            let mut near = lanes.near(&ray, low, high, radius, flat2, skip);
-            while near != 0 {
-                let i = self.treed_panels + group * LANES + near.trailing_zeros() as usize;
-                near &= near - 1;
-                if i < self.panels.len() {
-                    few.push(Kind::Panel, i);
-                }
-            }
-        }
-        let limit = radius * radius * flat2;
-        self.each_near(&ray, radius, |(kind, i)| {
-            // A sphere round a table or a tall person is far wider than they are.
-            let grown = match kind {
-                Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
-                Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
-                Kind::Panel => {
-                    let panel = &self.panels[i as usize];
-                    panel.owner != skip && ray.passes(panel, low, high, limit)
-                }
-                _ => true,
-            };
-            if grown {
-                few.push(kind, i as usize);
-            }
-            false
+        self.each_about(&Ray { p: from, r: to - from }, radius, skip, true, |kind, i| {
+            few.push(kind, i as usize);
+            // With too many all are asked, whatever else there is.
+            few.all
         });
-        for (i, x) in self.caps.iter().enumerate() {
-            if x.owner != skip && (low.z..=high.z).contains(&x.z) {
-                few.push(Kind::Cap, i);
-            }
-        }
         few
     }
 
@@ -181,35 +154,65 @@ impl Solids {
     #[must_use]
     pub fn hides(&self, few: &Few, from: &[Vec3], to: &[Vec3], skip: OwnerIx) -> bool {
         let convex = |kind: Kind| !matches!(kind, Kind::Cap);
-        few.list[..few.len].iter().any(|t| {
-            convex(t.0)
-                && from.iter().all(|p| to.iter().all(|q| self.met(*t, &Ray { p: *p, r: *q - *p }, skip).is_some()))
-        })
+        !few.all
+            && few.list[..few.len].iter().any(|t| {
+                convex(t.0)
+                    && from.iter().all(|p| to.iter().all(|q| self.met(*t, &Ray { p: *p, r: *q - *p }, skip).is_some()))
+            })
     }
 
-    /// Asks about each of what [`Solids::in_the_way`] found, until told to stop.
-    pub(super) fn each_of(&self, few: &Few, mut ask: impl FnMut(Kind, usize) -> bool) {
-        if !few.all {
-            for (kind, i) in &few.list[..few.len] {
-                if !ask(*kind, *i as usize) {
+    /// Asks about each of what [`Solids::in_the_way`] found, where that is everything of what lies about eight lines, as
+    /// long as it is told to go on.
+    pub(super) fn each_of(&self, few: &Few, lines: &Eight, mut ask: impl FnMut(Kind, usize) -> bool) {
+        if few.all {
+            let (ray, radius) = lines.tube();
+            self.each_about(&ray, radius, OwnerIx::NONE, false, |kind, i| !ask(kind, i as usize));
+            return;
+        }
+        for (kind, i) in &few.list[..few.len] {
+            if !ask(*kind, *i as usize) {
+                return;
+            }
+        }
+    }
+
+    /// Calls for each thing that may come within `radius` of a segment, panels and caps too, until told to stop; those
+    /// whose sphere or box does are looked at more `closely` first.
+    fn each_about(&self, ray: &Ray, radius: f32, skip: OwnerIx, closely: bool, mut ask: impl FnMut(Kind, u32) -> bool) {
+        let to = ray.p + ray.r;
+        let (low, high) = (ray.p.min(to) - radius, ray.p.max(to) + radius);
+        let flat2 = ray.r.truncate().length_squared();
+        for (group, lanes) in self.lanes.iter().enumerate() {
+            let mut near = lanes.near(ray, low, high, radius, flat2, skip);
+            while near != 0 {
+                let i = self.treed_panels + group * LANES + near.trailing_zeros() as usize;
+                near &= near - 1;
+                if i < self.panels.len() && ask(Kind::Panel, i as u32) {
                     return;
                 }
             }
+        }
+        let limit = radius * radius * flat2;
+        let stopped = self.each_near(ray, radius, |(kind, i)| {
+            // A sphere round a table or a tall person is far wider than they are.
+            let near = match kind {
+                _ if !closely => true,
+                Kind::Box => ray.boxed_whole(&self.boxes[i as usize].grown(radius)),
+                Kind::Cylinder => ray.cylinder_whole(&self.cylinders[i as usize].grown(radius)),
+                Kind::Panel => {
+                    let panel = &self.panels[i as usize];
+                    panel.owner != skip && ray.passes(panel, low, high, limit)
+                }
+                _ => true,
+            };
+            near && ask(kind, i)
+        });
+        if stopped {
             return;
         }
-        let counts = [
-            (Kind::Panel, self.panels.len()),
-            (Kind::Box, self.boxes.len()),
-            (Kind::Cylinder, self.cylinders.len()),
-            (Kind::Ellipsoid, self.ellipsoids.len()),
-            (Kind::Cap, self.caps.len()),
-            (Kind::Sheet, self.sheets.len()),
-        ];
-        for (kind, count) in counts {
-            for i in 0..count {
-                if !ask(kind, i) {
-                    return;
-                }
+        for (i, x) in self.caps.iter().enumerate() {
+            if x.owner != skip && (low.z..=high.z).contains(&x.z) && ask(Kind::Cap, i as u32) {
+                return;
             }
         }
     }

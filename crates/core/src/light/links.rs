@@ -368,7 +368,12 @@ impl Inside {
 }
 
 fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &mut Vec<Pair>) {
-    let few = solids.in_the_way(a.middle, b.middle, a.radius.max(b.radius), OwnerIx::NONE);
+    // Among a crowd there is always much in the way.
+    let few = if a.flat && b.flat {
+        solids.in_the_way(a.middle, b.middle, a.radius.max(b.radius), OwnerIx::NONE)
+    } else {
+        Few::ALL
+    };
     // The shadow of one thing over all corners lies over all between them.
     if a.flat && b.flat && solids.hides(&few, &a.corners, &b.corners, OwnerIx::NONE) {
         return;

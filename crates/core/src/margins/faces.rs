@@ -3,7 +3,7 @@
 use super::frame::head_out;
 use super::search::{Judged, nearest_break};
 use super::{Look, Looks, Margin, Slips};
-use crate::blocking::face_view_among;
+use crate::blocking::{clear_share_among, face_view_among};
 use crate::facts::TURNED_AWAY;
 use crate::geometry::Solids;
 use crate::plan::PersonId;
@@ -162,7 +162,7 @@ impl Lines<'_> {
         // Turning to the lens shows parts of the face that were not asked about.
         let far = (self.face.head - self.eye).truncate().length() - aside;
         let turns = TURNS * aside / far.max(0.2);
-        face_view_among(&all, view, self.face).clear >= (limit + SPARE + turns).min(1.0)
+        clear_share_among(&all, view, self.face) >= (limit + SPARE + turns).min(1.0)
     }
 }
 
@@ -180,7 +180,7 @@ impl<S: Fn(f64) -> f64> Question<S> {
     fn judge(&self, still: &[&Solids], moving: &[&Solids], lines: &Lines<'_>, view: &View) -> Judged {
         let Some(from) = lines.met(moving) else { return Judged::Holds };
         let all: Vec<&Solids> = still.iter().chain(moving).copied().collect();
-        let over = face_view_among(&all, view, lines.face).clear - self.limit;
+        let over = clear_share_among(&all, view, lines.face) - self.limit;
         let covered = COVERS * (self.shadow)(from) * self.aside / lines.face.head_half.x;
         if over < 0.0 {
             Judged::Breaks
@@ -195,7 +195,7 @@ impl<S: Fn(f64) -> f64> Question<S> {
 /// What is seen of a larger head: the less, the nearer something is to hiding the face.
 fn larger_share(stage: &Solids, look: &Look<'_>, p: &Placed) -> f64 {
     let larger = Placed { head_half: p.head_half + LARGER_M, ..p.clone() };
-    face_view_among(&[stage, &look.moment.bodies], &look.view, &larger).clear
+    clear_share_among(&[stage, &look.moment.bodies], &look.view, &larger)
 }
 
 fn moved(p: &Placed, by: DVec2) -> Placed {
