@@ -1,7 +1,9 @@
 //! The editor is killed at random instants; what it had is there when it opens again.
 //!
-//! A few dozen times in an ordinary run. `TAPEMARK_KILLS` and `TAPEMARK_SAVE_KILLS` say how often otherwise.
+//! A few dozen times in an ordinary run. `TAPEMARK_KILLS` and `TAPEMARK_SAVE_KILLS` say how often otherwise, and
+//! `TAPEMARK_SEED` from which lot on.
 
+use glam::DVec2;
 use std::io::{BufRead, BufReader, Write};
 use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
@@ -10,7 +12,7 @@ use std::time::{Duration, Instant};
 use tapemark::editor::Editor;
 use tapemark::{files, journal};
 use tapemark_acceptance::{Frames, Lot};
-use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::edit::{Edit, ItemRef, Settings, apply};
 use tapemark_core::plan::Plan;
 
 const CHILD: &str = "TAPEMARK_KILLED_CHILD";
@@ -22,9 +24,31 @@ fn begun(plan: Plan, path: &Path, journals: &Path) -> Frames {
     Frames::of(editor)
 }
 
+/// The n-th edit of a plan: its notes say which it is, and everybody's marks and the pieces move a little.
+fn nth(plan: &Plan, n: u64) -> Edit {
+    let settings = Settings { notes: n.to_string(), ..Settings::of(plan) };
+    let marks = plan.shots.iter().flat_map(|s| s.marks.iter().map(|m| ItemRef::Mark(m.id.clone())));
+    let pieces = plan.location.pieces.iter().map(|p| ItemRef::Piece(p.id.clone()));
+    let by = DVec2::from_angle(n as f64) * 0.01;
+    let mut edits = vec![Edit::Settings(Box::new(settings))];
+    let items: Vec<ItemRef> = marks.chain(pieces).collect();
+    if !items.is_empty() {
+        edits.push(Edit::Move { items, by });
+    }
+    Edit::Together { label: "the next".into(), edits }
+}
+
 fn edit(w: &mut Frames, n: u64) {
-    let settings = Settings { notes: n.to_string(), ..Settings::of(&w.editor.plan) };
-    assert!(w.editor.edit(&Edit::Settings(Box::new(settings))));
+    let edit = nth(&w.editor.plan, n);
+    assert!(w.editor.edit(&edit));
+}
+
+/// What a plan is after its first n edits.
+fn after(mut plan: Plan, n: u64) -> Plan {
+    for n in 1..=n {
+        plan = apply(&plan, &nth(&plan, n)).expect("an edit that was made can be made");
+    }
+    plan
 }
 
 fn say(n: u64) {
@@ -106,16 +130,25 @@ fn number_of(plan: &Plan) -> u64 {
     plan.notes.parse().unwrap_or(0)
 }
 
-/// The last number that is there when the editor opens again: in the journal that was left behind, or in the file.
-fn there(folder: &Path) -> u64 {
+/// The last number that is there when the editor opens again: in the journal that was left behind, or in the file. The
+/// whole plan is then what so many edits make of the one begun with.
+fn there(folder: &Path, begun: &Plan) -> u64 {
     let saved = files::read(&folder.join("plan.tapemark.json")).expect("the plan's file is whole");
     let left = journal::look(&folder.join("journals")).found;
     assert!(left.len() <= 1);
-    left.iter().map(|f| number_of(&f.plan)).chain([number_of(&saved)]).max().unwrap()
+    let plans = left.into_iter().map(|f| f.plan).chain([saved]);
+    let last = plans.max_by_key(number_of).unwrap();
+    let number = number_of(&last);
+    assert!(last == after(begun.clone(), number), "the plan with edit {number} is not what {number} edits make");
+    number
 }
 
 fn times(variable: &str, usual: usize) -> usize {
     std::env::var(variable).ok().and_then(|n| n.parse().ok()).unwrap_or(usual)
+}
+
+fn lot(n: usize) -> Lot {
+    Lot((times("TAPEMARK_SEED", 0) + n) as u64)
 }
 
 fn in_parallel(count: usize, one: impl Fn(usize) + Sync) {
@@ -139,9 +172,11 @@ fn in_parallel(count: usize, one: impl Fn(usize) + Sync) {
 #[test]
 fn killed_at_any_instant_it_has_what_was_done_a_second_before() {
     in_parallel(times("TAPEMARK_KILLS", 12), |n| {
-        let killed = kill_after("edits", Duration::from_millis(Lot(n as u64).draw() % 2500));
-        let due = killed.done.iter().filter(|(_, ago)| *ago >= Duration::from_secs(1)).map(|d| d.0).max().unwrap_or(0);
-        let there = there(killed.folder.path());
+        // Long enough that some edit is older than a second in every run.
+        let killed = kill_after("edits", Duration::from_millis(1_050 + lot(n).draw() % 2_500));
+        let due = killed.done.iter().filter(|(_, ago)| *ago >= Duration::from_secs(1)).map(|d| d.0).max();
+        let due = due.expect("an edit older than a second");
+        let there = there(killed.folder.path(), &files::demo());
         assert!(there >= due, "run {n}: edit {due} was done a second before, {there} is there");
     });
 }
@@ -151,10 +186,10 @@ fn killed_at_any_instant_it_has_what_was_done_a_second_before() {
 #[test]
 fn killed_while_saving_the_file_is_whole() {
     in_parallel(times("TAPEMARK_SAVE_KILLS", 60), |n| {
-        let killed = kill_after("saves", Duration::from_micros(Lot(n as u64).draw() % 30_000));
+        let killed = kill_after("saves", Duration::from_micros(lot(n).draw() % 30_000));
         let done = killed.done.iter().map(|d| d.0).max().unwrap_or(0);
         let saved = number_of(&files::read(&killed.folder.path().join("plan.tapemark.json")).expect("a whole file"));
         assert!(saved >= done, "run {n}: {done} was saved, {saved} is there");
-        assert!(there(killed.folder.path()) >= done);
+        assert!(there(killed.folder.path(), &Plan::empty()) >= done);
     });
 }

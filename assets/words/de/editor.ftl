@@ -621,3 +621,9 @@ give-it-room-or-write-elsewhere = Platz schaffen oder die Antwort anderswohin le
 a-journal-could-not-be-read = Arbeit, die ein früheres Fenster beiseite gelegt hat, konnte nicht gelesen werden ({ $count })
 it-is-kept-in-folder = nichts wurde gelöscht: sie liegt in { $folder }; mit einem neueren Tapemark öffnen oder Hilfe dazu holen
 brought-back-up-to-a-fault = zurückgeholt bis zu einem Fehler im Beiseitegelegten; das Ganze bleibt in { $folder }
+files-there-are-not-ours = dort { $count ->
+    [one] liegt eine Datei, die
+   *[other] liegen { $count } Dateien, die
+ } kein früherer Lauf geschrieben hat: { $names }
+choose-another-folder-or-force = einen anderen Ordner wählen oder sie wegräumen; auf der Befehlszeile ersetzt --force sie
+that-is-more-pixels-than = das sind mehr als die { $most } Millionen Bildpunkte des größten Bildes

@@ -499,3 +499,5 @@ cameras = Kameras
 rigs = Lichtaufbauten
 path-line-and-column = { $path } (Zeile { $line }, Spalte { $column })
 move-wall = Wand verschieben
+the-file-holds-too-many-values = die Datei enthält etwa { $count } Werte; ein Plan enthält höchstens { $most }
+take-out-what-others-put-there = herausnehmen, was ein anderes Programm hineingeschrieben hat, oder eine Kopie behalten und einen neuen Plan beginnen

@@ -621,3 +621,9 @@ give-it-room-or-write-elsewhere = make room, or send the answer elsewhere
 a-journal-could-not-be-read = work left aside by an earlier window could not be read ({ $count })
 it-is-kept-in-folder = nothing was deleted: it is kept in { $folder }; open it with a newer Tapemark, or ask for help with it
 brought-back-up-to-a-fault = brought back up to a fault in what was kept aside; the whole of it stays in { $folder }
+files-there-are-not-ours = there { $count ->
+    [one] is a file
+   *[other] are { $count } files
+ } that an earlier run did not write: { $names }
+choose-another-folder-or-force = choose another folder or move them away; on the command line, --force replaces them
+that-is-more-pixels-than = that is more than the { $most } million pixels of the largest picture

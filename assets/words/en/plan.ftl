@@ -499,3 +499,5 @@ cameras = cameras
 rigs = rigs
 path-line-and-column = { $path } (line { $line }, column { $column })
 move-wall = move wall
+the-file-holds-too-many-values = the file holds about { $count } values; a plan holds at most { $most }
+take-out-what-others-put-there = take out what another program put into it, or keep a copy and begin a new plan

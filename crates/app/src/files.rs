@@ -296,18 +296,21 @@ pub fn keep(plan: &Path, stem_of_name: &str, read: image::RgbaImage) -> Result<K
         read
     };
     let folder = format!("{}-pictures", clean_name(&plan_stem(plan)));
-    let name = format!("{folder}/{}.png", clean_name(stem_of_name));
+    let mut bytes = Vec::new();
+    kept.write_to(&mut std::io::Cursor::new(&mut bytes), image::ImageFormat::Png).map_err(|e| PlanError {
+        what: say!("the-picture-could-not-be-written", e),
+        place: plan.display().to_string(),
+        remedy: say!("choose-another-picture").into(),
+    })?;
+    // Told apart by what it shows: the picture before stays where undo finds it, and no other's is written over.
+    let name = format!("{folder}/{}-{:08x}.png", clean_name(stem_of_name), crc32fast::hash(&bytes));
     let at = plan.parent().unwrap_or(Path::new("")).join(&name);
     if let Some(f) = at.parent() {
         make_folder(f)?;
     }
-    let mut bytes = Vec::new();
-    kept.write_to(&mut std::io::Cursor::new(&mut bytes), image::ImageFormat::Png).map_err(|e| PlanError {
-        what: say!("the-picture-could-not-be-written", e),
-        place: at.display().to_string(),
-        remedy: say!("choose-another-picture").into(),
-    })?;
-    write_atomically(&at, &bytes)?;
+    if !fs::read(&at).is_ok_and(|old| old == bytes) {
+        write_atomically(&at, &bytes)?;
+    }
     Ok(KeptPicture { name, scale })
 }
 
@@ -325,57 +328,166 @@ const LEFT: std::time::Duration = std::time::Duration::from_secs(10);
 /// Names the file and the remedy; the old file is untouched. A file that may not be written and what is no regular
 /// file are refused.
 pub fn write_atomically(path: &Path, bytes: &[u8]) -> Result<(), PlanError> {
-    let fail = |e: &std::io::Error| io_error(path, say!("the-file-could-not-be-written"), e);
-    let target = behind_links(path).map_err(|e| fail(&e))?;
-    let old = match fs::metadata(&target) {
-        Ok(old) if old.is_dir() => return Err(fail(&std::io::ErrorKind::IsADirectory.into())),
-        Ok(old) if !old.is_file() => return Err(no_regular_file(path)),
-        Ok(old) if old.permissions().readonly() => {
-            return Err(PlanError {
-                remedy: say!("allow-writing-it-or-save-elsewhere").into(),
-                ..fail(&std::io::ErrorKind::PermissionDenied.into())
-            });
+    Staged::of(path, bytes)?.put(bytes)
+}
+
+/// Bytes that are safe on the disk beside the file they are to be.
+struct Staged {
+    path: PathBuf,
+    target: PathBuf,
+    folder: PathBuf,
+    temporary: tempfile::NamedTempFile,
+    in_place: bool,
+}
+
+impl Staged {
+    fn fail(path: &Path, e: &std::io::Error) -> PlanError {
+        io_error(path, say!("the-file-could-not-be-written"), e)
+    }
+
+    fn of(path: &Path, bytes: &[u8]) -> Result<Staged, PlanError> {
+        let fail = |e: &std::io::Error| Staged::fail(path, e);
+        let target = behind_links(path).map_err(|e| fail(&e))?;
+        let old = match fs::metadata(&target) {
+            Ok(old) if old.is_dir() => return Err(fail(&std::io::ErrorKind::IsADirectory.into())),
+            Ok(old) if !old.is_file() => return Err(no_regular_file(path)),
+            Ok(old) if old.permissions().readonly() => {
+                return Err(PlanError {
+                    remedy: say!("allow-writing-it-or-save-elsewhere").into(),
+                    ..fail(&std::io::ErrorKind::PermissionDenied.into())
+                });
+            }
+            Ok(old) => Some(old),
+            Err(_) => None,
+        };
+        let folder = match target.parent() {
+            Some(p) if !p.as_os_str().is_empty() => p.to_path_buf(),
+            _ => PathBuf::from("."),
+        };
+        clear_left(&folder);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(WRITING);
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt;
+            // As any new file: what the user's mask leaves of it.
+            builder.permissions(fs::Permissions::from_mode(0o666));
         }
-        Ok(old) => Some(old),
-        Err(_) => None,
-    };
-    let folder = match target.parent() {
-        Some(p) if !p.as_os_str().is_empty() => p.to_path_buf(),
-        _ => PathBuf::from("."),
-    };
-    clear_left(&folder);
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(WRITING);
-    #[cfg(unix)]
-    {
-        use std::os::unix::fs::PermissionsExt;
-        // As any new file: what the user's mask leaves of it.
-        builder.permissions(fs::Permissions::from_mode(0o666));
-    }
-    let mut temporary = builder.tempfile_in(&folder).map_err(|e| fail(&e))?;
-    let _ = temporary.as_file().try_lock();
-    temporary.write_all(bytes).map_err(|e| fail(&e))?;
-    if let Some(old) = &old {
-        keep_owner(temporary.path(), old);
-        let _ = temporary.as_file().set_permissions(old.permissions());
-    }
-    temporary.as_file().sync_all().map_err(|e| fail(&e))?;
-    if old.as_ref().is_some_and(has_more_names) {
-        let mut file = fs::OpenOptions::new().write(true).truncate(true).open(&target).map_err(|e| fail(&e))?;
-        let written = file.write_all(bytes).and_then(|()| file.sync_all());
-        if let Err(e) = written {
-            // The whole of it is beside the file.
-            let kept = temporary.keep().map(|(_, name)| name.display().to_string()).unwrap_or_default();
-            return Err(PlanError { remedy: say!("what-was-written-is-in", name = kept), ..fail(&e) });
+        let mut temporary = builder.tempfile_in(&folder).map_err(|e| fail(&e))?;
+        let _ = temporary.as_file().try_lock();
+        temporary.write_all(bytes).map_err(|e| fail(&e))?;
+        if let Some(old) = &old {
+            keep_owner(temporary.path(), old);
+            let _ = temporary.as_file().set_permissions(old.permissions());
         }
-        return Ok(());
+        temporary.as_file().sync_all().map_err(|e| fail(&e))?;
+        let in_place = old.as_ref().is_some_and(has_more_names);
+        Ok(Staged { path: path.to_path_buf(), target, folder, temporary, in_place })
     }
-    temporary.persist(&target).map_err(|e| fail(&e.error))?;
-    // The rename itself is on disk once its folder is.
-    if let Ok(folder) = File::open(&folder) {
-        let _ = folder.sync_all();
+
+    /// Makes them the file.
+    fn put(self, bytes: &[u8]) -> Result<(), PlanError> {
+        let fail = |e: &std::io::Error| Staged::fail(&self.path, e);
+        if self.in_place {
+            let mut file =
+                fs::OpenOptions::new().write(true).truncate(true).open(&self.target).map_err(|e| fail(&e))?;
+            let written = file.write_all(bytes).and_then(|()| file.sync_all());
+            if let Err(e) = written {
+                // The whole of it is beside the file.
+                let kept = self.temporary.keep().map(|(_, name)| name.display().to_string()).unwrap_or_default();
+                let said = Staged::fail(&self.path, &e);
+                return Err(PlanError { remedy: say!("what-was-written-is-in", name = kept), ..said });
+            }
+            return Ok(());
+        }
+        self.temporary.persist(&self.target).map_err(|e| Staged::fail(&self.path, &e.error))?;
+        // The rename itself is on disk once its folder is.
+        if let Ok(folder) = File::open(&self.folder) {
+            let _ = folder.sync_all();
+        }
+        Ok(())
     }
-    Ok(())
+}
+
+/// In a folder that files are written into, the names of those that were: these may be replaced unasked.
+const WRITTEN: &str = ".written-by-tapemark";
+/// Most bytes of that list that are read.
+const MOST_WRITTEN: usize = 1 << 20;
+
+/// What may be replaced in a folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Replace {
+    /// What an earlier run wrote there.
+    Own,
+    /// Whatever has the name.
+    Any,
+}
+
+/// Writes files into a folder, all or none; their paths. The folder is made where it is not there. A file there that no
+/// earlier run wrote is not replaced unless that is asked for, and `source`, which they were made from, never is.
+///
+/// # Errors
+/// Names what may not be replaced or cannot be written, and the remedy; nothing was written then.
+pub fn write_into(
+    folder: &Path,
+    files: &[(String, Vec<u8>)],
+    replace: Replace,
+    source: Option<&Path>,
+) -> Result<Vec<PathBuf>, PlanError> {
+    make_folder(folder)?;
+    let list = folder.join(WRITTEN);
+    let known = read_bytes(&list, MOST_WRITTEN, say!("the-file")).unwrap_or_default();
+    let mut own: BTreeSet<String> = String::from_utf8_lossy(&known).lines().map(String::from).collect();
+    let paths: Vec<PathBuf> = files.iter().map(|(name, _)| folder.join(name)).collect();
+    let mut others = Vec::new();
+    for ((name, bytes), path) in files.iter().zip(&paths) {
+        if let Some(source) = source {
+            not_over_its_source(path, source)?;
+        }
+        let there = || fs::symlink_metadata(path).is_ok();
+        let same = || fs::read(path).is_ok_and(|old| &old == bytes);
+        if replace == Replace::Own && !own.contains(name) && there() && !same() {
+            others.push(name.as_str());
+        }
+    }
+    if !others.is_empty() {
+        return Err(PlanError {
+            what: say!("files-there-are-not-ours", count = others.len(), names = others.join(", ")),
+            place: folder.display().to_string(),
+            remedy: say!("choose-another-folder-or-force").into(),
+        });
+    }
+    let staged: Vec<Staged> =
+        files.iter().zip(&paths).map(|((_, bytes), path)| Staged::of(path, bytes)).collect::<Result<_, _>>()?;
+    own.extend(files.iter().map(|(name, _)| name.clone()));
+    // The list first: what is written after it was written by this program, whenever it is stopped.
+    let lines: String = own.iter().map(|name| format!("{name}\n")).collect();
+    write_atomically(&list, lines.as_bytes())?;
+    for (staged, (_, bytes)) in staged.into_iter().zip(files) {
+        staged.put(bytes)?;
+    }
+    Ok(paths)
+}
+
+/// Names for files made of other names, each different from all others even where a disk does not tell capitals apart;
+/// those that would be alike are told apart by their place in the list.
+#[must_use]
+pub fn names_apart(names: &[&str]) -> Vec<String> {
+    let clean: Vec<String> = names.iter().map(|n| clean_name(n)).collect();
+    let folded: Vec<String> = clean.iter().map(|n| n.to_lowercase()).collect();
+    let alone = |i: usize| !clean[i].is_empty() && folded.iter().filter(|o| **o == folded[i]).count() == 1;
+    let mut taken: BTreeSet<String> = (0..clean.len()).filter(|i| alone(*i)).map(|i| folded[i].clone()).collect();
+    let named = |i: usize| {
+        if alone(i) {
+            return clean[i].clone();
+        }
+        let mut name = format!("{}-no-{}", clean[i], i + 1);
+        while !taken.insert(name.to_lowercase()) {
+            name.push_str("-again");
+        }
+        name
+    };
+    (0..clean.len()).map(named).collect()
 }
 
 /// The file that a name leads to in the end, whether it is there yet or not.

@@ -141,13 +141,28 @@ fn an_answer_never_lands_on_the_plan_it_was_asked_of() {
         assert_eq!(done.status.code(), Some(2));
         assert_eq!(fs::read(&file).unwrap(), files::DEMO_JSON.as_bytes());
     }
+    let glb = d.path().join("plan.glb");
+    fs::copy(&file, &glb).unwrap();
+    assert_eq!(tapemark(&["hand-on", name(&glb), "-o", name(&glb)]).status.code(), Some(2));
+    // A list that has the plan's own name, even where everything may be replaced.
+    let csv = d.path().join("shots.csv");
+    fs::copy(&file, &csv).unwrap();
+    assert_eq!(tapemark(&["lists", name(&csv), "-o", name(d.path()), "--force"]).status.code(), Some(2));
+    // What an item or a drawing was read from.
+    let items = d.path().join("items.json");
+    fs::write(&items, "[]").unwrap();
+    assert_eq!(tapemark(&["put", name(&file), name(&items), "-o", name(&items)]).status.code(), Some(2));
+    for (kept, bytes) in [(&glb, files::DEMO_JSON), (&csv, files::DEMO_JSON), (&items, "[]")] {
+        assert_eq!(fs::read(kept).unwrap(), bytes.as_bytes(), "{}", kept.display());
+    }
 }
 
 #[test]
 fn every_shot_has_a_phone_picture_of_its_own() {
     let d = folder();
     let mut plan = files::demo();
-    let names = ["1/2", "1.2", "a name in three scripts δοκιμή 試し ".repeat(12).as_str()].map(String::from);
+    // The third is what the second would be called when told apart from the first.
+    let names = ["1/2", "1.2", "1-2-no-2"].map(String::from);
     for (shot, name) in plan.shots.iter_mut().zip(&names) {
         *shot = Shot { name: name.clone(), ..Shot::clone(shot) };
     }
@@ -156,7 +171,9 @@ fn every_shot_has_a_phone_picture_of_its_own() {
     let out = d.path().join("phones");
     let done = tapemark(&["phone", name(&file), "-o", name(&out)]);
     assert!(done.status.success(), "{}", words(&done));
-    assert_eq!(fs::read_dir(&out).unwrap().count(), plan.shots.len());
+    let pictures =
+        || fs::read_dir(&out).unwrap().flatten().filter(|f| f.path().extension().is_some_and(|e| e == "png")).count();
+    assert_eq!(pictures(), plan.shots.len());
     assert_eq!(String::from_utf8_lossy(&done.stdout).lines().count(), plan.shots.len());
 }
 
@@ -312,4 +329,104 @@ fn one_file_has_one_name() {
     assert!(keeper.wait());
     assert!(journal::open_elsewhere(d.path(), &b, None));
     assert!(!journal::open_elsewhere(d.path(), &b, Some(keeper.path())));
+}
+
+#[test]
+fn in_a_folder_only_what_an_earlier_run_wrote_is_replaced() {
+    let d = folder();
+    let file = d.path().join("plan.tapemark.json");
+    files::write(&file, &files::demo()).unwrap();
+    let out = d.path().join("lists");
+    let lists = |more: &[&str]| tapemark(&[&["lists", name(&file), "-o", name(&out)], more].concat());
+    fs::create_dir(&out).unwrap();
+    let theirs = out.join("shots.csv");
+    fs::write(&theirs, "mine, by hand").unwrap();
+    let refused = lists(&[]);
+    assert_eq!(refused.status.code(), Some(2));
+    assert!(words(&refused).contains("shots.csv") && words(&refused).contains("--force"), "{}", words(&refused));
+    assert_eq!(fs::read_dir(&out).unwrap().count(), 1, "all or none");
+    assert_eq!(fs::read(&theirs).unwrap(), b"mine, by hand");
+    fs::remove_file(&theirs).unwrap();
+    let done = lists(&[]);
+    assert!(done.status.success(), "{}", words(&done));
+    for told in String::from_utf8_lossy(&done.stdout).lines() {
+        assert!(Path::new(told).is_file(), "{told}");
+    }
+    // Its own of another day, and somebody's when asked to.
+    files::write(&file, &titled("later")).unwrap();
+    assert!(lists(&[]).status.success());
+    fs::write(out.join(".written-by-tapemark"), "").unwrap();
+    fs::write(&theirs, "mine again").unwrap();
+    assert_eq!(lists(&[]).status.code(), Some(2));
+    assert!(lists(&["--force"]).status.success());
+    assert_ne!(fs::read(&theirs).unwrap(), b"mine again");
+}
+
+proptest::proptest! {
+    /// Names for files are all different, even where a disk does not tell capitals apart, and short enough for one.
+    #[test]
+    fn names_for_files_are_told_apart(names in proptest::collection::vec("[1aA/. é試-]{0,5}|1-no-[0-9]|.{0,200}", 0..12)) {
+        let apart = files::names_apart(&names.iter().map(String::as_str).collect::<Vec<_>>());
+        let folded: std::collections::BTreeSet<String> = apart.iter().map(|n| n.to_lowercase()).collect();
+        proptest::prop_assert_eq!(folded.len(), names.len());
+        for n in &apart {
+            proptest::prop_assert!(!n.is_empty() && n.len() < 200 && !n.contains(['/', '\0']), "{n:?}");
+        }
+    }
+}
+
+#[test]
+fn a_new_picture_of_a_shot_leaves_the_one_before() {
+    let d = folder();
+    let plan = d.path().join("plan.tapemark.json");
+    let picture = |shade: u8| image::RgbaImage::from_pixel(4, 4, image::Rgba([shade; 4]));
+    let first = files::keep(&plan, "shot-1", picture(10)).unwrap();
+    let second = files::keep(&plan, "shot-1", picture(200)).unwrap();
+    assert_ne!(first.name, second.name);
+    let shown = |kept: &files::KeptPicture| files::picture(&d.path().join(&kept.name)).unwrap();
+    assert_eq!((shown(&first), shown(&second)), (picture(10), picture(200)));
+    assert_eq!(files::keep(&plan, "shot-1", picture(10)).unwrap(), first, "the same picture is one file");
+}
+
+#[test]
+fn a_message_is_no_longer_than_can_be_read() {
+    let d = folder();
+    let file = d.path().join("plan.tapemark.json");
+    let long = "x".repeat(3_000_000);
+    fs::write(&file, files::DEMO_JSON.replacen("800.0", &format!("\"{long}\""), 1)).unwrap();
+    let done = tapemark(&["notices", name(&file)]);
+    assert_eq!(done.status.code(), Some(2));
+    let said = words(&done);
+    assert!(said.len() < 2_000 && said.contains("exposure.ei"), "{} bytes: {:.300}", said.len(), said);
+}
+
+#[test]
+fn a_drawing_holds_no_character_that_xml_forbids() {
+    let d = folder();
+    let file = d.path().join("plan.tapemark.json");
+    let mut plan = files::demo();
+    plan.title = "a\u{fffe}b\u{ffff}c\u{1}d".into();
+    files::write(&file, &plan).unwrap();
+    let out = d.path().join("sheet.svg");
+    let done = tapemark(&["sheet", name(&file), "--shot", "1", "-o", name(&out)]);
+    assert!(done.status.success(), "{}", words(&done));
+    // XML 1.0, production 2: Char.
+    let allowed = |c: char| matches!(c, '\t' | '\n' | '\r' | ' '..='\u{fffd}' | '\u{10000}'..);
+    let drawn = fs::read_to_string(&out).unwrap();
+    assert!(drawn.contains("abcd") && drawn.chars().all(allowed));
+}
+
+#[test]
+fn more_values_than_a_plan_holds_are_refused_at_once() {
+    let d = folder();
+    let file = d.path().join("plan.tapemark.json");
+    let many = "[0, 0, 0, 0, 0, 0, 0, 0],".repeat(150_000);
+    fs::write(&file, files::DEMO_JSON.replacen('{', &format!("{{\"theirs\": [{many} 0],"), 1)).unwrap();
+    let done = tapemark(&["notices", name(&file)]);
+    assert_eq!(done.status.code(), Some(2));
+    assert!(words(&done).contains("1,000,000") || words(&done).contains("1000000"), "{}", words(&done));
+    // Commas within a text are none.
+    let commas = ",".repeat(1_100_000);
+    fs::write(&file, files::DEMO_JSON.replacen('{', &format!("{{\"theirs\": \"\\\"{commas}\","), 1)).unwrap();
+    assert_ne!(tapemark(&["notices", name(&file)]).status.code(), Some(2));
 }

@@ -81,7 +81,7 @@ pub fn worked<'a>(plan: &Plan, shot: &'a Shot, at_s: f64) -> WorkedShot<'a> {
     let scene = moments.stage.scene(plan, shot, at_s);
     let (light, failed) = light_of(plan, shot, &scene);
     let facts = with_failed(facts_of_scene(plan, shot, &scene, &light, &moments), plan, failed);
-    WorkedShot { shot, scene, light, facts }
+    WorkedShot { shot, scene, light: light.settled(), facts }
 }
 
 /// The wiring of every lighting state, in the order of the storyboard.

@@ -253,7 +253,8 @@ pub fn facts_of_shots(plan: &Plan, shots: &[&Shot], at_s: f64) -> Vec<ShotFacts>
 }
 
 /// Works something out for each of several shots: the first alone, so that what all share is there for the others.
-pub(crate) fn one_then_all<'a, T: Send>(shots: &[&'a Shot], work: impl Fn(&'a Shot) -> T + Sync) -> Vec<T> {
+#[must_use]
+pub fn one_then_all<'a, T: Send>(shots: &[&'a Shot], work: impl Fn(&'a Shot) -> T + Sync) -> Vec<T> {
     let Some((first, others)) = shots.split_first() else { return Vec::new() };
     let mut out = vec![work(first)];
     out.par_extend(others.par_iter().map(|s| work(s)));

@@ -63,7 +63,8 @@ pub(crate) fn write(page: &Page, fonts: Fonts) -> String {
 
 fn escaped(text: &str) -> String {
     text.chars()
-        .filter(|c| !c.is_control() || *c == ' ')
+        // What XML 1.0 does not allow in a text (W3C recommendation, production 2), and what no line of text holds.
+        .filter(|c| !c.is_control() && !matches!(c, '\u{fffe}' | '\u{ffff}'))
         .map(|c| match c {
             '&' => "&amp;".into(),
             '<' => "&lt;".into(),

@@ -319,6 +319,9 @@ pub(super) enum Command {
         /// Folder to write into; made if it is not there.
         #[arg(short)]
         output: PathBuf,
+        /// Replace files there that no earlier run wrote.
+        #[arg(long)]
+        force: bool,
     },
     /// Brings room outlines into a plan from a DXF or SVG drawing.
     BringIn {
@@ -379,6 +382,9 @@ pub(super) enum Command {
         /// What is owned and what the rest costs.
         #[arg(long)]
         kit: Option<PathBuf>,
+        /// Replace files there that no earlier run wrote.
+        #[arg(long)]
+        force: bool,
     },
     /// Puts items into a plan, or merges settings into it: for scripts.
     Put {

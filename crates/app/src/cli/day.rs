@@ -1,7 +1,7 @@
 //! Commands about the shooting day: continuity, power, kit, order and lists.
 
 use super::{changed, fail, json, shots, tell};
-use crate::files;
+use crate::files::{self, Replace};
 use crate::words::{carry_lines, kit_lines, match_lines, order_lines, power_lines};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
@@ -9,6 +9,7 @@ use std::sync::Arc;
 use tapemark_core::continuity::{self, Match, carry_over};
 use tapemark_core::day::rig_facts;
 use tapemark_core::edit::{Edit, Settings};
+use tapemark_core::facts::one_then_all;
 use tapemark_core::kit::{KitFile, kit_list};
 use tapemark_core::order::order;
 use tapemark_core::plan::{Pin, Plan, PlanError, Shot};
@@ -114,21 +115,27 @@ pub(super) fn day(plan: &Path, pins: Vec<(String, usize)>, output: Option<PathBu
     Ok(if found.troubles.is_empty() { ExitCode::SUCCESS } else { ExitCode::from(1) })
 }
 
-pub(super) fn lists(plan: &Path, folder: &Path, kit: Option<&Path>) -> Done {
-    write_lists(&files::read(plan)?, &read_kit(kit)?, folder)?;
+pub(super) fn lists(plan: &Path, folder: &Path, kit: Option<&Path>, replace: Replace) -> Done {
+    for path in write_lists(&files::read(plan)?, &read_kit(kit)?, folder, replace, Some(plan))? {
+        tell(&path.display().to_string());
+    }
     Ok(ExitCode::SUCCESS)
 }
 
-/// Writes every list of a plan as CSV into a folder.
+/// Writes every list of a plan as CSV into a folder; their paths.
 ///
 /// # Errors
-/// Names the file that cannot be written.
-pub fn write_lists(plan: &Plan, kit: &KitFile, folder: &Path) -> Result<(), PlanError> {
-    files::make_folder(folder)?;
-    for list in tapemark_sheet::lists(plan, kit) {
-        files::write_atomically(&folder.join(list.file_name()), list.csv().as_bytes())?;
-    }
-    Ok(())
+/// As [`files::write_into`].
+pub fn write_lists(
+    plan: &Plan,
+    kit: &KitFile,
+    folder: &Path,
+    replace: Replace,
+    source: Option<&Path>,
+) -> Result<Vec<PathBuf>, PlanError> {
+    let list = |l: tapemark_sheet::List| (l.file_name(), l.csv().into_bytes());
+    let all: Vec<(String, Vec<u8>)> = tapemark_sheet::lists(plan, kit).into_iter().map(list).collect();
+    files::write_into(folder, &all, replace, source)
 }
 
 fn picture_of(file: &Path) -> Option<Picture> {
@@ -149,32 +156,28 @@ pub(super) fn pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, beside: Option
     tapemark_sheet::day_pages(plan, kit, spec, &pictures)
 }
 
-/// Writes a phone-sized picture of each shot; their names.
+/// Writes a phone-sized picture of each shot; their paths.
+///
 /// # Errors
-/// When a shot is not there or a file cannot be written.
-pub fn write_phones(plan: &Plan, shot: Option<&str>, folder: &Path) -> Result<Vec<PathBuf>, PlanError> {
-    files::make_folder(folder)?;
+/// When a shot is not there, or as [`files::write_into`].
+pub fn write_phones(
+    plan: &Plan,
+    shot: Option<&str>,
+    folder: &Path,
+    replace: Replace,
+    source: Option<&Path>,
+) -> Result<Vec<PathBuf>, PlanError> {
     let day = order(plan);
-    let mut out = Vec::new();
-    let all: Vec<String> = plan.shots.iter().map(|s| files::clean_name(&s.name)).collect();
-    let mut pictures = Vec::new();
-    for s in shots(plan, shot)? {
+    let names = files::names_apart(&plan.shots.iter().map(|s| s.name.as_str()).collect::<Vec<_>>());
+    let picture = |s: &Shot| {
         let call = day.calls.iter().find(|c| c.setup.shots.contains(&s.id)).map(|c| c.from);
         let page = tapemark_sheet::phone_page(plan, &tapemark_core::day::worked(plan, s, 0.0), call);
-        // A name that two shots share, or that is none, is told apart by the shot's place in the storyboard.
         let place = plan.shots.iter().position(|o| o.id == s.id).unwrap_or_default();
-        let own = &all[place];
-        let shared = own.is_empty() || all.iter().filter(|o| o.to_lowercase() == own.to_lowercase()).count() > 1;
-        let name = if shared { format!("shot-{own}-no-{}.png", place + 1) } else { format!("shot-{own}.png") };
-        let path = folder.join(name);
+        let name = format!("shot-{}.png", names[place]);
         let bytes = tapemark_sheet::to_png(&page, tapemark_sheet::PHONE_DPI)
-            .map_err(|e| fail(e.to_string(), path.display().to_string(), say!("report-this")))?;
-        pictures.push((path, bytes));
-    }
-    // All or none: nothing is written before everything is worked out.
-    for (path, bytes) in pictures {
-        files::write_atomically(&path, &bytes)?;
-        out.push(path);
-    }
-    Ok(out)
+            .map_err(|e| fail(e.to_string(), &name, say!("report-this")))?;
+        Ok((name, bytes))
+    };
+    let pictures = one_then_all(&shots(plan, shot)?, picture).into_iter().collect::<Result<Vec<_>, PlanError>>()?;
+    files::write_into(folder, &pictures, replace, source)
 }

@@ -47,6 +47,7 @@ pub fn read_outlines(drawing: &Path, unit: Option<f64>) -> Result<Outlines, Unre
 }
 
 pub(super) fn bring_in(plan: &Path, drawing: &Path, unit: Option<f64>, output: Option<&Path>) -> Done {
+    files::not_over_its_source(output.unwrap_or(plan), drawing)?;
     let before = files::read(plan)?;
     let found = read_outlines(drawing, unit).map_err(|e| e.error)?;
     let edit = found.edit(&before).ok_or_else(|| {
@@ -80,6 +81,7 @@ pub fn write_on(plan: &Plan, shot: &Shot, at_s: f64, output: &Path) -> Result<()
 }
 
 pub(super) fn hand_on(plan: &Path, shot: Option<&str>, at_s: f64, output: &Path) -> Done {
+    files::not_over_its_source(output, plan)?;
     let plan = files::read(plan)?;
     let list = shots(&plan, shot)?;
     let first = list.first().ok_or_else(|| fail(say!("the-plan-has-no-shot"), "shots", say!("add-a-shot")))?;
@@ -130,6 +132,7 @@ pub(super) fn underlay(
 
 /// Puts a list of items into a plan, or merges an object into it.
 pub(super) fn put(plan: &Path, items: &Path, output: Option<&Path>) -> Done {
+    files::not_over_its_source(output.unwrap_or(plan), items)?;
     let before = files::read(plan)?;
     let place = items.display().to_string();
     let bad = |e: serde_json::Error| {

@@ -4,7 +4,7 @@ use super::{exchange, fail, worked_out};
 use image::codecs::hdr::HdrEncoder;
 use tapemark_core::attempt::Answer;
 use tapemark_core::blocking::Moments;
-use tapemark_core::frame::{FrameSpec, Overlay, Picture, guides, picture};
+use tapemark_core::frame::{Developed, FrameSpec, MOST_PIXELS, Overlay, Picture, guides, picture_in_bands};
 use tapemark_core::light::{FINE_PATCH_M, Transport};
 use tapemark_core::plan::{Plan, PlanError, Shot};
 use tapemark_core::scene::Scene;
@@ -49,39 +49,49 @@ pub(super) fn frame(
     }
 }
 
-/// A shot's scene and light with its picture, cut finer than the file.
-struct Taken {
+/// A shot's scene and light.
+struct Lit {
     scene: Scene,
     transport: Transport,
-    picture: Picture,
 }
 
-fn taken(plan: &Plan, shot: &Shot, at: f64, width: usize) -> Result<Taken, PlanError> {
+/// Takes a shot's picture, cut finer than the file, in bands from the top.
+fn taken(plan: &Plan, shot: &Shot, at: f64, width: usize, each: impl FnMut(Picture)) -> Result<Lit, PlanError> {
     let no_camera =
         || fail(say!("the-shot-has-no-camera"), say!("shot-named", shot = shot.name), say!("place-its-camera"));
     let scene = Scene::of(plan, shot, at);
     let view = scene.view.as_ref().ok_or_else(no_camera)?;
+    // Before anything is worked out.
+    if !FrameSpec::is_in_bounds(view, width) {
+        let what = say!("that-is-more-pixels-than", most = MOST_PIXELS / 1_000_000);
+        return Err(fail(what, "--width", say!("ask-for-fewer-pixels")));
+    }
     let rig = plan.shot_rig(shot);
     let rig = rig.as_deref();
     let transport = Transport::of(plan, rig, &scene, FINE_PATCH_M, None);
     let spec = FrameSpec::for_view(view, width).cut_finer(FOLD);
-    let picture =
-        worked_out(Answer::Picture, || picture(plan, &scene, rig, &transport, spec))?.ok_or_else(no_camera)?;
-    Ok(Taken { scene, transport, picture })
+    worked_out(Answer::Picture, || picture_in_bands(plan, &scene, rig, &transport, spec, FOLD, each))?
+        .ok_or_else(no_camera)?;
+    Ok(Lit { scene, transport })
 }
 
 /// What the lens sees as PNG.
 fn frame_png(plan: &Plan, shot: &Shot, at: f64, asked: &Asked) -> Result<Vec<u8>, PlanError> {
     let place = say!("shot-named", shot = shot.name);
-    let Taken { scene, transport, picture } = taken(plan, shot, at, asked.width)?;
     let camera = plan
         .shot_camera(shot)
         .ok_or_else(|| fail(say!("the-shot-has-no-camera"), place.clone(), say!("place-its-camera")))?;
-    let developed = if asked.levels {
-        picture.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
-    } else {
-        picture.developed(camera, &plan.exposure, FOLD)
-    };
+    let mut developed = Developed { width: 0, height: 0, rgba: Vec::new() };
+    let Lit { scene, transport } = taken(plan, shot, at, asked.width, |band| {
+        let band = if asked.levels {
+            band.false_levels(camera, &plan.exposure, FOLD, tapemark_sheet::stops_colour)
+        } else {
+            band.developed(camera, &plan.exposure, FOLD)
+        };
+        developed.width = band.width;
+        developed.height += band.height;
+        developed.rgba.extend(band.rgba);
+    })?;
     let facts = tapemark_core::facts::facts_of_scene(plan, shot, &scene, &transport, &Moments::of(plan, shot));
     let lines: Vec<_> = asked.over.iter().flat_map(|o| guides(*o, shot, &scene, &facts)).collect();
     let page = tapemark_sheet::frame_page(&developed, &lines);
@@ -107,11 +117,16 @@ fn rounded(rgb: [f32; 3]) -> [f32; 3] {
 
 /// Luminance as Radiance RGBE: linear sRGB, its luminance in cd/m².
 fn frame_hdr(plan: &Plan, shot: &Shot, at: f64, asked: &Asked) -> Result<Vec<u8>, PlanError> {
-    let light = taken(plan, shot, at, asked.width)?.picture.folded(FOLD);
-    let pixels: Vec<image::Rgb<f32>> = light.light.iter().map(|c| image::Rgb(rounded(*c))).collect();
+    let mut pixels: Vec<image::Rgb<f32>> = Vec::new();
+    let mut width = 0;
+    taken(plan, shot, at, asked.width, |band| {
+        let light = band.folded(FOLD);
+        width = light.width;
+        pixels.extend(light.light.iter().map(|c| image::Rgb(rounded(*c))));
+    })?;
     let mut bytes = Vec::new();
     HdrEncoder::new(&mut bytes)
-        .encode(&pixels, light.width, light.height)
+        .encode(&pixels, width, pixels.len() / width.max(1))
         .map_err(|e| fail(e.to_string(), say!("shot-named", shot = shot.name), say!("ask-for-fewer-pixels")))?;
     // The second line of the header is a remark; ours says what the numbers are.
     let first = bytes.iter().position(|b| *b == b'\n').map_or(0, |n| n + 1);

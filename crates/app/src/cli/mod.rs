@@ -154,9 +154,9 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             write_sheet(&plan, shot.as_deref(), &output, &spec, dpi, &with)?;
             Ok(ExitCode::SUCCESS)
         }
-        Some(Command::Phone { plan, shot, output }) => {
-            let plan = files::read(&plan)?;
-            for name in write_phones(&plan, shot.as_deref(), &output)? {
+        Some(Command::Phone { plan: path, shot, output, force }) => {
+            let plan = files::read(&path)?;
+            for name in write_phones(&plan, shot.as_deref(), &output, replace(force), Some(&path))? {
                 tell(&name.display().to_string());
             }
             Ok(ExitCode::SUCCESS)
@@ -357,7 +357,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             let known = exchange::Known { from, to, length };
             exchange::underlay(&plan, picture.as_deref(), &known, origin, output.as_deref())
         }
-        Some(Command::Lists { plan, output, kit }) => day::lists(&plan, &output, kit.as_deref()),
+        Some(Command::Lists { plan, output, kit, force }) => day::lists(&plan, &output, kit.as_deref(), replace(force)),
         Some(Command::Schema { kit }) => {
             tell(&json(&if kit { kit_schema() } else { schema() })?);
             Ok(ExitCode::SUCCESS)
@@ -374,6 +374,10 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             Ok(ExitCode::SUCCESS)
         }
     }
+}
+
+fn replace(force: bool) -> files::Replace {
+    if force { files::Replace::Any } else { files::Replace::Own }
 }
 
 fn shots<'a>(plan: &'a Plan, wanted: Option<&str>) -> Result<Vec<&'a Shot>, PlanError> {

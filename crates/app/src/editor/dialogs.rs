@@ -182,9 +182,10 @@ impl Editor {
                 let mut open = true;
                 egui::Modal::new(egui::Id::unique("trouble")).show(ctx, |ui| {
                     ui.set_max_width(480.0);
-                    ui.heading(&e.what);
-                    ui.label(&e.place);
-                    ui.label(say!("what-to-do-remedy", remedy = e.remedy));
+                    let [what, place, remedy] = e.brief();
+                    ui.heading(what);
+                    ui.label(place);
+                    ui.label(say!("what-to-do-remedy", remedy));
                     if ui.button(say!("close")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                         open = false;
                     }
@@ -202,19 +203,24 @@ impl Editor {
 
     fn ask_unsaved(&mut self, ctx: &egui::Context, then: Box<Ask>) {
         let mut next = Some(Ask::Unsaved(then.clone()));
-        let mut save = false;
+        let (mut save, mut chosen) = (false, false);
         egui::Modal::new(egui::Id::unique("unsaved")).show(ctx, |ui| {
             ui.heading(say!("the-plan-has-changes-that-are"));
             ui.horizontal(|ui| {
                 save = ui.button(say!("save")).clicked();
                 if ui.button(say!("discard-changes")).clicked() {
                     next = Some(*then.clone());
+                    chosen = true;
                 }
                 if ui.button(say!("keep-editing")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape)) {
                     next = None;
                 }
             });
         });
+        // Nothing is drawn anew while the question stands.
+        if save || chosen || next.is_none() {
+            ctx.request_repaint();
+        }
         if save && self.save() {
             next = Some(*then);
         }
@@ -222,7 +228,6 @@ impl Editor {
         if self.ask.is_none() {
             self.ask = next;
         }
-        ctx.request_repaint();
     }
 
     fn ask_export(&mut self, ctx: &egui::Context) {

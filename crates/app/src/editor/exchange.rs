@@ -3,7 +3,7 @@
 use super::dialogs::{Ask, Wanted};
 use super::state::Editor;
 use crate::cli::{read_outlines, write_lists, write_on, write_phones};
-use crate::files;
+use crate::files::{self, Replace};
 use glam::DVec2;
 use std::path::{Path, PathBuf};
 use tapemark_core::edit::{Edit, Settings};
@@ -174,21 +174,21 @@ impl Editor {
 
     pub(crate) fn write_lists(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            let (plan, kit) = (self.plan.clone(), self.kit.clone());
+            let (plan, kit, beside) = (self.plan.clone(), self.kit.clone(), self.path.clone());
             self.write_aside(
                 folder,
-                move |to| write_lists(&plan, &kit, to),
-                |(), to| say!("wrote-the-lists-into", folder = to.display()),
+                move |to| write_lists(&plan, &kit, to, Replace::Own, beside.as_deref()),
+                |_, to| say!("wrote-the-lists-into", folder = to.display()),
             );
         }
     }
 
     pub(crate) fn write_phones(&mut self) {
         if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            let plan = self.plan.clone();
+            let (plan, beside) = (self.plan.clone(), self.path.clone());
             self.write_aside(
                 folder,
-                move |to| write_phones(&plan, None, to),
+                move |to| write_phones(&plan, None, to, Replace::Own, beside.as_deref()),
                 |names, to| say!("wrote-names-pictures-into-folder", names = names.len(), folder = to.display()),
             );
         }

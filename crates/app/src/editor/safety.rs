@@ -266,6 +266,10 @@ impl Editor {
             }
             later = ui.button(say!("ask-again-next-time")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
         });
+        // Nothing is drawn anew while the question stands.
+        if away.is_some() || back.is_some() || later {
+            ctx.request_repaint();
+        }
         if let Some(i) = away {
             journal::remove(&list.remove(i).journal);
         }
@@ -278,7 +282,6 @@ impl Editor {
             None if !later && !list.is_empty() => self.ask = Some(Ask::Found(list)),
             None => {}
         }
-        ctx.request_repaint();
     }
 
     pub(crate) fn ask_changed_on_disk(&mut self, ctx: &egui::Context, path: PathBuf) {
@@ -294,6 +297,9 @@ impl Editor {
                 cancel = ui.button(say!("do-not-save")).clicked() || ui.input(|i| i.key_pressed(egui::Key::Escape));
             });
         });
+        if over || other || cancel {
+            ctx.request_repaint();
+        }
         if over {
             self.safety.on_disk = None;
             self.save_to(&path);
@@ -302,7 +308,6 @@ impl Editor {
         } else if !cancel {
             self.ask = Some(Ask::ChangedOnDisk(path));
         }
-        ctx.request_repaint();
     }
 }
 

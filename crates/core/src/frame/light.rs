@@ -10,14 +10,18 @@ use crate::plan::Receptor;
 use crate::scene::Scene;
 use glam::Vec3;
 use rayon::prelude::*;
+use std::ops::Range;
+use std::sync::OnceLock;
 
 /// A scene's light, ready to be asked at many points.
 pub(super) struct Lit<'a> {
     scene: &'a Scene,
     emitters: Vec<(&'a Emitter, [f32; 3])>,
     returned: Returned,
-    /// Bounced light round each of the props' middles.
-    round: Vec<[[f32; 3]; 6]>,
+    transport: &'a Transport,
+    /// The props' middles, and bounced light round each that a picture shows.
+    middles: &'a [Vec3],
+    round: Vec<OnceLock<[[f32; 3]; 6]>>,
     /// What is seen where no surface is met, and the colours of sky and ground.
     outside: Option<(&'a Sky, [[f32; 3]; 2])>,
 }
@@ -26,13 +30,7 @@ pub(super) struct Lit<'a> {
 const OFF_M: f32 = 4e-3;
 
 impl<'a> Lit<'a> {
-    pub fn of(
-        scene: &'a Scene,
-        transport: &'a Transport,
-        returned: Returned,
-        props: &Props,
-        pixels: &[Pixel],
-    ) -> Lit<'a> {
+    pub fn of(scene: &'a Scene, transport: &'a Transport, props: &'a Props) -> Lit<'a> {
         let rgb = |e: &Emitter| linear_srgb(e.colour).map(|c| c as f32);
         let colour = |c| linear_srgb(c).map(|c| c as f32);
         let outside = transport.outside().map(|(sky, above, below)| (sky, [colour(above), colour(below)]));
@@ -42,20 +40,9 @@ impl<'a> Lit<'a> {
             .filter(|e| e.gain > 0.0)
             .map(|e| (e, rgb(e).map(|c| c * e.gain as f32)))
             .collect();
-        // Only what is in the picture is asked about.
-        let mut seen = vec![false; props.middles.len()];
-        for p in pixels.iter().filter(|p| p.prop != NOTHING) {
-            if let Around::Middle(i) = props.list[p.prop as usize].around {
-                seen[i as usize] = true;
-            }
-        }
-        let round = props
-            .middles
-            .par_iter()
-            .zip(seen)
-            .map(|(m, seen)| if seen { transport.round(scene, m.as_dvec3(), OwnerIx::NONE) } else { [[0.0; 3]; 6] })
-            .collect();
-        Lit { scene, emitters, returned, round, outside }
+        let round = props.middles.iter().map(|_| OnceLock::new()).collect();
+        let returned = transport.returned(scene);
+        Lit { scene, emitters, returned, transport, middles: &props.middles, round, outside }
     }
 
     /// Sky, ground or darkness beyond the rooms, cd/m².
@@ -84,7 +71,10 @@ impl<'a> Lit<'a> {
     }
 
     fn bounced_round(&self, i: u32, n: Vec3) -> [f32; 3] {
-        let cube = &self.round[i as usize];
+        let i = i as usize;
+        // Only what is in the picture is asked about.
+        let cube =
+            self.round[i].get_or_init(|| self.transport.round(self.scene, self.middles[i].as_dvec3(), OwnerIx::NONE));
         let mut sum = [0.0; 3];
         for k in 0..3 {
             let face = 2 * k + usize::from(n[k] < 0.0);
@@ -94,9 +84,17 @@ impl<'a> Lit<'a> {
     }
 }
 
-/// Light on the surface each pixel shows, lux of linear sRGB.
-pub(super) fn levels(lit: &Lit<'_>, props: &Props, rays: &Rays, pixels: &[Pixel], spec: FrameSpec) -> Vec<[f32; 3]> {
-    let mut net = Net { lit, props, rays, pixels, spec, levels: vec![UNKNOWN; pixels.len()] };
+/// Light on the surface each pixel of some rows shows, lux of linear sRGB. `pixels` are those of the rows and of the one
+/// below, where there is one.
+pub(super) fn levels(
+    lit: &Lit<'_>,
+    props: &Props,
+    rays: &Rays,
+    pixels: &[Pixel],
+    spec: FrameSpec,
+    rows: Range<usize>,
+) -> Vec<[f32; 3]> {
+    let mut net = Net { lit, props, rays, pixels, spec, first: rows.start, levels: vec![UNKNOWN; pixels.len()] };
     let coarse = spec.coarse.max(1);
     net.step(coarse, None);
     let mut step = coarse;
@@ -104,7 +102,7 @@ pub(super) fn levels(lit: &Lit<'_>, props: &Props, rays: &Rays, pixels: &[Pixel]
         net.step(step / 2, Some(step));
         step /= 2;
     }
-    net.fill(step)
+    net.fill(step, rows.len())
 }
 
 const UNKNOWN: [f32; 3] = [f32::NAN; 3];
@@ -117,12 +115,18 @@ struct Net<'a> {
     rays: &'a Rays,
     pixels: &'a [Pixel],
     spec: FrameSpec,
+    /// The row that the first of the pixels lies in, one of the coarsest net's.
+    first: usize,
     levels: Vec<[f32; 3]>,
 }
 
 impl Net<'_> {
+    fn place(&self, x: usize, y: usize) -> usize {
+        (y - self.first) * self.spec.width + x
+    }
+
     fn exact(&self, x: usize, y: usize) -> [f32; 3] {
-        let p = &self.pixels[y * self.spec.width + x];
+        let p = &self.pixels[self.place(x, y)];
         if p.prop == NOTHING {
             return [0.0; 3];
         }
@@ -132,14 +136,15 @@ impl Net<'_> {
 
     /// Fills the points of a net; between those of a coarser one where light is uneven there.
     fn step(&mut self, step: usize, before: Option<usize>) {
-        let (w, h) = (self.spec.width, self.spec.height);
-        let rows: Vec<Vec<(usize, [f32; 3])>> = (0..h.div_ceil(step))
+        let w = self.spec.width;
+        let high = self.pixels.len() / w;
+        let rows: Vec<Vec<(usize, [f32; 3])>> = (0..high.div_ceil(step))
             .into_par_iter()
             .map(|j| {
-                let y = j * step;
+                let y = self.first + j * step;
                 let mut out = Vec::with_capacity(w / step + 1);
                 for x in (0..w).step_by(step) {
-                    let i = y * w + x;
+                    let i = self.place(x, y);
                     if !self.levels[i][0].is_nan() {
                         continue;
                     }
@@ -158,7 +163,7 @@ impl Net<'_> {
     /// none, or when `even` is given and they differ by more.
     fn between(&self, x: usize, y: usize, step: usize, even: Option<f32>) -> Option<[f32; 3]> {
         let (w, h) = (self.spec.width, self.spec.height);
-        let here = &self.pixels[y * w + x];
+        let here = &self.pixels[self.place(x, y)];
         let (x0, y0) = (x / step * step, y / step * step);
         let (mut sum, mut weights) = ([0.0; 3], 0.0);
         let (mut low, mut high, mut all) = (f32::INFINITY, 0.0_f32, true);
@@ -173,8 +178,8 @@ impl Net<'_> {
                 all = false;
                 continue;
             }
-            let there = &self.pixels[v * w + u];
-            let level = self.levels[v * w + u];
+            let there = &self.pixels[self.place(u, v)];
+            let level = self.levels[self.place(u, v)];
             if there.prop != here.prop || there.normal.dot(here.normal) < 0.9 || level[0].is_nan() {
                 all = false;
                 continue;
@@ -191,17 +196,18 @@ impl Net<'_> {
         }
     }
 
-    /// Every pixel from the finished net.
-    fn fill(&self, step: usize) -> Vec<[f32; 3]> {
+    /// Every pixel of so many rows from the finished net.
+    fn fill(&self, step: usize, rows: usize) -> Vec<[f32; 3]> {
         let w = self.spec.width;
-        (0..self.pixels.len())
+        (0..rows * w)
             .into_par_iter()
             .with_min_len(256)
             .map(|i| {
                 if !self.levels[i][0].is_nan() {
                     return self.levels[i];
                 }
-                self.between(i % w, i / w, step, None).unwrap_or_else(|| self.exact(i % w, i / w))
+                let (x, y) = (i % w, self.first + i / w);
+                self.between(x, y, step, None).unwrap_or_else(|| self.exact(x, y))
             })
             .collect()
     }

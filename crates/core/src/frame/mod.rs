@@ -21,6 +21,7 @@ use glam::{Vec2, Vec3};
 use light::Lit;
 use props::Props;
 use rayon::prelude::*;
+use std::ops::Range;
 
 /// How large and how finely lit a picture is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -36,7 +37,7 @@ pub struct FrameSpec {
 }
 
 /// Most pixels of a picture.
-const MOST_PIXELS: usize = 64_000_000;
+pub const MOST_PIXELS: usize = 64_000_000;
 
 impl FrameSpec {
     /// A size that has the delivered aspect ratio, as near as whole pixels come.
@@ -46,6 +47,12 @@ impl FrameSpec {
         let width = width.clamp(16, 16_384);
         let height = ((width as f64 / aspect).round() as usize).clamp(1, MOST_PIXELS / width);
         FrameSpec { width, height, coarse: 4, fine: 1 }
+    }
+
+    /// Whether a picture so wide has few enough pixels for its whole aspect ratio.
+    #[must_use]
+    pub fn is_in_bounds(view: &View, width: usize) -> bool {
+        width as f64 * width as f64 * view.sensor_mm.1 / view.sensor_mm.0 <= MOST_PIXELS as f64
     }
 
     /// The same picture with every pixel cut into n × n, to be folded again when it is developed: edges are finer, light
@@ -120,12 +127,12 @@ impl Rays {
 /// Pixels a side of the tiles that share a list of what they may show.
 const TILE: usize = 16;
 
-/// What each pixel shows.
-fn look(props: &Props, rays: &Rays, spec: FrameSpec) -> Vec<Pixel> {
+/// What each pixel of some rows shows.
+fn look(props: &Props, rays: &Rays, spec: FrameSpec, rows: Range<usize>) -> Vec<Pixel> {
     let empty = Pixel { distance: f32::INFINITY, normal: Vec3::ZERO, albedo: [0.0; 3], own: [0.0; 3], prop: NOTHING };
-    let mut pixels = vec![empty; spec.width * spec.height];
-    pixels.par_chunks_mut(spec.width * TILE).enumerate().for_each(|(band, rows)| {
-        let (y0, high) = (band * TILE, rows.len() / spec.width);
+    let mut pixels = vec![empty; spec.width * rows.len()];
+    pixels.par_chunks_mut(spec.width * TILE).enumerate().for_each(|(tile, part)| {
+        let (y0, high) = (rows.start + tile * TILE, part.len() / spec.width);
         for x0 in (0..spec.width).step_by(TILE) {
             let wide = TILE.min(spec.width - x0);
             let corner = |dx: usize, dy: usize| rays.through((x0 + dx) as f32, (y0 + dy) as f32);
@@ -159,7 +166,7 @@ fn look(props: &Props, rays: &Rays, spec: FrameSpec) -> Vec<Pixel> {
                     }
                     if let Some((t, n, prop, p)) = best {
                         let (albedo, own) = p.coat_at(rays.eye + r * t, n);
-                        rows[y * spec.width + x] = Pixel { distance: t, normal: n, albedo, own, prop };
+                        part[y * spec.width + x] = Pixel { distance: t, normal: n, albedo, own, prop };
                     }
                 }
             }
@@ -177,32 +184,87 @@ pub fn picture(
     transport: &Transport,
     spec: FrameSpec,
 ) -> Option<Picture> {
+    let mut whole = Picture { width: spec.width, height: 0, light: Vec::new(), depth_m: Vec::new() };
+    picture_in_bands(plan, scene, rig, transport, spec, 1, |band| {
+        whole.height += band.height;
+        whole.light.extend(band.light);
+        whole.depth_m.extend(band.depth_m);
+    })?;
+    Some(whole)
+}
+
+/// Most pixels worked on at a time: at some 80 bytes each while they are.
+const MOST_AT_A_TIME: usize = 400_000;
+
+/// As [`picture`], handed over in bands of whole rows from the top, each of a height that `fold` divides (but for the
+/// last): a large picture never stands in memory as a whole. What it shows does not depend on the bands.
+pub fn picture_in_bands(
+    plan: &Plan,
+    scene: &Scene,
+    rig: Option<&Rig>,
+    transport: &Transport,
+    spec: FrameSpec,
+    fold: usize,
+    mut each: impl FnMut(Picture),
+) -> Option<()> {
     let view = scene.view.as_ref()?;
     let props = Props::of(plan, scene, rig);
     let rays = Rays::of(view, spec);
-    let (pixels, returned) = rayon::join(|| look(&props, &rays, spec), || transport.returned(scene));
-    let lit = Lit::of(scene, transport, returned, &props, &pixels);
-    let levels = light::levels(&lit, &props, &rays, &pixels, spec);
-    let light = pixels
+    let lit = Lit::of(scene, transport, &props);
+    let unit = spec.coarse.max(1) * fold.max(1);
+    let high = (MOST_AT_A_TIME / spec.width / unit).max(1) * unit;
+    for first in (0..spec.height).step_by(high) {
+        let rows = first..(first + high).min(spec.height);
+        each(band(&lit, &props, &rays, spec, rows));
+    }
+    Some(())
+}
+
+fn band(lit: &Lit<'_>, props: &Props, rays: &Rays, spec: FrameSpec, rows: Range<usize>) -> Picture {
+    // The row below, which begins the next band, has points of the net between which this one's lie.
+    let looked_at = rows.start..(rows.end + 1).min(spec.height);
+    let pixels = look(props, rays, spec, looked_at);
+    let levels = light::levels(lit, props, rays, &pixels, spec, rows.clone());
+    let through = |i: usize| rays.through((i % spec.width) as f32 + 0.5, (rows.start + i / spec.width) as f32 + 0.5);
+    let own = &pixels[..rows.len() * spec.width];
+    let light = own
         .par_iter()
         .zip(&levels)
         .enumerate()
         .map(|(i, (p, e))| {
             if p.prop == NOTHING {
-                let (x, y) = (i % spec.width, i / spec.width);
-                return lit.outside(rays.through(x as f32 + 0.5, y as f32 + 0.5));
+                return lit.outside(through(i));
             }
             let k = std::f32::consts::FRAC_1_PI;
             [0, 1, 2].map(|c| p.albedo[c] * e[c] * k + p.own[c])
         })
         .collect();
-    let depth_m = pixels
-        .iter()
-        .enumerate()
-        .map(|(i, p)| {
-            let r = rays.through((i % spec.width) as f32 + 0.5, (i / spec.width) as f32 + 0.5);
-            p.distance * r.dot(rays.forward)
-        })
-        .collect();
-    Some(Picture { width: spec.width, height: spec.height, light, depth_m })
+    let depth_m = own.iter().enumerate().map(|(i, p)| p.distance * through(i).dot(rays.forward)).collect();
+    Picture { width: spec.width, height: rows.len(), light, depth_m }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::light::FINE_PATCH_M;
+
+    #[test]
+    fn a_picture_is_the_same_however_it_is_banded() {
+        let plan = crate::plan::from_json(include_bytes!("../../../../assets/demo/last-firing.tapemark.json")).unwrap();
+        let shot = &plan.shots[0];
+        let scene = Scene::of(&plan, shot, 0.0);
+        let rig = plan.shot_rig(shot);
+        let transport = Transport::of(&plan, rig.as_deref(), &scene, FINE_PATCH_M, None);
+        let view = scene.view.as_ref().unwrap();
+        let spec = FrameSpec::for_view(view, 96).cut_finer(2);
+        let whole = picture(&plan, &scene, rig.as_deref(), &transport, spec).unwrap();
+        let (props, rays) = (Props::of(&plan, &scene, rig.as_deref()), Rays::of(view, spec));
+        let lit = Lit::of(&scene, &transport, &props);
+        let mut light = Vec::new();
+        for first in (0..spec.height).step_by(spec.coarse) {
+            let rows = first..(first + spec.coarse).min(spec.height);
+            light.extend(band(&lit, &props, &rays, spec, rows).light);
+        }
+        assert_eq!(light, whole.light);
+    }
 }

@@ -129,6 +129,17 @@ impl Surfaces {
         &self.rooms
     }
 
+    /// The same without how its patches see each other, which takes most of the room: light that is solved can be
+    /// asked, no more can be [solved](Self::solve).
+    pub(super) fn settled(&self) -> Surfaces {
+        Surfaces { factors: Factors::none(), links: None, ..self.clone() }
+    }
+
+    /// Whether light can be solved on it.
+    pub(super) fn is_linked(&self) -> bool {
+        self.patches.is_empty() || self.links.is_some()
+    }
+
     /// No surfaces: nothing bounces.
     pub(super) fn none(plan: &Plan) -> Surfaces {
         Surfaces {

@@ -73,7 +73,7 @@ impl Transport {
         list.extend(daylight_emitters(plan, &scene.walls, scene.clock));
         let near = Rooms::of(plan).near(scene, &list);
         let wanted = Geometry { location: plan.location.clone(), people: scene.people.clone(), patch_m, near };
-        let same = before.filter(|b| unfit == Unfit::Keep || *b.geometry == wanted);
+        let same = before.filter(|b| b.surfaces.is_linked() && (unfit == Unfit::Keep || *b.geometry == wanted));
         let (geometry, surfaces) = match same {
             Some(b) => (b.geometry.clone(), b.surfaces.clone()),
             None if unfit == Unfit::Keep => (Arc::new(wanted), Arc::new(Surfaces::none(plan))),
@@ -101,6 +101,12 @@ impl Transport {
         }
         let solved = solved.into_iter().flatten().collect();
         Transport { geometry, surfaces, list, solved, detail: Detail::Near, stale: stale.get() }
+    }
+
+    /// The same light without what solving more would take: for many that are kept at a time.
+    #[must_use]
+    pub fn settled(self) -> Transport {
+        Transport { surfaces: Arc::new(self.surfaces.settled()), ..self }
     }
 
     /// The same light, answering at a lesser detail: for frames while something is dragged.

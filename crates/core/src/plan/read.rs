@@ -7,6 +7,25 @@ use tapemark_words::say;
 /// Largest plan file that is read, bytes.
 pub const MAX_PLAN_BYTES: usize = 64 * 1024 * 1024;
 
+/// Most numbers, texts, lists and the like in a plan file. What a version does not know is kept as it is, at several
+/// hundred bytes each.
+pub const MAX_PLAN_VALUES: usize = 1_000_000;
+
+/// About how many values a JSON text holds: one for each list and object, and one for each comma between them.
+fn values(text: &[u8]) -> usize {
+    let (mut count, mut in_text, mut escaped) = (1, false, false);
+    for b in text {
+        match b {
+            _ if escaped => escaped = false,
+            b'\\' if in_text => escaped = true,
+            b'"' => in_text = !in_text,
+            b',' | b'[' | b'{' if !in_text => count += 1,
+            _ => {}
+        }
+    }
+    count
+}
+
 /// Why a plan could not be read: what, where and the remedy, one line each.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct PlanError {
@@ -20,12 +39,28 @@ pub struct PlanError {
 
 impl std::fmt::Display for PlanError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.write_str(&say!("error-place-remedy", what = self.what, place = self.place, remedy = self.remedy))
+        let [what, place, remedy] = self.brief();
+        f.write_str(&say!("error-place-remedy", what, place, remedy))
     }
 }
 impl std::error::Error for PlanError {}
 
 impl PlanError {
+    /// What, where and the remedy, each at a length that can be read: a file may hold a text of megabytes where a number
+    /// is wanted.
+    #[must_use]
+    pub fn brief(&self) -> [String; 3] {
+        const MOST: usize = 400;
+        let cut = |text: &String| {
+            if text.chars().count() <= MOST {
+                return text.clone();
+            }
+            let last = text.chars().rev().take(MOST / 4).collect::<Vec<_>>();
+            text.chars().take(MOST - MOST / 4).chain(['…']).chain(last.into_iter().rev()).collect()
+        };
+        [&self.what, &self.place, &self.remedy].map(cut)
+    }
+
     fn new(what: impl Into<String>, place: impl Into<String>, remedy: impl Into<String>) -> PlanError {
         PlanError { what: what.into(), place: place.into(), remedy: remedy.into() }
     }
@@ -36,6 +71,9 @@ impl PlanError {
 #[must_use]
 pub fn from_newer_json(bytes: &[u8]) -> Option<(Plan, u64)> {
     let bytes = bytes.get(..MAX_PLAN_BYTES).unwrap_or(bytes);
+    if values(bytes) > MAX_PLAN_VALUES {
+        return None;
+    }
     let mut value: serde_json::Value = serde_json::from_slice(bytes).ok()?;
     let version = value.get("version")?.as_u64().filter(|v| *v > u64::from(VERSION))?;
     value["version"] = VERSION.into();
@@ -71,6 +109,14 @@ pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
     })?;
     if text.trim().is_empty() {
         return Err(PlanError::new(say!("the-file-is-empty"), say!("the-file"), say!("open-the-backup-beside-it-or")));
+    }
+    let count = values(text.as_bytes());
+    if count > MAX_PLAN_VALUES {
+        return Err(PlanError::new(
+            say!("the-file-holds-too-many-values", count, most = MAX_PLAN_VALUES),
+            say!("the-file"),
+            say!("take-out-what-others-put-there"),
+        ));
     }
     let envelope: Envelope = serde_json::from_str(text).map_err(|e| syntax(text, &e))?;
     if envelope.format.as_deref() != Some(FORMAT) {

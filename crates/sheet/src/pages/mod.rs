@@ -13,6 +13,7 @@ use crate::palette::Palette;
 use crate::tables::seen;
 use flow::Flow;
 use glam::DVec2;
+use rayon::prelude::*;
 use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
 use tapemark_core::grip::grip_near;
 use tapemark_core::kit::KitFile;
@@ -43,7 +44,7 @@ impl Picture {
 }
 
 /// Where a shot's storyboard picture comes from.
-pub type Pictures<'a> = dyn Fn(&Shot) -> Option<Picture> + 'a;
+pub type Pictures<'a> = dyn Fn(&Shot) -> Option<Picture> + Sync + 'a;
 
 /// Everything the crew works from, page by page.
 #[must_use]
@@ -55,9 +56,8 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     for (state, r) in lighting_states(plan).iter().zip(&day.rigs) {
         pages.append(&mut rig_pages(plan, state, r, spec));
     }
-    for w in &day.shots {
-        pages.push(shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks")));
-    }
+    let of_shot = |w: &WorkedShot<'_>| shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks"));
+    pages.par_extend(day.shots.par_iter().map(of_shot));
     let mut rest = Flow::new(plan, spec.paper, say!("light-and-cuts"));
     rest.table(plan, list("readings"));
     rest.table(plan, list("margins"));
