@@ -62,14 +62,18 @@ impl<'a> DayFacts<'a> {
     #[must_use]
     pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
         let all: Vec<&Shot> = plan.shots.iter().collect();
-        let shots = one_then_all(&all, |s| worked(plan, s, at_s));
+        let whole = || {
+            let kit = attempt(Answer::Kit, || kit_list(plan, kit));
+            (kit, attempt(Answer::Order, || order(plan)), attempt(Answer::Cables, || rig_facts(plan)))
+        };
+        let (shots, (kit, order, rigs)) = rayon::join(|| one_then_all(&all, |s| worked(plan, s, at_s)), whole);
         let light = |shot: &Shot| shots.iter().find(|w| w.shot.id == shot.id).map(|w| &w.light);
         let pairs = || continuity::of_pairs(plan, &continuity::pairs(plan), light);
         let mut failed = Vec::new();
         let matches = kept(&mut failed, attempt(Answer::Matches, pairs));
-        let kit = kept(&mut failed, attempt(Answer::Kit, || kit_list(plan, kit)));
-        let order = kept(&mut failed, attempt(Answer::Order, || order(plan)));
-        let rigs = kept(&mut failed, attempt(Answer::Cables, || rig_facts(plan)));
+        let kit = kept(&mut failed, kit);
+        let order = kept(&mut failed, order);
+        let rigs = kept(&mut failed, rigs);
         DayFacts { shots, rigs, matches, kit, order, failed }
     }
 }

@@ -256,9 +256,11 @@ pub fn facts_of_shots(plan: &Plan, shots: &[&Shot], at_s: f64) -> Vec<ShotFacts>
 #[must_use]
 pub fn one_then_all<'a, T: Send>(shots: &[&'a Shot], work: impl Fn(&'a Shot) -> T + Sync) -> Vec<T> {
     let Some((first, others)) = shots.split_first() else { return Vec::new() };
-    let mut out = vec![work(first)];
-    out.par_extend(others.par_iter().map(|s| work(s)));
-    out
+    let mut out = vec![(0, work(first))];
+    // In the order of the list, so that shots of one place, which would wait for each other, are far apart.
+    out.par_extend(others.iter().enumerate().par_bridge().map(|(n, s)| (n + 1, work(s))));
+    out.sort_by_key(|(n, _)| *n);
+    out.into_iter().map(|(_, answer)| answer).collect()
 }
 
 /// A shot's light with what surfaces return; without that where it cannot be worked out.

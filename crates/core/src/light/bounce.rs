@@ -194,7 +194,8 @@ impl Surfaces {
     fn direct(&self, solids: &Solids, emitter: &Emitter) -> Vec<f32> {
         let known = self.links.as_ref().filter(|_| !matches!(emitter.shape, Shape::Sun { .. } | Shape::Open(_)));
         let Some((links, from)) = known else {
-            return direct_on_all(&self.rooms, solids, emitter, &self.patches.iter().collect::<Vec<_>>());
+            let on = DirectOn::of(&self.rooms, solids, emitter);
+            return self.patches.par_iter().with_min_len(16).map(|p| on.patch(p)).collect();
         };
         let mut lit = links.direct(emitter, from);
         if !self.bodies.is_empty() {
@@ -436,16 +437,28 @@ const EDGE: u32 = 2;
 const GAUSS: [(f64, f64); 3] =
     [(0.112_701_665_379_258_3, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_334_620_741_7, 5.0 / 18.0)];
 
-/// Mean direct light on each of some patches, lux.
-pub(super) fn direct_on_all(rooms: &Rooms, solids: &Solids, emitter: &Emitter, patches: &[&Patch]) -> Vec<f32> {
-    let from = emitter.at().truncate();
-    let room = rooms.at(from);
-    // The sun comes from outside.
-    let everywhere = !rooms.are_many() || emitter.is_daylight();
-    let seen = rooms.seen_from((room, from), emitter.reach_m());
-    let unseen = |p: &Patch| !everywhere && p.room != NOWHERE && !seen[usize::from(p.room)];
-    let one = |p: &&Patch| if unseen(p) { 0.0 } else { direct_on(solids, emitter, p) as f32 };
-    patches.par_iter().with_min_len(16).map(one).collect()
+/// One emitter, ready to be asked what it does to patches.
+pub(super) struct DirectOn<'a> {
+    solids: &'a Solids,
+    emitter: &'a Emitter,
+    /// By room, whether it may be seen from the emitter; none where every room may.
+    seen: Option<Vec<bool>>,
+}
+
+impl<'a> DirectOn<'a> {
+    pub fn of(rooms: &Rooms, solids: &'a Solids, emitter: &'a Emitter) -> DirectOn<'a> {
+        let from = emitter.at().truncate();
+        // The sun comes from outside.
+        let everywhere = !rooms.are_many() || emitter.is_daylight();
+        let seen = (!everywhere).then(|| rooms.seen_from((rooms.at(from), from), emitter.reach_m()));
+        DirectOn { solids, emitter, seen }
+    }
+
+    /// Mean direct light on a patch, lux.
+    pub fn patch(&self, p: &Patch) -> f32 {
+        let unseen = self.seen.as_ref().is_some_and(|seen| p.room != NOWHERE && !seen[usize::from(p.room)]);
+        if unseen { 0.0 } else { direct_on(self.solids, self.emitter, p) as f32 }
+    }
 }
 
 /// Mean direct light on a patch.

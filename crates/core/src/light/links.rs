@@ -1,7 +1,7 @@
 //! How the surfaces of a place see each other with nobody there, worked out once for all shots; people are taken out
 //! after.
 
-use super::bounce::{FAR, OFF_M, Patch, direct_on_all, unhidden_share};
+use super::bounce::{DirectOn, FAR, OFF_M, Patch, unhidden_share};
 use super::crowd::samples;
 use super::factors::Factors;
 use super::patches::{Choice, cut};
@@ -14,7 +14,7 @@ use glam::{DVec2, Vec3};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 /// Two patches that may see each other.
 #[derive(Debug, Clone, Copy)]
@@ -27,8 +27,12 @@ pub(super) struct Pair {
     pub open: f32,
 }
 
-/// The pairs between the patches of two choices; worked out when both are first wanted.
-type Found = HashMap<[Choice; 2], Arc<Vec<Pair>>>;
+/// So many blocks of the first choice, or patches, are worked out by one thread at a time.
+const AT_A_TIME: usize = 64;
+
+/// The pairs between some blocks of one choice and all of another: worked out when both are first wanted, by one thread
+/// while others wait. It asks no other thread for help, so that none waits for itself.
+type Found = HashMap<([Choice; 2], usize), Arc<OnceLock<Arc<Vec<Pair>>>>>;
 
 /// The surfaces of a place, cut both finely and coarsely, and which of them see each other.
 pub(super) struct Links {
@@ -50,8 +54,11 @@ pub(super) struct Links {
 /// Direct light of one emitter on the patches of some choices.
 struct Lit {
     shape: Shape,
-    on: BTreeMap<Choice, Arc<Vec<f32>>>,
+    on: BTreeMap<Part, Arc<OnceLock<Vec<f32>>>>,
 }
+
+/// Some patches of a choice: which, counted in parts of [`AT_A_TIME`].
+type Part = (Choice, usize);
 
 /// The patches of a place that are in force for a shot.
 pub(super) struct Among {
@@ -146,8 +153,15 @@ impl Links {
         }
         let choices: Vec<Choice> = self.blocks.keys().copied().filter(in_force).collect();
         let both = choices.iter().enumerate().flat_map(|(n, a)| choices[n..].iter().map(|b| [*a, *b]));
-        let pairs: Vec<Vec<Pair>> = both
-            .map(|both| {
+        let parts = |both: [Choice; 2]| {
+            let blocks = self.blocks.get(&both[0]).map_or(0, Vec::len);
+            (0..blocks.div_ceil(AT_A_TIME)).map(move |part| (both, part))
+        };
+        let all: Vec<([Choice; 2], usize)> = both.flat_map(parts).collect();
+        let pairs: Vec<Vec<Pair>> = all
+            .into_par_iter()
+            .with_max_len(1)
+            .map(|(both, part)| {
                 // Lines between them stay in a box round both.
                 let (low, high) = both.iter().filter_map(|c| self.bounds.get(c)).fold(NOTHING, joined);
                 let bodies = bodies.within(low, high);
@@ -156,63 +170,54 @@ impl Links {
                     let (i, j) = (place[p.i as usize], place[p.j as usize]);
                     (open > 0.0).then_some(Pair { i, j, open, ..*p })
                 };
-                self.between(both).par_iter().with_min_len(256).filter_map(one).collect()
+                self.between(both, part).iter().filter_map(one).collect()
             })
             .collect();
         let factors = Factors::of_pairs(&patches, &pairs);
         Among { patches, from, factors }
     }
 
-    /// Mean direct light of an emitter at unit output on some patches with nobody there, lux: worked out once for each
-    /// choice. `from` are their places among all.
+    /// Mean direct light of an emitter at unit output on some patches with nobody there, lux: worked out once. `from` are
+    /// their places among all.
     pub fn direct(&self, emitter: &Emitter, from: &[u32]) -> Vec<f32> {
-        let by_choice = self.lit_by(emitter, from);
-        from.iter().map(|i| by_choice[&self.choices[*i as usize]][self.within_choice[*i as usize] as usize]).collect()
-    }
-
-    fn lit_by(&self, emitter: &Emitter, from: &[u32]) -> BTreeMap<Choice, Arc<Vec<f32>>> {
-        let locked = || self.lit.lock().unwrap_or_else(PoisonError::into_inner);
-        let wanted: BTreeSet<Choice> = from.iter().map(|i| self.choices[*i as usize]).collect();
-        let known = locked().iter().find(|l| l.shape == emitter.shape).map(|l| l.on.clone()).unwrap_or_default();
-        let on = |c: &Choice| {
-            let made = || Arc::new(self.lit_choice(emitter, *c));
-            (*c, known.get(c).cloned().unwrap_or_else(made))
-        };
-        let all: BTreeMap<Choice, Arc<Vec<f32>>> = wanted.iter().map(on).collect();
-        let mut list = locked();
-        match list.iter_mut().find(|l| l.shape == emitter.shape) {
-            Some(lit) => lit.on.extend(all.iter().map(|(c, v)| (*c, v.clone()))),
-            None => {
+        let part = |i: u32| (self.choices[i as usize], self.within_choice[i as usize] as usize / AT_A_TIME);
+        let wanted: BTreeSet<Part> = from.iter().map(|i| part(*i)).collect();
+        let places: Vec<(Part, Arc<OnceLock<Vec<f32>>>)> = {
+            let mut list = self.lit.lock().unwrap_or_else(PoisonError::into_inner);
+            let known = list.iter().position(|l| l.shape == emitter.shape).unwrap_or_else(|| {
                 if list.len() >= EMITTERS {
                     list.remove(0);
                 }
-                list.push(Lit { shape: emitter.shape.clone(), on: all.clone() });
-            }
-        }
-        all
+                list.push(Lit { shape: emitter.shape.clone(), on: BTreeMap::new() });
+                list.len() - 1
+            });
+            wanted.into_iter().map(|p| (p, list[known].on.entry(p).or_default().clone())).collect()
+        };
+        let lit: BTreeMap<Part, &Vec<f32>> = places
+            .par_iter()
+            .with_max_len(1)
+            .map(|(p, place)| (*p, place.get_or_init(|| self.lit_part(emitter, *p))))
+            .collect();
+        from.iter().map(|i| lit[&part(*i)][self.within_choice[*i as usize] as usize % AT_A_TIME]).collect()
     }
 
-    fn lit_choice(&self, emitter: &Emitter, choice: Choice) -> Vec<f32> {
-        let patches: Vec<&Patch> =
-            self.choices.iter().zip(&self.patches).filter(|(c, _)| **c == choice).map(|(_, p)| p).collect();
-        direct_on_all(&self.rooms, &self.standing.0, emitter, &patches)
+    fn lit_part(&self, emitter: &Emitter, (choice, part): Part) -> Vec<f32> {
+        let on = DirectOn::of(&self.rooms, &self.standing.0, emitter);
+        let of_choice = self.choices.iter().zip(&self.patches).filter(|(c, _)| **c == choice).map(|(_, p)| p);
+        of_choice.skip(part * AT_A_TIME).take(AT_A_TIME).map(|p| on.patch(p)).collect()
     }
 
-    /// The pairs between two choices.
-    fn between(&self, both: [Choice; 2]) -> Arc<Vec<Pair>> {
-        let locked = || self.found.lock().unwrap_or_else(PoisonError::into_inner);
-        if let Some(known) = locked().get(&both) {
-            return known.clone();
-        }
-        let made = Arc::new(self.linked(both));
-        locked().entry(both).or_insert(made).clone()
+    /// The pairs between a part of the blocks of one choice and all of another.
+    fn between(&self, both: [Choice; 2], part: usize) -> Arc<Vec<Pair>> {
+        let place = self.found.lock().unwrap_or_else(PoisonError::into_inner).entry((both, part)).or_default().clone();
+        place.get_or_init(|| Arc::new(self.linked(both, part))).clone()
     }
 
     /// Each pair of patches of two choices that sees each other, once.
-    fn linked(&self, [x, y]: [Choice; 2]) -> Vec<Pair> {
+    fn linked(&self, [x, y]: [Choice; 2], part: usize) -> Vec<Pair> {
         let [Some(first), Some(second)] = [x, y].map(|c| self.blocks.get(&c)) else { return Vec::new() };
-        let of_block = |a: &Block| {
-            let mut out = Vec::new();
+        let mut out = Vec::new();
+        for a in first.iter().skip(part * AT_A_TIME).take(AT_A_TIME) {
             let (room, middle, radius) = a.at();
             let seen = self.rooms.seen_from((room, middle), radius);
             for b in second {
@@ -234,9 +239,8 @@ impl Links {
                     link_blocks(solids, &self.patches, a, b, &mut out);
                 }
             }
-            out
-        };
-        first.par_iter().with_max_len(2).flat_map_iter(of_block).collect()
+        }
+        out
     }
 
     /// How much two patches see of each other past some people too.

@@ -1,6 +1,6 @@
 //! The cheapest order: exact by dynamic programming over sets where they are few, searched beyond.
 
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
 
 /// Up to this many set-ups no order is cheaper than the one found.
 pub const EXACT_SETUPS: usize = 12;
@@ -136,16 +136,20 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
     let mut layers: Vec<Vec<(u64, Label)>> = vec![vec![(0, Label { now: p.start_min, extra: 0.0, from: 0, last: 0 })]];
     for place in 0..n {
         let before = &layers[place];
-        let mut next: HashMap<(u64, u8), Vec<Label>> = HashMap::new();
+        let is_pinned = p.pinned.contains(&Some(place));
+        let mut next: FxHashMap<(u64, u8), Vec<Label>> = FxHashMap::default();
         for (ix, (done, label)) in before.iter().enumerate() {
             let started = (0..n).filter(|i| done >> i & 1 == 1).fold(0, |m, i| m | p.people[i]);
+            // Who is in one of what is left, and who in two or more.
+            let (once, twice) = (0..n)
+                .filter(|i| done >> i & 1 == 0)
+                .fold((0_u64, 0_u64), |(once, twice), i| (once | p.people[i], twice | once & p.people[i]));
             for j in (0..n).filter(|j| done >> j & 1 == 0) {
-                if p.pinned[j].is_some_and(|k| k != place) || (p.pinned[j].is_none() && p.pinned.contains(&Some(place)))
-                {
+                if p.pinned[j].is_some_and(|k| k != place) || p.pinned[j].is_none() && is_pinned {
                     continue;
                 }
                 let after = done | 1 << j;
-                let still = (0..n).filter(|i| after >> i & 1 == 0).fold(0, |m, i| m | p.people[i]);
+                let still = twice | once & !p.people[j];
                 let change = if place == 0 { p.first_change[j] } else { p.change[usize::from(label.last)][j] };
                 let start = (label.now + change).max(p.windows[j].earliest);
                 let now = start + p.minutes[j];
@@ -176,7 +180,7 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
             let late = |i: usize| (now + into[i] + p.minutes[i] - p.windows[i].latest).max(0.0);
             LATE_WEIGHT * hours.iter().filter(|i| done >> **i & 1 == 0).map(|i| late(*i)).sum::<f64>()
         };
-        let mut kept_rest: HashMap<u64, f64> = HashMap::new();
+        let mut kept_rest: FxHashMap<u64, f64> = FxHashMap::default();
         for (set, _) in &layer {
             kept_rest.entry(*set).or_insert_with(|| rest(*set));
         }
@@ -200,12 +204,12 @@ fn exact(p: &Problem, width: usize) -> Vec<usize> {
     order
 }
 
-/// Labels kept a layer where all are too many.
-const BEAM: usize = 8_000;
+/// Labels kept a layer where all are too many, times set-ups: each grows as many as are left.
+const BEAM: usize = 160_000;
 
 fn searched(p: &Problem) -> Vec<usize> {
     let n = p.minutes.len();
-    let starts = if n <= 62 { vec![exact(p, BEAM), nearest_first(p)] } else { vec![nearest_first(p)] };
+    let starts = if n <= 62 { vec![exact(p, BEAM / n), nearest_first(p)] } else { vec![nearest_first(p)] };
     let better = starts.into_iter().map(|o| improved(p, o));
     better.min_by(|a, b| cost_of(p, a).cost.total_cmp(&cost_of(p, b).cost)).unwrap_or_default()
 }
@@ -227,8 +231,8 @@ fn nearest_first(p: &Problem) -> Vec<usize> {
     order
 }
 
-/// Steps through orders that a search may take: a second or so.
-const MOST_STEPS: usize = 60_000_000;
+/// Steps through orders that a search may take: half a second or so.
+const MOST_STEPS: usize = 30_000_000;
 
 /// Moves runs of set-ups elsewhere, turns runs over and exchanges pairs until nothing helps.
 fn improved(p: &Problem, mut order: Vec<usize>) -> Vec<usize> {
