@@ -208,3 +208,35 @@ fn a_folder_that_vanished_is_said_and_nothing_is_lost() {
     assert_eq!(left.len(), 1);
     assert_eq!(left[0].plan.title, "After it came");
 }
+
+/// Whether the window draws nothing anew once it has come to rest.
+fn rests(h: &mut egui_kittest::Harness<'_, Editor>) -> bool {
+    h.run_steps(30);
+    !h.ctx.has_requested_repaint()
+}
+
+#[test]
+fn an_open_question_draws_nothing_while_it_stands() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = left_with_a_change(folder.path());
+    let mut editor = opened(&path);
+    editor.keep_journal(&folder.path().join("journals"));
+    let mut h = window(editor);
+    assert!(h.query_by_label("Work that was not saved").is_some());
+    assert!(rests(&mut h), "work left behind");
+    h.get_by_label("Ask again next time").click();
+    h.run_steps(4);
+    let edit = titled(&h.state().plan.clone(), "Changed here");
+    assert!(h.state_mut().edit(&edit));
+    files::write(&path, &Plan { title: "Changed elsewhere".into(), ..files::demo() }).unwrap();
+    h.key_press_modifiers(Modifiers::COMMAND, Key::S);
+    h.run_steps(4);
+    assert!(h.query_by_label("Save over it").is_some());
+    assert!(rests(&mut h), "changed on disk");
+    h.get_by_label("Do not save").click();
+    h.run_steps(4);
+    h.key_press_modifiers(Modifiers::COMMAND, Key::N);
+    h.run_steps(4);
+    assert!(h.query_by_label("Keep editing").is_some());
+    assert!(rests(&mut h), "changes that are not saved");
+}
