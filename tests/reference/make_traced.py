@@ -4,10 +4,10 @@ based renderer (the Python package `mitsuba`, variant llvm_ad_rgb), in rooms tha
 build from the plan files alone.
 
     pip install mitsuba colour-science
-    python make_traced.py [seconds]
+    python make_traced.py [seconds [NAME …]]
 
 The renderer's compiler wants an LLVM library of version 16 or later (DRJIT_LIBLLVM_PATH names one). What exists is
-kept; the script stops after the seconds given and goes on where it was when called again. Plans are those of
+kept; the script stops after the seconds given and goes on where it was when called again; with names only those are made. Plans are those of
 traced_plans.py and, by seed, plausible.json, which TAPEMARK_TRACED=plans cargo test --test against_tracer writes.
 """
 
@@ -171,6 +171,8 @@ def main():
     mi.register_emitter("tapelamp", tl.Lamp)
     done = json.loads(OUT.read_text()) if OUT.exists() else {}
     for name, plan, wants_frame in tp.plans():
+        if sys.argv[2:] and name not in sys.argv[2:]:
+            continue
         entry = done.get(name, {})
         if entry.get("plan") == plan and "receivers" in entry and (entry.get("frame") or not wants_frame):
             continue

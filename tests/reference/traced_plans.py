@@ -151,6 +151,31 @@ def ours():
         pieces=[box("beam", 3.4, 2.1, 0.2, 4.0, 2.1, base=1.85, r=(0.4, 0.3, 0.2)), box("chest", 1.0, 0.4, 1.0, 0.5, 0.6)]), True
 
 
+    yield "o-crowd", plan(
+        [room("r", rect(0, 0, 5, 4), 2.5, (0.62, 0.58, 0.5), (0.22, 0.2, 0.18), (0.75,))],
+        [soft("key", 3.9, 0.9, 1.9, 310.0, -12.0, 0.8, 0.8, 120.0), bulb("bulb", 1.4, 2.4, 2.0, 25.0)], (4.2, 1.2, 300.0, 0.0, 18.0), [(2.0, 2.3, 120.0, 1.7), (2.9, 2.9, 160.0, 1.8)],
+        pieces=jars(220, 5.0, 4.0, 7)), False
+    yield "p-crowd-under-the-ceiling", plan(
+        [room("r", rect(0, 0, 6, 3.4), 2.3, (0.75,), (0.4, 0.3, 0.2), (0.8,)), room("next", rect(6, 0.4, 8.4, 3.4), 2.3, (0.5,), (0.3,))],
+        [lamp("panel", 5.3, 0.8, 1.7, 300.0, -5.0, 80.0, type="panel", width_m=0.6, height_m=0.3, beam_deg=110.0)], (5.0, 0.8, 300.0, 0.0, 18.0), [(2.6, 1.7, 110.0, 1.66)],
+        [hole("arch", "next", 3, 0.9, 1.2, 2.05)], pieces=jars(450, 6.0, 3.4, 8, (0.0, 0.9, 1.5, 2.0))), False
+
+
+def jars(count, wide, deep, seed, shelves=(0.0, 0.8, 1.3)):
+    """Many small things along the walls of a room."""
+    lot = random.Random(seed)
+    out = []
+    for n in range(count):
+        near, side = lot.uniform(0.12, 0.4), lot.randrange(4)
+        u, v = lot.uniform(0.15, wide - 0.15), lot.uniform(0.15, deep - 0.15)
+        x, y = [(u, near), (u, deep - near), (near, v), (wide - near, v)][side]
+        base = lot.choice(shelves)
+        grey = lot.uniform(0.15, 0.7)
+        out.append(box(f"jar{n}", round(x, 3), round(y, 3), round(lot.uniform(0.06, 0.2), 3), round(lot.uniform(0.06, 0.15), 3), round(base + lot.uniform(0.06, 0.28), 3),
+                       round(lot.uniform(0, 360), 1), base, (round(grey, 3), round(grey * 0.9, 3), round(grey * 0.8, 3))))
+    return out
+
+
 def stands_free(p):
     """Whether no lamp's face reaches into a body or beyond its room: nobody could set it up so."""
     shot = p["shots"][0]

@@ -93,6 +93,8 @@ pub fn apply(ctx: &egui::Context, shade: Shade) {
     let p = shade.palette();
     let light = p == Palette::PAPER;
     let mut v = if light { Visuals::light() } else { Visuals::dark() };
+    // A window in which nothing moves draws nothing.
+    v.text_cursor.blink = false;
     let (panel, raised) = match shade {
         Shade::Contrast => (Color32::BLACK, Color32::from_gray(48)),
         Shade::Night => (Color32::from_rgb(0, 10, 12), Color32::from_rgb(0, 26, 30)),

@@ -137,6 +137,12 @@ impl Solids {
         self.spheres.clear();
     }
 
+    /// The boxes along the axes that boxes, round things and sheets lie in: low and high corner.
+    pub(crate) fn boxes_round(&self) -> impl Iterator<Item = (Vec3, Vec3)> + '_ {
+        let treed = self.tree.iter().flat_map(|t| &t.1);
+        treed.chain(&self.things).filter(|(_, i)| *i != u32::MAX).map(|thing| self.bounds(*thing))
+    }
+
     /// The box along the axes that a thing lies in.
     fn bounds(&self, (kind, i): (Kind, u32)) -> Bounds {
         let i = i as usize;

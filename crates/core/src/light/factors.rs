@@ -60,7 +60,10 @@ impl Factors {
 impl Factors {
     /// From what each patch has of each other, as [`super::links::Links`] found them among these patches: shares are
     /// reciprocal, and no patch gives more than there is. What is not covered by surfaces are openings and people.
-    pub fn of_pairs(patches: &[Patch], pairs: &[Vec<Pair>]) -> Factors {
+    ///
+    /// `closed` is how much of what each sees are surfaces at the least, 0 where that is not known: among many things
+    /// some of that is missed, and would be lost at each bounce.
+    pub fn of_pairs(patches: &[Patch], pairs: &[Vec<Pair>], closed: &[f32]) -> Factors {
         let n = patches.len();
         let mut starts = vec![0_usize; n + 1];
         for p in pairs.iter().flatten() {
@@ -102,13 +105,23 @@ impl Factors {
         for (i, sum) in covered.iter().enumerate().filter(|c| *c.1 > 1.0) {
             seen[starts[i]..starts[i + 1]].iter_mut().for_each(|s| *s /= sum);
         }
-        covered.iter_mut().for_each(|c| *c = c.min(1.0));
+        for (i, c) in covered.iter_mut().enumerate() {
+            if *c < closed[i] && *c > MOSTLY * closed[i] {
+                let more = closed[i] / *c;
+                seen[starts[i]..starts[i + 1]].iter_mut().for_each(|s| *s *= more);
+                *c = closed[i];
+            }
+            *c = c.min(1.0);
+        }
         let mut factors = Factors { starts, entries, seen, returned: 1.0 };
         balance(&mut factors, &covered);
         factors.returned = factors.most_returned(patches);
         factors
     }
 }
+
+/// A patch of which less than this share of what it sees is found is left as it is: it may lie against something.
+const MOSTLY: f32 = 0.6;
 
 /// Rounds of balancing: each shrinks what is left of the error several times.
 const BALANCING: usize = 8;

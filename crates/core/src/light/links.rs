@@ -2,15 +2,16 @@
 //! after.
 
 use super::bounce::{DirectOn, FAR, OFF_M, Patch, unhidden_share};
-use super::crowd::samples;
+use super::crowd::{Sample, samples};
 use super::factors::Factors;
 use super::patches::{Choice, cut};
 use super::rooms::{NOWHERE, Rooms};
+use super::sky::{Hole, holes};
 use super::{Emitter, Shape};
-use crate::geometry::{Eight, Few, OwnerIx, Solids};
+use crate::geometry::{Eight, Few, OwnerIx, Solids, Walls};
 use crate::plan::Plan;
 use crate::scene::Standing;
-use glam::{DVec2, Vec3};
+use glam::{DVec2, DVec3, Vec3};
 use rayon::prelude::*;
 use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::fmt;
@@ -47,6 +48,9 @@ pub(super) struct Links {
     bounds: BTreeMap<Choice, (DVec2, DVec2)>,
     /// Of each patch, how many of its choice come before it.
     within_choice: Vec<u32>,
+    /// Of each patch, how much of what it sees with nobody there are surfaces at the least; 0 in no room, and where no
+    /// crowd is.
+    closed: Vec<f32>,
     found: Mutex<Found>,
     lit: Mutex<Vec<Lit>>,
 }
@@ -120,6 +124,10 @@ impl Links {
             within_choice.push(*count);
             *count += 1;
         }
+        let openings: Vec<Hole> = holes(plan, &Walls::shared(plan)).into_iter().map(|h| h.2).collect();
+        let crowded: BTreeSet<u16> = patches.iter().filter(|p| p.crowd.is_some()).map(|p| p.room).collect();
+        let at_least = |p: &Patch| if crowded.contains(&p.room) { closed(p, &openings) } else { 0.0 };
+        let closed = patches.par_iter().with_min_len(64).map(at_least).collect();
         let links = Arc::new(Links {
             fine_m,
             patches,
@@ -130,6 +138,7 @@ impl Links {
             inside,
             bounds,
             within_choice,
+            closed,
             found: Mutex::default(),
             lit: Mutex::default(),
         });
@@ -173,7 +182,13 @@ impl Links {
                 self.between(both, part).iter().filter_map(one).collect()
             })
             .collect();
-        let factors = Factors::of_pairs(&patches, &pairs);
+        let people: Vec<Sample> = bodies.boxes_round().map(as_disc).collect();
+        let closed: Vec<f32> = from
+            .iter()
+            .zip(&patches)
+            .map(|(i, p)| (self.closed[*i as usize] - hidden_by(&people, p)).max(0.0))
+            .collect();
+        let factors = Factors::of_pairs(&patches, &pairs, &closed);
         Among { patches, from, factors }
     }
 
@@ -336,6 +351,35 @@ impl Block {
     fn wholly_behind(&self, other: &Block) -> bool {
         self.flat && other.corners.iter().all(|c| (*c - self.middle).dot(self.normal) <= 1e-4)
     }
+}
+
+/// How much of what a patch sees are surfaces at the least: all in a room but what leads outside, nothing being before
+/// that.
+fn closed(p: &Patch, openings: &[Hole]) -> f32 {
+    if p.room == NOWHERE {
+        return 0.0;
+    }
+    let to = p.receiver(p.at);
+    let before = openings.iter().filter(|h| h.inward.dot(to.at - h.centre) > 0.0);
+    let open: f64 = before.map(|h| h.counts_for(&to) / std::f64::consts::PI).sum();
+    (1.0 - open).clamp(0.0, 1.0) as f32
+}
+
+/// A disc as large as the largest side of a box, that faces whoever looks.
+fn as_disc((low, high): (Vec3, Vec3)) -> Sample {
+    let size = high - low;
+    Sample { at: ((low + high) * 0.5).as_dvec3(), normal: DVec3::ZERO, area_m2: f64::from(size.x.max(size.y) * size.z) }
+}
+
+/// How much of what a patch sees some people hide at the most.
+fn hidden_by(people: &[Sample], p: &Patch) -> f32 {
+    let one = |s: &Sample| {
+        let v = s.at - p.at;
+        let d2 = v.length_squared();
+        let cos = (p.normal.dot(v) / d2.sqrt().max(1e-6)).max(0.0);
+        cos * s.area_m2 / (std::f64::consts::PI * d2 + s.area_m2)
+    };
+    people.iter().map(one).sum::<f64>() as f32
 }
 
 /// A patch's middle, a little off its surface.

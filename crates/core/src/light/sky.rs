@@ -273,7 +273,7 @@ impl Hole {
         [c - a - u, c - a + u, c + a + u, c + a - u]
     }
     /// Illuminance at a receiver from an even luminance of one in it, nothing being in the way.
-    fn counts_for(&self, to: &Receiver) -> f64 {
+    pub(super) fn counts_for(&self, to: &Receiver) -> f64 {
         let mut corners = self.corners().map(|c| c - to.at);
         // Counter-clockwise seen from inside.
         if (corners[1] - corners[0]).cross(corners[2] - corners[0]).dot(self.inward) < 0.0 {
