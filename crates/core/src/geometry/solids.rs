@@ -39,6 +39,9 @@ pub struct Hit {
     pub t: f32,
 }
 
+/// A tree, and the things it tells by their places.
+type Planted = (Tree, Vec<(Kind, u32)>);
+
 /// Everything that blocks sight and light.
 #[derive(Debug, Clone, Default)]
 pub struct Solids {
@@ -50,7 +53,7 @@ pub struct Solids {
     things: Vec<(Kind, u32)>,
     spheres: Vec<Spheres>,
     /// A tree over those that stood here when it was planted, which have no sphere.
-    tree: Option<Arc<(Tree, Vec<(Kind, u32)>)>>,
+    tree: Option<Arc<Planted>>,
     /// How many of the panels are in it, and in no lane.
     pub(super) treed_panels: usize,
     pub(super) boxes: Vec<BoxSolid>,
