@@ -37,14 +37,20 @@ fn opened(path: &Path) -> Editor {
     editor
 }
 
+/// A window that finds what was left behind, and asks about it.
+fn asked_about_it(folder: &Path, path: &Path) -> egui_kittest::Harness<'static, Editor> {
+    let mut editor = opened(path);
+    editor.keep_journal(&folder.join("journals"));
+    let h = window(editor);
+    assert!(h.query_by_label("Work that was not saved").is_some());
+    h
+}
+
 #[test]
 fn work_left_behind_is_offered_and_comes_back_unsaved() {
     let folder = tempfile::tempdir().unwrap();
     let path = left_with_a_change(folder.path());
-    let mut editor = opened(&path);
-    editor.keep_journal(&folder.path().join("journals"));
-    let mut h = window(editor);
-    assert!(h.query_by_label("Work that was not saved").is_some());
+    let mut h = asked_about_it(folder.path(), &path);
     assert!(h.query_by_label("Changed at the scout").is_some());
     h.get_by_label("Bring it back").click();
     h.run_steps(4);
@@ -219,10 +225,7 @@ fn rests(h: &mut egui_kittest::Harness<'_, Editor>) -> bool {
 fn an_open_question_draws_nothing_while_it_stands() {
     let folder = tempfile::tempdir().unwrap();
     let path = left_with_a_change(folder.path());
-    let mut editor = opened(&path);
-    editor.keep_journal(&folder.path().join("journals"));
-    let mut h = window(editor);
-    assert!(h.query_by_label("Work that was not saved").is_some());
+    let mut h = asked_about_it(folder.path(), &path);
     assert!(rests(&mut h), "work left behind");
     h.get_by_label("Ask again next time").click();
     h.run_steps(4);

@@ -132,6 +132,13 @@ impl Head {
     }
 }
 
+/// What may stand before a head, by set of solids; sets with nothing there are left out.
+fn before<'a>(solids: &[&'a Solids], eye: Vec3, head: &Head, skip: OwnerIx) -> Vec<(&'a Solids, Few)> {
+    let radius = head.half.max_element();
+    let few = solids.iter().map(|s| (*s, s.in_the_way(eye, head.centre, radius, skip)));
+    few.filter(|(_, few)| !few.is_empty()).collect()
+}
+
 /// How much of a person's face a point sees, past the solids.
 #[must_use]
 pub fn face_view(solids: &Solids, view: &View, person: &Placed) -> FaceView {
@@ -144,12 +151,7 @@ pub fn face_view_among(solids: &[&Solids], view: &View, person: &Placed) -> Face
     let eye = view.eye.as_vec3();
     let head = Head::of(person);
     let from = head.unit(eye);
-    let radius = head.half.max_element();
-    let few: Vec<(&Solids, Few)> = solids
-        .iter()
-        .map(|s| (*s, s.in_the_way(eye, head.centre, radius, person.owner)))
-        .filter(|(_, few)| !few.is_empty())
-        .collect();
+    let few = before(solids, eye, &head, person.owner);
     let (turned, level) = Head::turned(from);
     let ask = |level: usize| asked(&few, &head, eye, from, level, person.owner);
     // With nothing in the way there is nothing to ask; a few points tell whether the whole face is clear or hidden.
@@ -180,12 +182,7 @@ pub(crate) fn clear_share_among(solids: &[&Solids], view: &View, person: &Placed
     let eye = view.eye.as_vec3();
     let head = Head::of(person);
     let from = head.unit(eye);
-    let radius = head.half.max_element();
-    let few: Vec<(&Solids, Few)> = solids
-        .iter()
-        .map(|s| (*s, s.in_the_way(eye, head.centre, radius, person.owner)))
-        .filter(|(_, few)| !few.is_empty())
-        .collect();
+    let few = before(solids, eye, &head, person.owner);
     let share = |level: usize| clear_and_facing(&few, &head, eye, from, level, person.owner);
     let (clear, facing) = share(0);
     // The coarsest lattice tells how much is turned to the lens but for where very little is.

@@ -127,7 +127,7 @@ impl Solids {
         if self.things.len() < MANY && self.panels.len() < MANY {
             return;
         }
-        let mut list: Vec<(Kind, u32)> = self.things.iter().copied().filter(|(_, i)| *i != u32::MAX).collect();
+        let mut list: Vec<(Kind, u32)> = self.things.clone();
         if self.panels.len() >= MANY {
             list.extend((0..self.panels.len() as u32).map(|i| (Kind::Panel, i)));
             self.treed_panels = self.panels.len();
@@ -143,7 +143,7 @@ impl Solids {
     /// The boxes along the axes that boxes, round things and sheets lie in: low and high corner.
     pub(crate) fn boxes_round(&self) -> impl Iterator<Item = (Vec3, Vec3)> + '_ {
         let treed = self.tree.iter().flat_map(|t| &t.1);
-        treed.chain(&self.things).filter(|(_, i)| *i != u32::MAX).map(|thing| self.bounds(*thing))
+        treed.chain(&self.things).map(|thing| self.bounds(*thing))
     }
 
     /// The box along the axes that a thing lies in.
@@ -252,7 +252,7 @@ impl Solids {
             out.panels.push(*panel);
         }
         let treed = self.tree.iter().flat_map(|t| &t.1).filter(|t| !matches!(t.0, Kind::Panel));
-        for (kind, i) in treed.chain(&self.things).filter(|(_, i)| *i != u32::MAX) {
+        for (kind, i) in treed.chain(&self.things) {
             let (from, to) = self.bounds((*kind, *i));
             if to.truncate().cmplt(low).any() || from.truncate().cmpgt(high).any() {
                 continue;
