@@ -15,6 +15,7 @@ use tapemark_core::light::{
 use tapemark_core::notices;
 use tapemark_core::order::order;
 use tapemark_core::plan::{Plan, Shot, ShotSize, from_json, to_json};
+use tapemark_core::progress::Progress;
 use tapemark_core::scene::Scene;
 use tapemark_exchange::{to_dxf, to_glb};
 use tapemark_sheet::{PHONE_DPI, SheetSpec, compose, day_pages, frame_page, lists, phone_page, to_pdf, to_png, to_svg};
@@ -43,7 +44,12 @@ pub const ANSWERS: [(&str, Answer); 22] = [
     ("light map", |p| each(p, |s| maps(p, s))),
     ("lists", |p| lists(p, &KitFile::default()).iter().for_each(|l| drop(l.csv()))),
     ("sheet", sheet),
-    ("day on paper", |p| drop(to_pdf(&day_pages(p, &KitFile::default(), &SheetSpec::default(), &|_| None)))),
+    ("day on paper", |p| {
+        drop(
+            day_pages(p, &KitFile::default(), &SheetSpec::default(), &|_| None, &Progress::default())
+                .map(|all| to_pdf(&all)),
+        )
+    }),
     ("phone", |p| {
         p.shots.iter().take(1).for_each(|s| drop(to_png(&phone_page(p, &worked(p, s, 0.0), None), PHONE_DPI)));
     }),

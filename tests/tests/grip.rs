@@ -5,6 +5,7 @@ use tapemark_acceptance::within;
 use tapemark_core::facts::shot_facts;
 use tapemark_core::kit::KitFile;
 use tapemark_core::plan::{Fixture, Piece, PieceKind, PieceShape, Plan};
+use tapemark_core::progress::Progress;
 use tapemark_sheet::{Page, Paper, SheetSpec, compose, day_pages, lists, to_svg};
 
 /// A board of one metre, 1.5 m up in its middle, tilted 30° up, in the workshop 1.2 m and 0.9 m from its walls.
@@ -48,7 +49,7 @@ fn it_is_on_the_sheet_in_the_lists_and_on_the_rigs_page() {
         list.contains("poly board,bounce board,Workshop,1.000,1.000,1.067,1.933,40,30,1.200,0.900,0.900,1.200"),
         "{list}"
     );
-    let pages = day_pages(&plan, &KitFile::default(), &SheetSpec::default(), &|_| None);
+    let pages = day_pages(&plan, &KitFile::default(), &SheetSpec::default(), &|_| None, &Progress::default()).unwrap();
     let rig = pages.iter().map(words).find(|w| w.contains("Edge to edge")).unwrap();
     assert!(rig.contains("poly board"), "{rig}");
 }
@@ -82,7 +83,7 @@ fn every_lamp_of_a_large_rig_is_on_paper() {
         plan.rigs[0].fixtures.push(Fixture { id: name.as_str().into(), name, on: false, ..one.clone() });
     }
     let spec = SheetSpec { paper: Paper::A4, ..SheetSpec::default() };
-    let pages = day_pages(&plan, &KitFile::default(), &spec, &|_| None);
+    let pages = day_pages(&plan, &KitFile::default(), &spec, &|_| None, &Progress::default()).unwrap();
     let rig: String = pages.iter().map(words).filter(|w| w.contains("Lamps") && !w.contains("Notices")).collect();
     for i in 0..70 {
         assert!(rig.contains(&format!("spare {i}\n")), "{i}");

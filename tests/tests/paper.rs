@@ -6,6 +6,7 @@ use std::sync::OnceLock;
 use tapemark::files::{demo, read_kit};
 use tapemark_acceptance::{tool, within};
 use tapemark_core::kit::KitFile;
+use tapemark_core::progress::Progress;
 use tapemark_sheet::*;
 
 fn kit() -> KitFile {
@@ -38,7 +39,8 @@ fn pages(paper: Paper) -> &'static [Page] {
 
 fn worked_out(paper: Paper) -> Vec<Page> {
     let plan = demo();
-    day_pages(&plan, &kit(), &SheetSpec { paper, ..SheetSpec::default() }, &|s| (s.name == "1").then(drawing))
+    let spec = SheetSpec { paper, ..SheetSpec::default() };
+    day_pages(&plan, &kit(), &spec, &|s| (s.name == "1").then(drawing), &Progress::default()).unwrap()
 }
 
 fn words(page: &Page) -> String {

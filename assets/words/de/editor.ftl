@@ -627,3 +627,8 @@ files-there-are-not-ours = dort { $count ->
  } kein früherer Lauf geschrieben hat: { $names }
 choose-another-folder-or-force = einen anderen Ordner wählen oder sie wegräumen; auf der Befehlszeile ersetzt --force sie
 that-is-more-pixels-than = das sind mehr als die { $most } Millionen Bildpunkte des größten Bildes
+so-many-steps-of = { $done } von { $of }
+stop-it = Anhalten
+stopped-nothing-was-written = Angehalten: nichts wurde geschrieben.
+stopped-before-the-end = es wurde vor dem Ende angehalten
+nothing-was-written-ask-again = nichts wurde geschrieben; noch einmal verlangen

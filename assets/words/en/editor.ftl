@@ -627,3 +627,8 @@ files-there-are-not-ours = there { $count ->
  } that an earlier run did not write: { $names }
 choose-another-folder-or-force = choose another folder or move them away; on the command line, --force replaces them
 that-is-more-pixels-than = that is more than the { $most } million pixels of the largest picture
+so-many-steps-of = { $done } of { $of }
+stop-it = Stop it
+stopped-nothing-was-written = Stopped: nothing was written.
+stopped-before-the-end = it was stopped before its end
+nothing-was-written-ask-again = nothing was written; ask for it again

@@ -9,8 +9,11 @@ use crate::light::Transport;
 use crate::order::{DayOrder, order};
 use crate::plan::{Plan, Rig, Shot, lighting_states};
 use crate::power::{CableRun, CircuitLoad, Floorway, Rebalance, cable_runs_on, loads, rebalance, tripods};
+use crate::progress::{Progress, Stopped};
 use crate::scene::Scene;
 use serde::Serialize;
+use std::convert::Infallible;
+
 use tapemark_words::say;
 
 /// A shot with its light solved.
@@ -61,12 +64,31 @@ impl<'a> DayFacts<'a> {
     /// Works everything out, each shot at a moment given in seconds.
     #[must_use]
     pub fn of(plan: &'a Plan, kit: &KitFile, at_s: f64) -> DayFacts<'a> {
+        let Ok(day) = DayFacts::built(plan, kit, |shot| Ok::<_, Infallible>(worked(plan, shot, at_s)));
+        day
+    }
+
+    /// The same, a step a shot.
+    ///
+    /// # Errors
+    /// When it was stopped.
+    pub fn watched(plan: &'a Plan, kit: &KitFile, at_s: f64, progress: &Progress) -> Result<DayFacts<'a>, Stopped> {
+        progress.expect(plan.shots.len());
+        DayFacts::built(plan, kit, |shot| progress.step(|| worked(plan, shot, at_s)))
+    }
+
+    fn built<E: Send>(
+        plan: &'a Plan,
+        kit: &KitFile,
+        shot: impl Fn(&'a Shot) -> Result<WorkedShot<'a>, E> + Sync,
+    ) -> Result<DayFacts<'a>, E> {
         let all: Vec<&Shot> = plan.shots.iter().collect();
         let whole = || {
             let kit = attempt(Answer::Kit, || kit_list(plan, kit));
             (kit, attempt(Answer::Order, || order(plan)), attempt(Answer::Cables, || rig_facts(plan)))
         };
-        let (shots, (kit, order, rigs)) = rayon::join(|| one_then_all(&all, |s| worked(plan, s, at_s)), whole);
+        let (shots, (kit, order, rigs)) = rayon::join(|| one_then_all(&all, &shot), whole);
+        let shots: Vec<WorkedShot<'_>> = shots.into_iter().collect::<Result<_, E>>()?;
         let light = |shot: &Shot| shots.iter().find(|w| w.shot.id == shot.id).map(|w| &w.light);
         let pairs = || continuity::of_pairs(plan, &continuity::pairs(plan), light);
         let mut failed = Vec::new();
@@ -74,7 +96,7 @@ impl<'a> DayFacts<'a> {
         let kit = kept(&mut failed, kit);
         let order = kept(&mut failed, order);
         let rigs = kept(&mut failed, rigs);
-        DayFacts { shots, rigs, matches, kit, order, failed }
+        Ok(DayFacts { shots, rigs, matches, kit, order, failed })
     }
 }
 

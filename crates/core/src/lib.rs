@@ -24,6 +24,7 @@ pub mod optics;
 pub mod order;
 pub mod plan;
 pub mod power;
+pub mod progress;
 pub mod scene;
 pub mod taping;
 pub mod units;

@@ -21,17 +21,39 @@ use tapemark_core::taping::TapeLine;
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
-/// What the lens sees, developed at the shot's stop; none without a camera.
+/// What the lens sees, developed at the shot's stop, its pixels as wide as asked for; none without a camera.
 ///
 /// # Errors
 /// When the picture could not be worked out.
 pub(crate) fn try_seen(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Result<Option<Developed>, Failed> {
+    Ok(try_seen_in_sizes(plan, w, pixels, [1])?.map(|[developed]| developed))
+}
+
+/// The same picture in several sizes, each by so much smaller.
+fn try_seen_in_sizes<const N: usize>(
+    plan: &Plan,
+    w: &WorkedShot<'_>,
+    pixels: usize,
+    smaller: [usize; N],
+) -> Result<Option<[Developed; N]>, Failed> {
     let (Some(camera), Some(view)) = (plan.shot_camera(w.shot), w.scene.view.as_ref()) else { return Ok(None) };
     attempt(Answer::Picture, || {
         let spec = FrameSpec::for_view(view, pixels).cut_finer(2);
         let seen = picture(plan, &w.scene, plan.shot_rig(w.shot).as_deref(), &w.light, spec)?;
-        Some(seen.developed(camera, &plan.exposure, 2))
+        Some(smaller.map(|n| seen.developed(camera, &plan.exposure, 2 * n)))
     })
+}
+
+/// A shot's picture for its page, and half as wide for the day's first.
+pub(crate) struct Seen {
+    pub large: Developed,
+    pub small: Developed,
+}
+
+/// What the lens sees; where the picture could not be worked out its places are left empty.
+pub(crate) fn seen_twice(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Seen> {
+    let [large, small] = try_seen_in_sizes(plan, w, pixels, [1, 2]).ok().flatten()?;
+    Some(Seen { large, small })
 }
 
 /// As [`try_seen`], where a missing picture leaves its place empty.

@@ -13,6 +13,7 @@ use tapemark_core::facts::one_then_all;
 use tapemark_core::kit::{KitFile, kit_list};
 use tapemark_core::order::order;
 use tapemark_core::plan::{Pin, Plan, PlanError, Shot};
+use tapemark_core::progress::{Progress, Stopped};
 use tapemark_sheet::{Page, Picture, SheetSpec};
 use tapemark_words::say;
 
@@ -151,21 +152,32 @@ pub fn underlay_of(plan: &Plan, file: Option<&Path>) -> Option<Arc<Picture>> {
 }
 
 /// The pages of the whole day, with the storyboard pictures that are beside the plan's file.
-pub(super) fn pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, beside: Option<&Path>) -> Vec<Page> {
+pub(super) fn pages(
+    plan: &Plan,
+    kit: &KitFile,
+    spec: &SheetSpec,
+    beside: Option<&Path>,
+    progress: &Progress,
+) -> Result<Vec<Page>, Stopped> {
     let pictures = |shot: &Shot| picture_of(&beside?.parent()?.join(shot.picture.as_ref()?));
-    tapemark_sheet::day_pages(plan, kit, spec, &pictures)
+    tapemark_sheet::day_pages(plan, kit, spec, &pictures, progress)
+}
+
+/// What is told of work that was stopped.
+pub(super) fn stopped(_: Stopped) -> PlanError {
+    fail(say!("stopped-before-the-end"), "", say!("nothing-was-written-ask-again"))
 }
 
 /// Writes a phone-sized picture of each shot; their paths.
 ///
 /// # Errors
-/// When a shot is not there, or as [`files::write_into`].
+/// When a shot is not there, when it was stopped, or as [`files::write_into`].
 pub fn write_phones(
     plan: &Plan,
     shot: Option<&str>,
     folder: &Path,
-    replace: Replace,
-    source: Option<&Path>,
+    (replace, source): (Replace, Option<&Path>),
+    progress: &Progress,
 ) -> Result<Vec<PathBuf>, PlanError> {
     let day = order(plan);
     let names = files::names_apart(&plan.shots.iter().map(|s| s.name.as_str()).collect::<Vec<_>>());
@@ -178,6 +190,9 @@ pub fn write_phones(
             .map_err(|e| fail(e.to_string(), &name, say!("report-this")))?;
         Ok((name, bytes))
     };
-    let pictures = one_then_all(&shots(plan, shot)?, picture).into_iter().collect::<Result<Vec<_>, PlanError>>()?;
+    let asked = shots(plan, shot)?;
+    progress.expect(asked.len());
+    let one = |s| progress.step(|| picture(s)).unwrap_or_else(|e| Err(stopped(e)));
+    let pictures = one_then_all(&asked, one).into_iter().collect::<Result<Vec<_>, PlanError>>()?;
     files::write_into(folder, &pictures, replace, source)
 }

@@ -17,9 +17,11 @@ use crate::words::{
 use args::{Cli, Command};
 use clap::Parser;
 use glam::DVec3;
-use std::io::Write;
+use std::io::{IsTerminal, Write};
 use std::path::{Path, PathBuf};
 use std::process::ExitCode;
+use std::sync::mpsc::RecvTimeoutError;
+use std::time::Duration;
 use tapemark_core::attempt::{Answer, attempt};
 use tapemark_core::blocking::{Framing, Moments, clear_map, lens_for_size, place_for_size, suggest, unclear};
 use tapemark_core::colour::CurveOf;
@@ -31,6 +33,7 @@ use tapemark_core::kit::{KitFile, kit_schema};
 use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
 use tapemark_core::notices;
 use tapemark_core::plan::{Fixture, PersonId, Plan, PlanError, Shot, schema};
+use tapemark_core::progress::Progress;
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
 use tapemark_words::{Language, say, speak};
@@ -82,6 +85,35 @@ fn tell(text: &str) {
     if let Err(e) = writeln!(out, "{}", shown(text)).and_then(|()| out.flush()) {
         let _ = UNTOLD.set(e.to_string());
     }
+}
+
+/// Does long work; a person at a terminal is told how far it has come. The interrupt key ends the program, and nothing
+/// is written before all is worked out.
+fn told_on_the_way<T>(work: impl FnOnce(&Progress) -> T) -> T {
+    /// Work that is done sooner is not told of.
+    const SOON: Duration = Duration::from_secs(1);
+    let progress = Progress::default();
+    if !std::io::stderr().is_terminal() {
+        return work(&progress);
+    }
+    let (end, ended) = std::sync::mpsc::channel::<()>();
+    let watched = &progress;
+    std::thread::scope(move |scope| {
+        scope.spawn(move || {
+            let mut told = false;
+            while ended.recv_timeout(SOON) == Err(RecvTimeoutError::Timeout) {
+                let (done, of) = watched.steps();
+                told = true;
+                let _ = write!(std::io::stderr().lock(), "\r\x1b[K{}", say!("so-many-steps-of", done, of));
+            }
+            if told {
+                let _ = write!(std::io::stderr().lock(), "\r\x1b[K");
+            }
+        });
+        let done = work(watched);
+        drop(end);
+        done
+    })
 }
 
 fn json(value: &impl serde::Serialize) -> Result<String, PlanError> {
@@ -151,12 +183,13 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
                 at_s: at,
             };
             let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
-            write_sheet(&plan, shot.as_deref(), &output, &spec, dpi, &with)?;
+            told_on_the_way(|progress| write_sheet(&plan, shot.as_deref(), &output, &spec, (dpi, &with), progress))?;
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Phone { plan: path, shot, output, force }) => {
             let plan = files::read(&path)?;
-            for name in write_phones(&plan, shot.as_deref(), &output, replace(force), Some(&path))? {
+            let into = (replace(force), Some(path.as_path()));
+            for name in told_on_the_way(|progress| write_phones(&plan, shot.as_deref(), &output, into, progress))? {
                 tell(&name.display().to_string());
             }
             Ok(ExitCode::SUCCESS)
@@ -429,14 +462,14 @@ pub struct With {
 /// Writes the sheet of one shot, or of the whole day as a PDF.
 ///
 /// # Errors
-/// When the ending is none of the three, the shot is not there, or the file cannot be written.
+/// When the ending is none of the three, the shot is not there, it was stopped, or the file cannot be written.
 pub fn write_sheet(
     plan: &Plan,
     shot: Option<&str>,
     output: &Path,
     spec: &SheetSpec,
-    dpi: f64,
-    with: &With,
+    (dpi, with): (f64, &With),
+    progress: &Progress,
 ) -> Result<(), PlanError> {
     let ending = exchange::ending(output);
     let list = shots(plan, shot)?;
@@ -445,7 +478,10 @@ pub fn write_sheet(
         fail(e.to_string(), output.display().to_string(), say!("choose-another-paper-scale-or-resolution"))
     };
     let bytes = match ending.as_str() {
-        "pdf" if shot.is_none() => to_pdf(&day::pages(plan, &with.kit, spec, with.beside.as_deref())).map_err(bad)?,
+        "pdf" if shot.is_none() => {
+            let pages = day::pages(plan, &with.kit, spec, with.beside.as_deref(), progress).map_err(day::stopped)?;
+            to_pdf(&pages).map_err(bad)?
+        }
         "pdf" => to_pdf(&[compose(plan, first, spec)]).map_err(bad)?,
         "svg" => to_svg(&compose(plan, first, spec)).into_bytes(),
         "png" => to_png(&compose(plan, first, spec), dpi).map_err(bad)?,
@@ -513,7 +549,7 @@ fn open_demo(language: Option<Language>) -> Result<ExitCode, PlanError> {
 
 fn without_display(plan: &Plan) -> Result<ExitCode, PlanError> {
     let output = PathBuf::from("tapemark-sheet.pdf");
-    write_sheet(plan, None, &output, &SheetSpec::default(), 150.0, &With::default())?;
+    write_sheet(plan, None, &output, &SheetSpec::default(), (150.0, &With::default()), &Progress::default())?;
     tell(&say!("there-is-no-display-here-so", title = plan.title, output = output.display()));
     Ok(ExitCode::SUCCESS)
 }

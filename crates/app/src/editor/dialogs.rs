@@ -311,7 +311,7 @@ impl Editor {
         let with = With { kit: self.kit.clone(), beside: self.path.clone() };
         self.write_aside(
             path.to_path_buf(),
-            move |to| write_sheet(&plan, only.as_deref(), to, &spec, 150.0, &with),
+            move |to, progress| write_sheet(&plan, only.as_deref(), to, &spec, (150.0, &with), progress),
             |(), to| say!("wrote-path", path = to.display()),
         );
     }

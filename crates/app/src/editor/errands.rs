@@ -4,9 +4,11 @@ use super::dialogs::Ask;
 use super::state::Editor;
 use std::collections::VecDeque;
 use std::panic::{AssertUnwindSafe, catch_unwind};
+use std::sync::Arc;
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Duration;
 use tapemark_core::plan::PlanError;
+use tapemark_core::progress::Progress;
 use tapemark_words::say;
 
 /// What is done beside the frames, and what the editor does with what came of it.
@@ -20,7 +22,13 @@ const LOOK: Duration = Duration::from_millis(50);
 #[derive(Default)]
 pub(crate) struct Errands {
     worker: Option<(Sender<Work>, Receiver<Then>)>,
-    under_way: VecDeque<String>,
+    under_way: VecDeque<Errand>,
+}
+
+/// What is under way, in words, and how far it has come where it tells that.
+struct Errand {
+    what: String,
+    progress: Option<Arc<Progress>>,
 }
 
 impl Errands {
@@ -51,10 +59,20 @@ impl Errands {
     /// What is under way, in words; none when nothing is.
     pub fn in_words(&self) -> Option<String> {
         let first = self.under_way.front()?;
+        let steps = first.progress.as_ref().map(|p| p.steps()).filter(|(_, of)| *of > 0);
+        let what = match steps {
+            Some((done, of)) => format!("{} – {}", first.what, say!("so-many-steps-of", done, of)),
+            None => first.what.clone(),
+        };
         Some(match self.under_way.len() - 1 {
-            0 => first.clone(),
-            more => say!("what-and-more-after-it", what = first, more),
+            0 => what,
+            more => say!("what-and-more-after-it", what, more),
         })
+    }
+
+    /// How far what is under way has come, where it can be stopped.
+    pub fn progress(&self) -> Option<&Progress> {
+        self.under_way.front()?.progress.as_deref()
     }
 }
 
@@ -63,6 +81,17 @@ impl Editor {
     pub(crate) fn send<T: Send + 'static>(
         &mut self,
         what: String,
+        work: impl FnOnce() -> T + Send + 'static,
+        then: impl FnOnce(&mut Editor, T) + Send + 'static,
+    ) {
+        self.send_watched(what, None, work, then);
+    }
+
+    /// The same for work that tells how far it has come and can be stopped.
+    pub(crate) fn send_watched<T: Send + 'static>(
+        &mut self,
+        what: String,
+        progress: Option<Arc<Progress>>,
         work: impl FnOnce() -> T + Send + 'static,
         then: impl FnOnce(&mut Editor, T) + Send + 'static,
     ) {
@@ -84,7 +113,7 @@ impl Editor {
             && orders.send(work).is_ok()
         {
             self.told = None;
-            self.errands.under_way.push_back(what);
+            self.errands.under_way.push_back(Errand { what, progress });
         }
     }
 
@@ -117,6 +146,7 @@ impl Editor {
             });
         });
         if leave {
+            self.errands.under_way.iter().filter_map(|e| e.progress.as_ref()).for_each(|p| p.stop());
             self.errands.under_way.clear();
             self.ask = Some(Ask::ThenClose);
         } else if !stay {

@@ -6,8 +6,10 @@ use crate::cli::{read_outlines, write_lists, write_on, write_phones};
 use crate::files::{self, Replace};
 use glam::DVec2;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use tapemark_core::edit::{Edit, Settings};
 use tapemark_core::plan::{PlanError, Underlay};
+use tapemark_core::progress::Progress;
 use tapemark_core::units::parse_length_m;
 use tapemark_words::say;
 
@@ -99,16 +101,20 @@ impl Editor {
     pub(crate) fn write_aside<T: Send + 'static>(
         &mut self,
         path: PathBuf,
-        write: impl FnOnce(&Path) -> Result<T, PlanError> + Send + 'static,
+        write: impl FnOnce(&Path, &Progress) -> Result<T, PlanError> + Send + 'static,
         told: impl FnOnce(T, &Path) -> String + Send + 'static,
     ) {
         let what = say!("writing-path", path = files::name_of(&path));
         let to = path.clone();
-        self.send(
+        let progress = Arc::new(Progress::default());
+        let watched = progress.clone();
+        self.send_watched(
             what,
-            move || write(&to),
+            Some(progress.clone()),
+            move || write(&to, &watched),
             move |editor, written| match written {
                 Ok(written) => editor.tell(told(written, &path)),
+                Err(_) if progress.is_stopped() => editor.tell(say!("stopped-nothing-was-written")),
                 Err(e) => editor.ask = Some(Ask::Trouble(e)),
             },
         );
@@ -166,7 +172,7 @@ impl Editor {
             let (plan, shot, at_s) = (self.plan.clone(), self.current_shot().clone(), self.seconds);
             self.write_aside(
                 path,
-                move |to| write_on(&plan, &shot, at_s, to),
+                move |to, _| write_on(&plan, &shot, at_s, to),
                 |(), to| say!("wrote-path", path = to.display()),
             );
         }
@@ -177,7 +183,7 @@ impl Editor {
             let (plan, kit, beside) = (self.plan.clone(), self.kit.clone(), self.path.clone());
             self.write_aside(
                 folder,
-                move |to| write_lists(&plan, &kit, to, Replace::Own, beside.as_deref()),
+                move |to, _| write_lists(&plan, &kit, to, Replace::Own, beside.as_deref()),
                 |_, to| say!("wrote-the-lists-into", folder = to.display()),
             );
         }
@@ -188,7 +194,7 @@ impl Editor {
             let (plan, beside) = (self.plan.clone(), self.path.clone());
             self.write_aside(
                 folder,
-                move |to| write_phones(&plan, None, to, Replace::Own, beside.as_deref()),
+                move |to, progress| write_phones(&plan, None, to, (Replace::Own, beside.as_deref()), progress),
                 |names, to| say!("wrote-names-pictures-into-folder", names = names.len(), folder = to.display()),
             );
         }

@@ -303,6 +303,19 @@ impl Editor {
         self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.into())
     }
 
+    /// How far what is under way has come, and a way to stop it.
+    fn way_to_stop(&mut self, ui: &mut Ui) {
+        let Some(progress) = self.errands.progress() else { return };
+        let (done, of) = progress.steps();
+        if of == 0 {
+            return;
+        }
+        ui.add(egui::ProgressBar::new(done as f32 / of as f32).desired_width(90.0));
+        if ui.add_enabled(!progress.is_stopped(), egui::Button::new(say!("stop-it"))).clicked() {
+            progress.stop();
+        }
+    }
+
     pub(crate) fn status_bar(&mut self, ui: &mut Ui) {
         let wrong = colour(self.look.palette().wrong);
         for word in [&self.safety.read_only, &self.safety.trouble].into_iter().flatten() {
@@ -310,7 +323,10 @@ impl Editor {
         }
         if self.page == super::state::Page::Day {
             let usual = say!("whatever-is-changed-is-worked-out");
-            ui.label(self.status_text(usual));
+            ui.horizontal(|ui| {
+                self.way_to_stop(ui);
+                ui.label(self.status_text(usual));
+            });
             return;
         }
         ui.add_space(3.0);
@@ -353,6 +369,7 @@ impl Editor {
                     _ => say!("click-a-picture-to-open-its"),
                 };
                 self.only_this_room_ui(ui);
+                self.way_to_stop(ui);
                 ui.add(egui::Label::new(self.status_text(usual)).truncate());
             });
         });

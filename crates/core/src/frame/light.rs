@@ -73,8 +73,9 @@ impl<'a> Lit<'a> {
     fn bounced_round(&self, i: u32, n: Vec3) -> [f32; 3] {
         let i = i as usize;
         // Only what is in the picture is asked about.
+        let middle = || self.middles[i].as_dvec3();
         let cube =
-            self.round[i].get_or_init(|| self.transport.round(self.scene, self.middles[i].as_dvec3(), OwnerIx::NONE));
+            self.round[i].get_or_init(|| self.transport.round(self.scene, &self.returned, middle(), OwnerIx::NONE));
         let mut sum = [0.0; 3];
         for k in 0..3 {
             let face = 2 * k + usize::from(n[k] < 0.0);

@@ -141,18 +141,16 @@ fn look(props: &Props, rays: &Rays, spec: FrameSpec, rows: Range<usize>) -> Vec<
                 .iter()
                 .map(|c| c.dot(axis).clamp(-1.0, 1.0).acos())
                 .fold(0.0, f32::max);
-            let near: Vec<(u32, &Prop)> = props
-                .list
-                .iter()
-                .enumerate()
-                .filter(|(_, p)| {
-                    let v = p.middle - rays.eye;
-                    let d = v.length();
-                    d <= p.radius
-                        || (v.dot(axis) / d).clamp(-1.0, 1.0).acos() <= spread + (p.radius / d).min(1.0).asin() + 1e-4
-                })
-                .map(|(i, p)| (i as u32, p))
-                .collect();
+            let (sin, cos) = (spread + 1e-4).sin_cos();
+            // Whether a ball's angle off the axis is at most the tile's spread and its own half-angle.
+            let reaches = |p: &Prop| {
+                let v = p.middle - rays.eye;
+                let d = v.length();
+                let own = p.radius / d;
+                d <= p.radius || v.dot(axis) / d >= cos * (1.0 - own * own).max(0.0).sqrt() - sin * own
+            };
+            let near: Vec<(u32, &Prop)> =
+                props.list.iter().enumerate().filter(|(_, p)| reaches(p)).map(|(i, p)| (i as u32, p)).collect();
             for y in 0..high {
                 for x in x0..x0 + wide {
                     let r = rays.through(x as f32 + 0.5, (y0 + y) as f32 + 0.5);

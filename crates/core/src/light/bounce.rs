@@ -88,6 +88,13 @@ pub struct Radiosity {
     bounced: Vec<[f32; 3]>,
 }
 
+impl Radiosity {
+    /// Exitance by patch, three thirds of the spectrum, lm/m² of an emitter of equal thirds.
+    pub(super) fn exitance(&self) -> &[[f32; 3]] {
+        &self.exitance
+    }
+}
+
 /// Distance off a surface at which it is asked for light, metres.
 pub(super) const OFF_M: f64 = 2e-3;
 /// Past this many patch areas (distance squared) a patch counts as a point: within half a percent.
@@ -545,7 +552,7 @@ fn add_share(out: &mut [[f64; 3]], list: &[Arc<Radiosity>], j: usize, share: f64
 }
 
 /// Illuminance at a receiver per unit exitance of a crowd: of each of its members from close by, else of a few for all.
-fn crowd_share(solids: &Solids, p: &Patch, crowd: &Crowd, to: &Receiver, skip: OwnerIx) -> f64 {
+pub(super) fn crowd_share(solids: &Solids, p: &Patch, crowd: &Crowd, to: &Receiver, skip: OwnerIx) -> f64 {
     if (p.at - to.at).length() < CLOSE_BY * p.reach_m() {
         return crowd.members.iter().map(|m| seen_share(solids, m, to, skip)).sum();
     }
@@ -562,7 +569,7 @@ fn crowd_share(solids: &Solids, p: &Patch, crowd: &Crowd, to: &Receiver, skip: O
 }
 
 /// Illuminance at a receiver per unit exitance of a patch.
-fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+pub(super) fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     let share = unhidden_share(p, to);
     if share <= 0.0 || solids.blocked(to.at.as_vec3(), (p.at + p.normal * OFF_M).as_vec3(), skip) {
         return 0.0;

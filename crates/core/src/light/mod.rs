@@ -24,6 +24,7 @@ mod reading;
 mod returned;
 mod rooms;
 mod sky;
+mod sources;
 mod spot;
 mod transport;
 

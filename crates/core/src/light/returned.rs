@@ -1,14 +1,15 @@
 //! The light that surfaces return, looked up by place: for pictures, which ask at thousands of points.
 
-use super::bounce::{Detail, Patch, bounced_xyz, quarters};
-use super::{Receiver, Transport};
+use super::Transport;
+use super::bounce::{Detail, Patch, quarters};
+use super::sources::Sources;
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
-use crate::plan::Receptor;
 use crate::scene::Scene;
 use glam::{DVec3, IVec3, Vec2, Vec3};
 use rayon::prelude::*;
-use std::collections::HashMap;
+use rustc_hash::FxHashMap;
+use std::sync::Arc;
 
 /// A surface patch with the bounced light on it.
 #[derive(Debug, Clone, Copy)]
@@ -26,8 +27,10 @@ struct Place {
 #[derive(Debug, Clone)]
 pub struct Returned {
     places: Vec<Place>,
-    cells: HashMap<IVec3, Vec<u32>>,
+    cells: FxHashMap<IVec3, Vec<u32>>,
     cell_m: f32,
+    /// What leaves each surface, linear sRGB, lm/m².
+    glow: Vec<[f32; 3]>,
 }
 
 /// Patches whose normals differ by more than this are other surfaces (cosine).
@@ -117,7 +120,7 @@ impl Fit {
 impl Returned {
     fn of(places: Vec<Place>) -> Returned {
         let widest = places.iter().map(|p| p.reach).fold(0.1, f32::max);
-        let mut cells: HashMap<IVec3, Vec<u32>> = HashMap::new();
+        let mut cells: FxHashMap<IVec3, Vec<u32>> = FxHashMap::default();
         for (i, p) in places.iter().enumerate() {
             // Flat against its surface: only the cells its disc touches.
             let span = (Vec3::ONE - p.normal * p.normal).max(Vec3::ZERO).map(f32::sqrt) * p.reach + 0.07;
@@ -131,7 +134,7 @@ impl Returned {
                 }
             }
         }
-        Returned { places, cells, cell_m: widest }
+        Returned { places, cells, cell_m: widest, glow: Vec::new() }
     }
 
     /// Whether light changes steeply between a place and one next to it on its surface.
@@ -146,6 +149,13 @@ impl Returned {
                 && (level(q) - here).abs() > UNEVEN * level(q).max(here)
         })
     }
+}
+
+/// A patch or a part of one, the bounced light on it, and where that comes from once it was looked at.
+struct Part {
+    patch: Patch,
+    place: Place,
+    sources: Option<Arc<Sources>>,
 }
 
 /// Whether the lens may see a patch: in front of it and about within the frame.
@@ -175,32 +185,54 @@ impl Transport {
             let lx = self.bounced_lx(i);
             members(p).into_iter().map(move |m| (m, lx))
         };
-        let (mut patches, lx): (Vec<Patch>, Vec<[f32; 3]>) =
+        let (patches, lx): (Vec<Patch>, Vec<[f32; 3]>) =
             self.surfaces().patches().iter().enumerate().flat_map(of_patch).unzip();
-        let mut places: Vec<Place> = patches.iter().zip(lx).map(|(p, lx)| self.place(p, lx)).collect();
-        let mut returned = Returned::of(places.clone());
+        let mut parts: Vec<Part> = patches
+            .into_iter()
+            .zip(lx)
+            .map(|(patch, lx)| Part { place: self.place(&patch, lx), patch, sources: None })
+            .collect();
+        let mut returned = Returned::of(parts.iter().map(|p| p.place).collect());
+        let glow = self.glow();
         for _ in 0..if self.detail() == Detail::Near { HALVED } else { 0 } {
             let uneven: Vec<bool> = returned.places.par_iter().map(|p| returned.is_uneven_at(p)).collect();
-            let parts: Vec<(Patch, Option<Place>)> = patches
+            parts = parts
                 .into_par_iter()
-                .zip(places)
                 .zip(uneven)
-                .flat_map_iter(|((patch, place), uneven)| {
-                    if uneven && may_be_seen(scene, &patch) {
-                        quarters(&patch, 2).map(|q| (q, None)).collect()
-                    } else {
-                        vec![(patch, Some(place))]
-                    }
+                .flat_map_iter(|(part, uneven)| match uneven && may_be_seen(scene, &part.patch) {
+                    true => self.quartered(scene, &glow, part),
+                    false => vec![part],
                 })
                 .collect();
-            places = parts
-                .par_iter()
-                .map(|(patch, known)| known.unwrap_or_else(|| self.place(patch, self.gathered_lx(scene, patch))))
-                .collect();
-            patches = parts.into_iter().map(|p| p.0).collect();
-            returned = Returned::of(places.clone());
+            returned = Returned::of(parts.iter().map(|p| p.place).collect());
         }
+        returned.glow = glow;
         returned
+    }
+
+    /// What leaves each surface as the rig is set, linear sRGB, lm/m².
+    fn glow(&self) -> Vec<[f32; 3]> {
+        let mut glow = vec![[0.0_f32; 3]; self.surfaces().len()];
+        for (e, solved) in self.emitters().iter().zip(self.solved()).filter(|(e, _)| e.gain > 0.0) {
+            let rgb = linear_srgb(e.colour).map(|c| (c * e.gain) as f32);
+            for (sum, exitance) in glow.iter_mut().zip(solved.exitance()) {
+                sum.iter_mut().zip(rgb).zip(exitance).for_each(|((s, c), x)| *s += c * x);
+            }
+        }
+        glow
+    }
+
+    /// A part of a patch in four, each with bounced light of its own.
+    fn quartered(&self, scene: &Scene, glow: &[[f32; 3]], part: Part) -> Vec<Part> {
+        let sources =
+            part.sources.unwrap_or_else(|| Arc::new(self.surfaces().sources_of(&scene.solids, glow, &part.patch)));
+        let list: [Patch; 4] = {
+            let mut cut = quarters(&part.patch, 2);
+            std::array::from_fn(|_| cut.next().unwrap_or_else(|| part.patch.clone()))
+        };
+        let lx = self.surfaces().from_sources(&scene.solids, glow, &sources, &list);
+        let one = |(patch, lx)| Part { place: self.place(&patch, lx), patch, sources: Some(sources.clone()) };
+        list.into_iter().zip(lx).map(one).collect()
     }
 
     fn place(&self, p: &Patch, lx: [f32; 3]) -> Place {
@@ -218,28 +250,10 @@ impl Transport {
         lx
     }
 
-    /// The same in the middle of a part of a patch.
-    fn gathered_lx(&self, scene: &Scene, p: &Patch) -> [f32; 3] {
-        self.flat_lx(scene, &p.receiver(p.at), OwnerIx::NONE)
-    }
-
-    fn flat_lx(&self, scene: &Scene, to: &Receiver, skip: OwnerIx) -> [f32; 3] {
-        let parts = self.surfaces().gather(&scene.solids, self.solved(), self.emitters(), to, skip, Detail::Quick);
-        let mut sum = [0.0_f32; 3];
-        for (e, thirds) in self.emitters().iter().zip(parts) {
-            let rgb = linear_srgb(bounced_xyz(e, thirds) * e.gain);
-            sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += c as f32);
-        }
-        sum
-    }
-
     /// Bounced light at a point on flat receptors that look along +x, −x, +y, −y, +z and −z, in lux of linear
     /// sRGB as the rig is set.
     #[must_use]
-    pub fn round(&self, scene: &Scene, at: DVec3, skip: OwnerIx) -> [[f32; 3]; 6] {
-        [DVec3::X, DVec3::NEG_X, DVec3::Y, DVec3::NEG_Y, DVec3::Z, DVec3::NEG_Z].map(|toward| {
-            let to = Receiver { at, toward, receptor: Receptor::Flat };
-            self.flat_lx(scene, &to, skip)
-        })
+    pub fn round(&self, scene: &Scene, returned: &Returned, at: DVec3, skip: OwnerIx) -> [[f32; 3]; 6] {
+        self.surfaces().round(&scene.solids, &returned.glow, at, skip)
     }
 }

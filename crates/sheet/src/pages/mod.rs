@@ -10,16 +10,18 @@ use crate::lists::{List, grip, lamps, lists_of};
 use crate::marks::{Layer, Mark, Shape};
 use crate::page::{Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
 use crate::palette::Palette;
-use crate::tables::seen;
+use crate::tables::seen_twice;
 use flow::Flow;
 use glam::DVec2;
 use rayon::prelude::*;
 use tapemark_core::day::{DayFacts, RigFacts, WorkedShot, worked};
+use tapemark_core::frame::Developed;
 use tapemark_core::grip::grip_near;
 use tapemark_core::kit::KitFile;
 use tapemark_core::notices::{Severity, caution};
 use tapemark_core::plan::{LightingState, Plan, Shot, lighting_states};
 use tapemark_core::power::power_caution;
+use tapemark_core::progress::{Progress, Stopped};
 use tapemark_core::units::format_length;
 use tapemark_words::{figure, say};
 
@@ -47,17 +49,37 @@ impl Picture {
 pub type Pictures<'a> = dyn Fn(&Shot) -> Option<Picture> + Sync + 'a;
 
 /// Everything the crew works from, page by page.
-#[must_use]
-pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictures<'_>) -> Vec<Page> {
-    let day = DayFacts::of(plan, kit, spec.at_s);
+///
+/// # Errors
+/// When it was stopped.
+pub fn day_pages(
+    plan: &Plan,
+    kit: &KitFile,
+    spec: &SheetSpec,
+    pictures: &Pictures<'_>,
+    progress: &Progress,
+) -> Result<Vec<Page>, Stopped> {
+    let states = lighting_states(plan);
+    progress.expect(plan.shots.len() + states.len());
+    let day = DayFacts::watched(plan, kit, spec.at_s, progress)?;
     let lists = lists_of(plan, &day);
     let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
-    let mut pages = cover(plan, &day, &lists, spec);
-    for (state, r) in lighting_states(plan).iter().zip(&day.rigs) {
-        pages.append(&mut rig_pages(plan, state, r, spec));
-    }
-    let of_shot = |w: &WorkedShot<'_>| shot::page(plan, w, spec, pictures(w.shot).as_ref(), list("marks"));
-    pages.par_extend(day.shots.par_iter().map(of_shot));
+    let of_rig = |(state, r): (_, _)| progress.step(|| rig_pages(plan, state, r, spec));
+    let of_rigs: Vec<Vec<Page>> = states.par_iter().zip(&day.rigs).map(of_rig).collect::<Result<_, _>>()?;
+    let of_shot = |w: &WorkedShot<'_>| {
+        progress.step(|| {
+            let seen = seen_twice(plan, w, shot::PIXELS);
+            let large = seen.as_ref().map(|s| &s.large);
+            let page = shot::page(plan, w, spec, large, pictures(w.shot).as_ref(), list("marks"));
+            (page, seen.map(|s| (format!("{} {}", w.shot.name, w.shot.size.label()), s.small)))
+        })
+    };
+    let (of_shots, frames): (Vec<Page>, Vec<_>) =
+        day.shots.par_iter().map(of_shot).collect::<Result<Vec<_>, _>>()?.into_iter().unzip();
+    let frames: Vec<(String, Developed)> = frames.into_iter().flatten().collect();
+    let mut pages = cover(plan, &day, &lists, &frames, spec);
+    pages.extend(of_rigs.into_iter().flatten());
+    pages.extend(of_shots);
     let mut rest = Flow::new(plan, spec.paper, say!("light-and-cuts"));
     rest.table(plan, list("readings"));
     rest.table(plan, list("margins"));
@@ -92,7 +114,7 @@ pub fn day_pages(plan: &Plan, kit: &KitFile, spec: &SheetSpec, pictures: &Pictur
     order.table(plan, list("cast-calls"));
     pages.append(&mut order.done());
     number(&mut pages);
-    pages
+    Ok(pages)
 }
 
 fn order_words(plan: &Plan, day: &DayFacts<'_>) -> String {
@@ -124,15 +146,20 @@ fn spread(plan: &Plan, r: &RigFacts) -> String {
     say!("rig-suggested-plugs-moves", rig = r.rig.name, moves = moves.join("; "))
 }
 
-fn cover(plan: &Plan, day: &DayFacts<'_>, lists: &[List], spec: &SheetSpec) -> Vec<Page> {
+fn cover(
+    plan: &Plan,
+    day: &DayFacts<'_>,
+    lists: &[List],
+    frames: &[(String, Developed)],
+    spec: &SheetSpec,
+) -> Vec<Page> {
     let mut f = Flow::new(plan, spec.paper, "");
     f.title(&plan.title, &plan.location.name);
     let date = plan.daylight.as_ref().map(|d| String::from(d.date)).unwrap_or_default();
     f.paragraph(&format!("{date} {}", plan.notes));
     f.paragraph(&order_words(plan, day));
     f.table(plan, lists.iter().find(|l| l.name == "shots"));
-    let frames = day.shots.iter().filter_map(|w| Some((w.shot, seen(plan, w, 320)?)));
-    f.pictures(&frames.map(|(s, d)| (format!("{} {}", s.name, s.size.label()), d)).collect::<Vec<_>>());
+    f.pictures(frames);
     f.heading(say!("cautions"));
     f.caution(caution());
     f.caution(power_caution());

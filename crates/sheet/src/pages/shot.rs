@@ -6,21 +6,23 @@ use crate::lists::List;
 use crate::marks::{Align, Layer, Mark, Weight};
 use crate::page::{COLUMN, Crop, FOOT, Fit, MARGIN, Page, SheetSpec, drawn_plan, extent, foot, window_frame};
 use crate::palette::Palette;
-use crate::tables::{Column, seen};
+use crate::tables::Column;
 use glam::DVec2;
 use tapemark_core::day::WorkedShot;
+use tapemark_core::frame::Developed;
 use tapemark_core::plan::Plan;
 use tapemark_words::{figure, say};
 
 /// Height of the strip of pictures under the plan, millimetres.
 const STRIP: f64 = 46.0;
 /// Pixels across the picture of what the lens sees.
-const PIXELS: usize = 640;
+pub(super) const PIXELS: usize = 640;
 
 pub(super) fn page(
     plan: &Plan,
     w: &WorkedShot<'_>,
     spec: &SheetSpec,
+    frame: Option<&Developed>,
     board: Option<&Picture>,
     marks: Option<&List>,
 ) -> Page {
@@ -33,7 +35,7 @@ pub(super) fn page(
     let mut out = vec![window_frame(window)];
     out.append(&mut column.marks);
     foot(&mut out, plan, fit.denominator, window, height_mm);
-    strip(plan, w, board, marks, window, &mut out);
+    strip(plan, w, (frame, board), marks, window, &mut out);
     Page {
         title: say!("title-shot", title = plan.title, shot = w.shot.name),
         width_mm,
@@ -54,7 +56,7 @@ fn label(at: DVec2, text: &str) -> Mark {
 fn strip(
     plan: &Plan,
     w: &WorkedShot<'_>,
-    board: Option<&Picture>,
+    (frame, board): (Option<&Developed>, Option<&Picture>),
     marks: Option<&List>,
     window: [f64; 4],
     out: &mut Vec<Mark>,
@@ -63,12 +65,12 @@ fn strip(
     let top = window[3] + 13.0;
     let (mut x, right) = (window[0], window[2]);
     let height = STRIP - 6.0;
-    if let Some(frame) = seen(plan, w, PIXELS) {
+    if let Some(frame) = frame {
         let aspect = frame.width as f64 / frame.height as f64;
         let width = (height * aspect).min(78.0);
         out.push(label(DVec2::new(x, top - 2.0), say!("what-the-lens-sees")));
         let corner = DVec2::new(x, top);
-        out.extend(frame_marks(&frame, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
+        out.extend(frame_marks(frame, &[], corner, width).into_iter().map(|m| Mark { layer: Layer::Page, ..m }));
         x += width + 4.0;
     }
     if let Some(b) = board {
