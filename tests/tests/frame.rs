@@ -1,6 +1,7 @@
 //! What the lens sees, against a general-purpose camera model and the meter.
 
 use glam::DVec3;
+use tapemark::files::demo;
 use tapemark_acceptance::*;
 use tapemark_core::frame::{FrameSpec, Overlay, guides, picture};
 use tapemark_core::light::{FINE_PATCH_M, Transport, spot};
@@ -77,6 +78,22 @@ fn a_pixel_holds_what_the_spot_meter_reads() {
         asked += 1;
     }
     assert_eq!(asked, 8);
+}
+
+/// A wall that goes on in one plane behind the next room's corner is lit as in its own room, up to that corner.
+#[test]
+fn a_wall_is_lit_as_in_its_own_room_up_to_its_end() {
+    let plan = demo();
+    let shot = plan.shots.iter().find(|s| s.name == "3").unwrap();
+    let scene = Scene::of(&plan, shot, 0.0);
+    let rig = plan.shot_rig(shot);
+    let transport = Transport::of(&plan, rig.as_deref(), &scene, FINE_PATCH_M, None);
+    let view = scene.view.as_ref().unwrap();
+    let picture = picture(&plan, &scene, rig.as_deref(), &transport, FrameSpec::for_view(view, 480)).unwrap();
+    let at = |x: usize| picture.luminance_cd_m2(x, 40);
+    for x in (60..130).step_by(5) {
+        near(at(x), at(130), 0.2);
+    }
 }
 
 /// Middle grey is 18 % of white (common practice): a surface that the spot meter puts at the shot's stop

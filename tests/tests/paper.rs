@@ -231,3 +231,13 @@ fn pages_look_as_they_were_looked_at() {
         assert!(share < 0.002, "{name} differs from tests/golden/{name}.png in {:.2} % of its pixels", share * 100.0);
     }
 }
+
+/// Work that nobody waits for any more ends without pages.
+#[test]
+fn stopped_work_gives_no_pages() {
+    let progress = Progress::default();
+    progress.stop();
+    let found = day_pages(&demo(), &kit(), &SheetSpec::default(), &|_| None, &progress);
+    assert!(found.is_err());
+    assert_eq!(progress.steps().0, 0);
+}

@@ -6,8 +6,9 @@ use crate::plausible::{plausible, small};
 use crate::shrink::Held;
 use glam::{DVec2, DVec3};
 use tapemark_core::facts::shot_facts;
+use tapemark_core::frame::{FrameSpec, picture};
 use tapemark_core::geometry::OwnerIx;
-use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Receiver, Transport, light_map, reading};
+use tapemark_core::light::{FINE_PATCH_M, MapFacing, MapLight, MapSpec, Receiver, Transport, light_map, reading, spot};
 use tapemark_core::plan::{Finish, Piece, PieceKind, PieceShape, Plan, Receptor, Shot};
 use tapemark_core::scene::Scene;
 
@@ -39,6 +40,16 @@ pub(super) const LAWS: &[Law] = &[
         plans: 12,
         plan: plausible,
         ask: map_and_meter,
+    },
+    Law {
+        name: "picture-and-spot",
+        says: "A pixel of the picture holds what the spot meter reads there",
+        allows: "10 % of light at the 95th percentile, 30 % at any, 2 % of the picture's mean and 5 mcd/m², 15 cm off corners, where the surface is \
+                 the spot meter's and evenly lit",
+        source: "one quantity, asked two ways",
+        plans: 12,
+        plan: plausible,
+        ask: picture_and_spot,
     },
 ];
 
@@ -161,4 +172,76 @@ fn map_and_meter(plan: &Plan) -> Held {
         worst = worst.max(off);
     }
     Ok(worst)
+}
+
+/// Pixels across the pictures asked about, and between those asked.
+const PICTURE: usize = 160;
+const APART: usize = 11;
+/// Nearer to a corner than half a patch light is led on from further off, metres.
+const CORNER_M: f64 = 0.15;
+
+fn picture_and_spot(plan: &Plan) -> Held {
+    let mut worst = 0.0_f64;
+    let mut offs = Vec::new();
+    for shot in &plan.shots {
+        let scene = Scene::of(plan, shot, 0.0);
+        let Some(view) = scene.view.as_ref() else { continue };
+        let rig = plan.shot_rig(shot);
+        let transport = Transport::of(plan, rig.as_deref(), &scene, FINE_PATCH_M, None);
+        let spec = FrameSpec { coarse: 1, ..FrameSpec::for_view(view, PICTURE) };
+        let Some(seen) = picture(plan, &scene, rig.as_deref(), &transport, spec) else { continue };
+        let mean = seen.light.iter().map(|c| f64::from(luminance(*c))).sum::<f64>() / seen.light.len() as f64;
+        let (right, up, forward) = view.axes();
+        let half = |mm: f64| mm / (2.0 * view.focal_mm);
+        let ray = |x: usize, y: usize| {
+            let u = 2.0 * (x as f64 + 0.5) / seen.width as f64 - 1.0;
+            let v = 1.0 - 2.0 * (y as f64 + 0.5) / seen.height as f64;
+            forward + right * (u * half(view.sensor_mm.0)) + up * (v * half(view.sensor_mm.1))
+        };
+        let corners: Vec<DVec2> =
+            plan.location.rooms.iter().flat_map(|r| &r.outline_m).map(|c| DVec2::from_array(*c)).collect();
+        let meter = |x: usize, y: usize| {
+            let through = ray(x, y);
+            let read = spot(plan, &scene, &transport, view.eye, through)?;
+            let depth = (DVec3::from_array(read.point_m) - view.eye).dot(forward);
+            // People, lamps, doors and frames are in the picture alone.
+            let same = (f64::from(seen.depth_m[y * seen.width + x]) - depth).abs() < 2e-3 * depth;
+            let at = DVec2::new(read.point_m[0], read.point_m[1]);
+            (same && corners.iter().all(|c| c.distance(at) > CORNER_M)).then_some(read)
+        };
+        for y in (1..seen.height.saturating_sub(1)).step_by(APART) {
+            for x in (1..seen.width - 1).step_by(APART) {
+                let Some(read) = meter(x, y) else { continue };
+                // A shadow's edge lies elsewhere by as much as either asks few points of a lamp.
+                let beside = [(x - 1, y), (x + 1, y), (x, y - 1), (x, y + 1)];
+                let (surface, point, read) = (read.surface, read.point_m, read.luminance_cd_m2);
+                let even = |b: f64| (b - read).abs() <= 0.03 * read + 0.01 * mean;
+                if !beside.into_iter().all(|(x, y)| meter(x, y).is_some_and(|b| even(b.luminance_cd_m2))) {
+                    continue;
+                }
+                let shown = seen.luminance_cd_m2(x, y);
+                let by = (shown - read).abs();
+                offs.push(by / (0.1 * read + 0.02 * mean + 5e-3));
+                let off = by / (0.3 * read + 0.02 * mean + 5e-3);
+                if off > 1.0 {
+                    return Err(format!(
+                        "{}, pixel {x}, {y}: the picture shows {shown} cd/m², the spot meter reads {read} on {surface} at \
+                         {point:.3?} (mean {mean})",
+                        shot.id
+                    ));
+                }
+                worst = worst.max(off);
+            }
+        }
+    }
+    offs.sort_by(f64::total_cmp);
+    match offs.get(offs.len() * 95 / 100) {
+        Some(off) if *off > 1.0 => Err(format!("one pixel in twenty is off by {off} of what is allowed for most")),
+        Some(off) => Ok(worst.max(*off)),
+        None => Ok(worst),
+    }
+}
+
+fn luminance([r, g, b]: [f32; 3]) -> f32 {
+    0.2126 * r + 0.7152 * g + 0.0722 * b
 }

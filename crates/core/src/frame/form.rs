@@ -1,6 +1,7 @@
 //! The forms a picture is made of, and where a line of sight first meets one.
 
 use crate::geometry::{OwnerIx, point_in_polygon, unit_roots};
+use crate::light::InRoom;
 use glam::{DVec2, Vec2, Vec3};
 
 /// A form in space.
@@ -38,6 +39,13 @@ pub(super) enum Coat {
 pub(super) enum Around {
     /// The patches of its own surface.
     Patches,
+    /// The patches of the rooms that its front and its back look into, where these are known.
+    Faces {
+        /// Out of its front.
+        front: Vec3,
+        /// The rooms before and behind it.
+        rooms: [Option<InRoom>; 2],
+    },
     /// The light round a middle point, by place in a list.
     Middle(u32),
 }

@@ -5,7 +5,7 @@ use super::props::Props;
 use super::{FrameSpec, NOTHING, Pixel, Rays};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
-use crate::light::{Emitter, Receiver, Returned, Sky, Transport, solve_many};
+use crate::light::{Emitter, LitRooms, Receiver, Returned, Sky, Transport, solve_many};
 use crate::plan::Receptor;
 use crate::scene::Scene;
 use glam::Vec3;
@@ -16,7 +16,7 @@ use std::sync::OnceLock;
 /// A scene's light, ready to be asked at many points.
 pub(super) struct Lit<'a> {
     scene: &'a Scene,
-    emitters: Vec<(&'a Emitter, [f32; 3])>,
+    emitters: Vec<(&'a Emitter, [f32; 3], LitRooms)>,
     returned: Returned,
     transport: &'a Transport,
     /// The props' middles, and bounced light round each that a picture shows.
@@ -38,7 +38,7 @@ impl<'a> Lit<'a> {
             .emitters()
             .iter()
             .filter(|e| e.gain > 0.0)
-            .map(|e| (e, rgb(e).map(|c| c * e.gain as f32)))
+            .map(|e| (e, rgb(e).map(|c| c * e.gain as f32), transport.rooms_lit_by(e)))
             .collect();
         let round = props.middles.iter().map(|_| OnceLock::new()).collect();
         let returned = transport.returned(scene);
@@ -59,11 +59,18 @@ impl<'a> Lit<'a> {
         // A person or a round piece does not stand in its own light: its far side is dark by its normal alone.
         let skip = prop.owner;
         let bounced = match prop.around {
-            Around::Patches => self.returned.at(at, normal),
-            Around::Middle(i) => Some(self.bounced_round(i, normal)),
+            Around::Patches => self.returned.at(at, normal, None).map(|(lx, room)| (lx, Some(room))),
+            Around::Faces { front, rooms } => {
+                // The outside of a house has no patches.
+                rooms[usize::from(normal.dot(front) < 0.0)]
+                    .and_then(|room| self.returned.at(at, normal, Some(room)))
+                    .map(|(lx, room)| (lx, Some(room)))
+            }
+            Around::Middle(i) => Some((self.bounced_round(i, normal), None)),
         };
-        let mut sum = bounced.unwrap_or([0.0; 3]);
-        for (e, rgb) in &self.emitters {
+        let gathered = || self.transport.on_surface(self.scene, &self.returned, &to, skip);
+        let (mut sum, room) = bounced.unwrap_or_else(|| (gathered(), None));
+        for (e, rgb, _) in self.emitters.iter().filter(|(_, _, rooms)| rooms.hold(room)) {
             let lx = solve_many(&self.scene.solids, e, &to, skip) as f32;
             sum.iter_mut().zip(rgb).for_each(|(s, c)| *s += lx * c);
         }

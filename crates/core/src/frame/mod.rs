@@ -149,15 +149,22 @@ fn look(props: &Props, rays: &Rays, spec: FrameSpec, rows: Range<usize>) -> Vec<
                 let own = p.radius / d;
                 d <= p.radius || v.dot(axis) / d >= cos * (1.0 - own * own).max(0.0).sqrt() - sin * own
             };
-            let near: Vec<(u32, &Prop)> =
-                props.list.iter().enumerate().filter(|(_, p)| reaches(p)).map(|(i, p)| (i as u32, p)).collect();
+            // The nearest first: past what is met nothing is asked that begins further away.
+            let begins = |p: &Prop| p.middle.distance(rays.eye) - p.radius;
+            let mut near: Vec<(f32, u32, &Prop)> =
+                props.list.iter().zip(0..).filter(|(p, _)| reaches(p)).map(|(p, i)| (begins(p), i, p)).collect();
+            near.sort_by(|a, b| a.0.total_cmp(&b.0));
             for y in 0..high {
                 for x in x0..x0 + wide {
                     let r = rays.through(x as f32 + 0.5, (y0 + y) as f32 + 0.5);
                     let mut best: Option<(f32, Vec3, u32, &Prop)> = None;
-                    for (i, p) in &near {
+                    for (begins, i, p) in &near {
+                        if best.is_some_and(|b| *begins > b.0) {
+                            break;
+                        }
+                        // Of two at one distance the first of the list is seen.
                         if let Some((t, n)) = p.form.met(rays.eye, r)
-                            && best.is_none_or(|b| t < b.0)
+                            && best.is_none_or(|b| t < b.0 || (t == b.0 && *i < b.2))
                         {
                             best = Some((t, n, *i, p));
                         }

@@ -3,7 +3,7 @@
 use super::form::{Around, Coat, Form, Prop, SKIN};
 use crate::colour::linear_srgb;
 use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
-use crate::light::{DOOR, Emitter};
+use crate::light::{DOOR, Emitter, InRoom};
 use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig};
 use crate::scene::{Placed, Scene, footprint, proportions};
 use glam::{DVec2, DVec3, Vec2, Vec3};
@@ -71,20 +71,29 @@ impl Props {
             let other = w.behind.filter(Behind::touches).map_or(w.room, |b| b.room);
             let coat = Coat::Sides([coat_of(w.room), coat_of(other)]);
             let (a, d) = (w.a.as_vec2(), (w.b - w.a).as_vec2());
-            self.add(Form::Panel { a, d, z0: w.z0 as f32, z1: w.z1 as f32 }, coat, wall, Around::Patches);
+            let faces = match w.part {
+                WallPart::Jamb(_) => Around::Patches,
+                _ => {
+                    let behind = w.behind.filter(Behind::touches).and_then(|b| InRoom::of(b.room));
+                    Around::Faces { front: w.inward().extend(0.0).as_vec3(), rooms: [InRoom::of(w.room), behind] }
+                }
+            };
+            self.add(Form::Panel { a, d, z0: w.z0 as f32, z1: w.z1 as f32 }, coat, wall, faces);
             if matches!(w.part, WallPart::Full) {
                 // A skirting board tells floor from wall.
                 let up = w.z0 as f32 + 0.07;
                 let off = w.inward().as_vec2() * 0.004;
                 let form = Form::Panel { a: a + off, d, z0: w.z0 as f32, z1: up };
-                self.add(form, Coat::Even(FRAME), wall, Around::Patches);
+                self.add(form, Coat::Even(FRAME), wall, faces);
             }
         }
-        for r in &plan.location.rooms {
+        for (n, r) in plan.location.rooms.iter().enumerate() {
             let ring: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
-            for (z, f) in [(0.0, r.finishes.floor), (r.ceiling_m as f32, r.finishes.ceiling)] {
+            let levels = [(0.0, r.finishes.floor, Vec3::Z), (r.ceiling_m as f32, r.finishes.ceiling, Vec3::NEG_Z)];
+            for (z, f, front) in levels {
                 let form = Form::Level { ring: ring.clone(), z };
-                self.add(form, Coat::Even(finish(f.reflectance_rgb)), wall, Around::Patches);
+                let faces = Around::Faces { front, rooms: [InRoom::of(n), None] };
+                self.add(form, Coat::Even(finish(f.reflectance_rgb)), wall, faces);
             }
         }
         for l in &scene.walls.lintels {

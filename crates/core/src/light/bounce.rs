@@ -454,11 +454,7 @@ pub(super) struct DirectOn<'a> {
 
 impl<'a> DirectOn<'a> {
     pub fn of(rooms: &Rooms, solids: &'a Solids, emitter: &'a Emitter) -> DirectOn<'a> {
-        let from = emitter.at().truncate();
-        // The sun comes from outside.
-        let everywhere = !rooms.are_many() || emitter.is_daylight();
-        let seen = (!everywhere).then(|| rooms.seen_from((rooms.at(from), from), emitter.reach_m()));
-        DirectOn { solids, emitter, seen }
+        DirectOn { solids, emitter, seen: rooms.seen_by(emitter) }
     }
 
     /// Mean direct light on a patch, lux.
@@ -578,7 +574,7 @@ pub(super) fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerI
 }
 
 /// How much of a four-cornered patch a receiver sees: through a doorway, a part of it.
-fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+pub(super) fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     let from = to.at.as_vec3();
     let [a, b, c, d] = p.corners_off();
     let middle = (p.at + p.normal * OFF_M).as_vec3();

@@ -41,7 +41,7 @@ pub use map::{BOUNCE_CELL_M, LightMap, MapFacing, MapLight, MapShows, MapSpec, l
 pub use open::{OpenSky, Roofs};
 pub(crate) use patches::DOOR;
 pub use reading::{Part, Reading, Role, face_readings, hair_receiver, reading};
-pub use returned::Returned;
+pub use returned::{InRoom, LitRooms, Returned};
 pub use sky::{
     Hole, Sky, SunPlace, SunSpell, Sunlit, daylight_emitters, diffuse_lx, holes, plan_sun, sun_colour, sun_patches,
     sun_place, sun_reaches, sun_share, sun_spells, toward_sun, twilight_log_lx,

@@ -1,14 +1,15 @@
 //! The light that surfaces return, looked up by place: for pictures, which ask at thousands of points.
 
-use super::Transport;
 use super::bounce::{Detail, Patch, quarters};
 use super::sources::Sources;
+use super::{Emitter, Receiver, Transport};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
 use crate::scene::Scene;
 use glam::{DVec3, IVec3, Vec2, Vec3};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 /// A surface patch with the bounced light on it.
@@ -27,10 +28,52 @@ struct Place {
 #[derive(Debug, Clone)]
 pub struct Returned {
     places: Vec<Place>,
-    cells: FxHashMap<IVec3, Vec<u32>>,
-    cell_m: f32,
+    /// Nets of cells, each for the places whose light spreads about as far: which spread into a cell.
+    nets: Vec<Net>,
     /// What leaves each surface, linear sRGB, lm/m².
     glow: Vec<[f32; 3]>,
+}
+
+/// Places by where their light spreads to.
+#[derive(Debug, Clone, Default)]
+struct Net {
+    cell_m: f32,
+    cells: FxHashMap<IVec3, Vec<u32>>,
+}
+
+impl Place {
+    /// Half the box its light spreads in: flat against its surface.
+    fn span(&self) -> Vec3 {
+        (Vec3::ONE - self.normal * self.normal).max(Vec3::ZERO).map(f32::sqrt) * self.reach + BESIDE_M
+    }
+}
+
+/// A place's light reaches so far at the most beside its surface, metres.
+const BESIDE_M: f32 = 0.07;
+
+/// The room that a place of a surface is seen in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct InRoom(u16);
+
+impl InRoom {
+    /// A room by its place in the plan's list.
+    #[must_use]
+    pub fn of(room: usize) -> Option<InRoom> {
+        u16::try_from(room).ok().map(InRoom)
+    }
+}
+
+/// In which rooms an emitter may be seen.
+#[derive(Debug, Clone)]
+pub struct LitRooms(Option<Vec<bool>>);
+
+impl LitRooms {
+    /// Whether its light may reach a place directly.
+    #[must_use]
+    pub fn hold(&self, room: Option<InRoom>) -> bool {
+        let (Some(seen), Some(InRoom(room))) = (&self.0, room) else { return true };
+        seen.get(usize::from(room)).copied().unwrap_or(true)
+    }
 }
 
 /// Patches whose normals differ by more than this are other surfaces (cosine).
@@ -39,25 +82,28 @@ const SAME_WAY: f32 = 0.85;
 impl Returned {
     /// Bounced light on a surface at a point: a plane laid through its patches round it, the nearer the closer
     /// (moving least squares, Lancaster & Salkauskas 1981), so that a slope toward a corner or an edge is kept; none
-    /// where no surface was cut.
+    /// where no surface was cut. Of surfaces in one plane those of `room` count, where it is known and has any there.
     #[must_use]
-    pub fn at(&self, p: Vec3, normal: Vec3) -> Option<[f32; 3]> {
-        let cell = (p / self.cell_m).floor().as_ivec3();
+    pub fn at(&self, p: Vec3, normal: Vec3, room: Option<InRoom>) -> Option<([f32; 3], InRoom)> {
         let (u, v) = normal.any_orthonormal_pair();
-        let list = self.cells.get(&cell)?;
         let of_surface = || {
-            let all = list.iter().map(|i| &self.places[*i as usize]);
+            let all = self.cells_at(p).flatten().map(|i| &self.places[*i as usize]);
             all.filter(|q| q.normal.dot(normal) >= SAME_WAY && (p - q.at).dot(q.normal).abs() <= 0.06)
         };
-        // Floors and walls go on in the same plane behind a wall: the nearest patch tells the side.
-        let nearest = of_surface().min_by(|a, b| a.at.distance_squared(p).total_cmp(&b.at.distance_squared(p)))?;
-        let mut fit = Fit::default();
-        for place in of_surface().filter(|q| q.room == nearest.room) {
-            let d = place.at - p;
-            let near = (1.0 - d.length_squared() / (place.reach * place.reach)).max(0.0);
-            fit.add(near * near, Vec2::new(d.dot(u), d.dot(v)) / place.reach, place.lx);
-        }
-        fit.here()
+        let within = |room: InRoom| {
+            let mut fit = Fit::default();
+            for place in of_surface().filter(|q| q.room == room.0) {
+                let d = place.at - p;
+                let near = (1.0 - d.length_squared() / (place.reach * place.reach)).max(0.0);
+                fit.add(near * near, Vec2::new(d.dot(u), d.dot(v)) / place.reach, place.lx);
+            }
+            fit.here().map(|lx| (lx, room))
+        };
+        room.and_then(within).or_else(|| {
+            // Walls go on in the same plane behind a wall: the nearest patch tells the side.
+            let nearest = of_surface().min_by(|a, b| a.at.distance_squared(p).total_cmp(&b.at.distance_squared(p)))?;
+            within(InRoom(nearest.room))
+        })
     }
 }
 
@@ -119,36 +165,47 @@ impl Fit {
 
 impl Returned {
     fn of(places: Vec<Place>) -> Returned {
-        let widest = places.iter().map(|p| p.reach).fold(0.1, f32::max);
-        let mut cells: FxHashMap<IVec3, Vec<u32>> = FxHashMap::default();
+        // By the power of two that a place's reach lies under.
+        let mut nets: BTreeMap<i32, Net> = BTreeMap::new();
         for (i, p) in places.iter().enumerate() {
-            // Flat against its surface: only the cells its disc touches.
-            let span = (Vec3::ONE - p.normal * p.normal).max(Vec3::ZERO).map(f32::sqrt) * p.reach + 0.07;
-            let (low, high) =
-                (((p.at - span) / widest).floor().as_ivec3(), ((p.at + span) / widest).floor().as_ivec3());
-            for x in low.x..=high.x {
-                for y in low.y..=high.y {
-                    for z in low.z..=high.z {
-                        cells.entry(IVec3::new(x, y, z)).or_default().push(i as u32);
-                    }
-                }
+            let size = p.reach.max(0.05).log2().ceil() as i32;
+            let net = nets.entry(size).or_insert_with(|| Net { cell_m: (size as f32).exp2(), ..Net::default() });
+            for cell in cells_round(p.at, p.span(), net.cell_m) {
+                net.cells.entry(cell).or_default().push(i as u32);
             }
         }
-        Returned { places, cells, cell_m: widest, glow: Vec::new() }
+        Returned { places, nets: nets.into_values().collect(), glow: Vec::new() }
+    }
+
+    /// The places whose light spreads to a point, and some more.
+    fn cells_at(&self, p: Vec3) -> impl Iterator<Item = &Vec<u32>> {
+        self.nets.iter().filter_map(move |net| net.cells.get(&(p / net.cell_m).floor().as_ivec3()))
     }
 
     /// Whether light changes steeply between a place and one next to it on its surface.
     fn is_uneven_at(&self, place: &Place) -> bool {
-        let cell = (place.at / self.cell_m).floor().as_ivec3();
         let level = |p: &Place| p.lx.iter().sum::<f32>();
         let here = level(place);
-        self.cells.get(&cell).into_iter().flatten().map(|i| &self.places[*i as usize]).any(|q| {
+        let span = place.span();
+        let lists = self.nets.iter().flat_map(|net| {
+            // Larger ones spread here; of smaller ones all within its own reach.
+            let span = if net.cell_m < place.reach { span } else { Vec3::ZERO };
+            cells_round(place.at, span, net.cell_m).filter_map(|cell| net.cells.get(&cell))
+        });
+        lists.flatten().map(|i| &self.places[*i as usize]).any(|q| {
             q.room == place.room
                 && q.normal.dot(place.normal) >= SAME_WAY
                 && q.at.distance_squared(place.at) < place.reach * place.reach
                 && (level(q) - here).abs() > UNEVEN * level(q).max(here)
         })
     }
+}
+
+/// The cells that a box round a point touches.
+fn cells_round(at: Vec3, span: Vec3, cell_m: f32) -> impl Iterator<Item = IVec3> {
+    let (low, high) = (((at - span) / cell_m).floor().as_ivec3(), ((at + span) / cell_m).floor().as_ivec3());
+    (low.x..=high.x)
+        .flat_map(move |x| (low.y..=high.y).flat_map(move |y| (low.z..=high.z).map(move |z| IVec3::new(x, y, z))))
 }
 
 /// A patch or a part of one, the bounced light on it, and where that comes from once it was looked at.
@@ -210,6 +267,12 @@ impl Transport {
         returned
     }
 
+    /// In which rooms one of its emitters may be seen.
+    #[must_use]
+    pub fn rooms_lit_by(&self, emitter: &Emitter) -> LitRooms {
+        LitRooms(self.surfaces().rooms().seen_by(emitter))
+    }
+
     /// What leaves each surface as the rig is set, linear sRGB, lm/m².
     fn glow(&self) -> Vec<[f32; 3]> {
         let mut glow = vec![[0.0_f32; 3]; self.surfaces().len()];
@@ -248,6 +311,12 @@ impl Transport {
             lx.iter_mut().zip(rgb).zip(self.surfaces().bounced_on(solved, i)).for_each(|((s, c), b)| *s += c * b);
         }
         lx
+    }
+
+    /// Bounced light at a point of a surface that no patches were cut of, lux of linear sRGB as the rig is set.
+    #[must_use]
+    pub fn on_surface(&self, scene: &Scene, returned: &Returned, to: &Receiver, skip: OwnerIx) -> [f32; 3] {
+        self.surfaces().flat(&scene.solids, &returned.glow, to, skip)
     }
 
     /// Bounced light at a point on flat receptors that look along +x, −x, +y, −y, +z and −z, in lux of linear

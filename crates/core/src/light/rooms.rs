@@ -119,6 +119,14 @@ impl Rooms {
             .collect()
     }
 
+    /// By room: whether anything in it may be seen from an emitter; none where every room may.
+    pub fn seen_by(&self, emitter: &Emitter) -> Option<Vec<bool>> {
+        let from = emitter.at().truncate();
+        // The sun comes from outside.
+        let everywhere = !self.are_many() || emitter.is_daylight();
+        (!everywhere).then(|| self.seen_from((self.at(from), from), emitter.reach_m()))
+    }
+
     /// Upright boxes round the rooms, grown a little: low and high corner.
     pub fn boxes(&self) -> impl Iterator<Item = (DVec2, DVec2)> + '_ {
         self.boxes.iter().map(|(low, high)| (*low - 0.05, *high + 0.05))

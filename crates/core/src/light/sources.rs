@@ -1,7 +1,7 @@
 //! Where the bounced light on a small surface comes from: looked at once for a patch, asked again for each of its parts.
 
 use super::Receiver;
-use super::bounce::{OFF_M, Patch, Surfaces, crowd_share, seen_share, unhidden_share};
+use super::bounce::{OFF_M, Patch, Surfaces, crowd_share, seen_part, seen_share, unhidden_share};
 use super::rooms::{NOWHERE, Rooms};
 use crate::geometry::{Eight, Few, OwnerIx, Solids};
 use crate::plan::Receptor;
@@ -120,6 +120,26 @@ impl Surfaces {
             for (n, share) in shares.into_iter().enumerate().filter(|(n, _)| blocked >> n & 1 == 0) {
                 add(&mut out[n], glow, share);
             }
+        }
+        out
+    }
+
+    /// Bounced light on a flat receptor, lux of linear sRGB.
+    pub(super) fn flat(&self, solids: &Solids, glow: &[[f32; 3]], to: &Receiver, skip: OwnerIx) -> [f32; 3] {
+        let seen = Seen::from(self.rooms(), to.at.truncate());
+        let mut out = [0.0; 3];
+        for (q, glow) in self.patches().iter().zip(glow) {
+            if glow.iter().sum::<f32>() <= 0.0 || !seen.holds(q) {
+                continue;
+            }
+            let share = match &q.crowd {
+                Some(crowd) => crowd_share(solids, q, crowd, to, skip),
+                None => match unhidden_share(q, to) {
+                    whole if whole > 0.0 => whole * seen_part(solids, q, to, skip),
+                    _ => 0.0,
+                },
+            };
+            add(&mut out, *glow, share);
         }
         out
     }
