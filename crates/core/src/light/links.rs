@@ -433,33 +433,45 @@ fn link_blocks(solids: &Solids, patches: &[Patch], a: &Block, b: &Block, out: &m
         return;
     }
     let ends: Vec<[Vec3; 4]> = b.list.iter().map(|j| parts(&patches[*j as usize])).collect();
+    let (mut much, mut little) = (Vec::new(), Vec::new());
     for i in &a.list {
         let p = &patches[*i as usize];
         let (from, quarters) = (off(p), parts(p));
-        for (list, ends) in b.list.chunks(2).zip(ends.chunks(2)) {
-            let blocked = if few.is_empty() {
-                0
-            } else {
-                let points = std::array::from_fn(|n| ends[(n / 4).min(ends.len() - 1)][n % 4]);
-                solids.eight_blocked(&few, &Eight::to_points(from, points), OwnerIx::NONE)
-            };
-            for (n, j) in list.iter().enumerate() {
-                let open = match (!blocked >> (4 * n) & 0xf).count_ones() {
-                    0 => 0.0,
-                    4 => 1.0,
-                    _ => open_between(solids, &few, &quarters, &ends[n]),
-                };
-                if open == 0.0 {
-                    continue;
-                }
-                let shares = shares(p, &patches[*j as usize]).map(|s| s as f32);
-                if shares[0] > 0.0 || shares[1] > 0.0 {
-                    out.push(Pair { i: *i, j: *j, shares, open });
-                }
+        for (n, j) in b.list.iter().enumerate() {
+            let shares = shares(p, &patches[*j as usize]).map(|s| s as f32);
+            let pair = Pair { i: *i, j: *j, shares, open: 1.0 };
+            match shares[0].max(shares[1]) {
+                most if most <= 0.0 => {}
+                _ if few.is_empty() => out.push(pair),
+                most if most < LITTLE && a.flat && b.flat => little.push(pair),
+                _ => much.push((n, pair)),
             }
         }
+        for list in much.chunks(2) {
+            let points = std::array::from_fn(|n| ends[list[(n / 4).min(list.len() - 1)].0][n % 4]);
+            let blocked = solids.eight_blocked(&few, &Eight::to_points(from, points), OwnerIx::NONE);
+            for (n, (end, pair)) in list.iter().enumerate() {
+                let open = match (!blocked >> (4 * n) & 0xf).count_ones() {
+                    0 => continue,
+                    4 => 1.0,
+                    _ => open_between(solids, &few, &quarters, &ends[*end]),
+                };
+                out.push(Pair { open, ..*pair });
+            }
+        }
+        for list in little.chunks(8) {
+            let points = std::array::from_fn(|n| off(&patches[list[n.min(list.len() - 1)].j as usize]));
+            let blocked = solids.eight_blocked(&few, &Eight::to_points(from, points), OwnerIx::NONE);
+            out.extend(list.iter().enumerate().filter(|(n, _)| blocked >> n & 1 == 0).map(|(_, pair)| *pair));
+        }
+        much.clear();
+        little.clear();
     }
 }
+
+/// Pairs that give each other no more than this share see each other by one line, and are many: what one misses another
+/// has.
+const LITTLE: f32 = 5e-4;
 
 /// A crowd lies beside another patch up to so many times the reach of both.
 const BESIDE: f32 = 1.5;
