@@ -58,6 +58,8 @@ pub(super) struct Prop {
     /// Whose, so that it does not stand in its own light.
     pub owner: OwnerIx,
     pub around: Around,
+    /// The room it belongs to, where that is known.
+    pub room: Option<InRoom>,
     /// A sphere round it.
     pub middle: Vec3,
     pub radius: f32,
@@ -71,7 +73,7 @@ const HAIR: [f32; 3] = [0.06, 0.045, 0.035];
 impl Prop {
     pub fn new(form: Form, coat: Coat, owner: OwnerIx, around: Around) -> Prop {
         let (middle, radius) = bound(&form);
-        Prop { form, coat, owner, around, middle, radius }
+        Prop { form, coat, owner, around, room: None, middle, radius }
     }
 
     /// Reflectance and own light (linear sRGB, cd/m²) at a point with its outward normal.

@@ -213,7 +213,8 @@ pub fn picture_in_bands(
     mut each: impl FnMut(Picture),
 ) -> Option<()> {
     let view = scene.view.as_ref()?;
-    let props = Props::of(plan, scene, rig);
+    let mut props = Props::of(plan, scene, rig);
+    props.list.retain(|p| p.room.is_none_or(|room| transport.may_look_at(view.eye, room, p.middle, p.radius)));
     let rays = Rays::of(view, spec);
     let lit = Lit::of(scene, transport, &props);
     let unit = spec.coarse.max(1) * fold.max(1);

@@ -2,9 +2,9 @@
 
 use super::form::{Around, Coat, Form, Prop, SKIN};
 use crate::colour::linear_srgb;
-use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
+use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, point_in_polygon, rotate_bearing};
 use crate::light::{DOOR, Emitter, InRoom};
-use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig};
+use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig, Room};
 use crate::scene::{Placed, Scene, footprint, proportions};
 use glam::{DVec2, DVec3, Vec2, Vec3};
 
@@ -13,6 +13,8 @@ pub(super) struct Props {
     pub list: Vec<Prop>,
     /// Where each [`Around::Middle`] is.
     pub middles: Vec<Vec3>,
+    /// The room that what is added now belongs to.
+    room: Option<InRoom>,
 }
 
 /// Clothes by a person's place in the cast: middle tones near the hue each is drawn in on the plan.
@@ -35,13 +37,20 @@ fn finish(rgb: [f64; 3]) -> [f32; 3] {
     rgb.map(|c| c as f32)
 }
 
+fn ring(room: &Room) -> Vec<DVec2> {
+    room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()
+}
+
 impl Props {
     pub fn of(plan: &Plan, scene: &Scene, rig: Option<&Rig>) -> Props {
-        let mut props = Props { list: Vec::new(), middles: Vec::new() };
+        let mut props = Props { list: Vec::new(), middles: Vec::new(), room: None };
         props.rooms(plan, scene);
         for piece in &plan.location.pieces {
+            let at = DVec2::from_array(piece.position_m);
+            props.room = plan.location.rooms.iter().position(|r| point_in_polygon(at, &ring(r))).and_then(InRoom::of);
             props.piece(piece, scene.solids.owner_ix(&Owner::Piece(piece.id.clone())));
         }
+        props.room = None;
         for person in &scene.people {
             let n = plan.cast.iter().position(|c| c.id == person.person).unwrap_or(0);
             props.person(person, CLOTHES[n % CLOTHES.len()]);
@@ -53,7 +62,7 @@ impl Props {
     }
 
     fn add(&mut self, form: Form, coat: Coat, owner: OwnerIx, around: Around) {
-        self.list.push(Prop::new(form, coat, owner, around));
+        self.list.push(Prop { room: self.room, ..Prop::new(form, coat, owner, around) });
     }
 
     fn middle(&mut self, at: Vec3) -> Around {
@@ -66,6 +75,7 @@ impl Props {
         let coat_of =
             |room: usize| plan.location.rooms.get(room).map_or([0.0; 3], |r| finish(r.finishes.walls.reflectance_rgb));
         for w in &scene.walls.pieces {
+            self.room = InRoom::of(w.room);
             // Two faces in one place are met in either order: each knows the other's finish. The outside of a house
             // is taken to be painted as the room behind it.
             let other = w.behind.filter(Behind::touches).map_or(w.room, |b| b.room);
@@ -88,7 +98,8 @@ impl Props {
             }
         }
         for (n, r) in plan.location.rooms.iter().enumerate() {
-            let ring: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+            let ring = ring(r);
+            self.room = InRoom::of(n);
             let levels = [(0.0, r.finishes.floor, Vec3::Z), (r.ceiling_m as f32, r.finishes.ceiling, Vec3::NEG_Z)];
             for (z, f, front) in levels {
                 let form = Form::Level { ring: ring.clone(), z };
@@ -96,6 +107,7 @@ impl Props {
                 self.add(form, Coat::Even(finish(f.reflectance_rgb)), wall, faces);
             }
         }
+        self.room = None;
         for l in &scene.walls.lintels {
             let room = plan.location.openings.get(l.opening).and_then(|o| plan.room(&o.room));
             let f = room.map(|r| if l.z < 0.01 { r.finishes.floor } else { r.finishes.walls });
@@ -104,6 +116,7 @@ impl Props {
         }
         for place in &scene.walls.openings {
             let o = &plan.location.openings[place.index];
+            self.room = plan.location.rooms.iter().position(|r| r.id == o.room).and_then(InRoom::of);
             // An arch in a wall with a thickness shows its reveals and has no frame.
             if o.kind == OpeningKind::Passage && place.depth_m != [0.0; 2] {
                 continue;

@@ -273,6 +273,13 @@ impl Transport {
         LitRooms(self.surfaces().rooms().seen_by(emitter))
     }
 
+    /// Whether anything of a ball that belongs to a room may be seen from a point.
+    #[must_use]
+    pub fn may_look_at(&self, from: DVec3, InRoom(room): InRoom, middle: Vec3, radius: f32) -> bool {
+        let to = (room, middle.truncate().as_dvec2(), f64::from(radius));
+        self.surfaces().rooms().may_look_at(from.truncate(), to)
+    }
+
     /// What leaves each surface as the rig is set, linear sRGB, lm/m².
     fn glow(&self) -> Vec<[f32; 3]> {
         let mut glow = vec![[0.0_f32; 3]; self.surfaces().len()];

@@ -155,6 +155,18 @@ impl Rooms {
 }
 
 impl Rooms {
+    /// Whether anything of a ball, which belongs to a room, may be seen from a point: it reaches into the point's own
+    /// room, or lies beyond one of its openings.
+    pub fn may_look_at(&self, from: DVec2, (room, to, radius): (u16, DVec2, f64)) -> bool {
+        let here = self.at(from);
+        if !self.are_many() || here == NOWHERE || here == room || room == NOWHERE {
+            return true;
+        }
+        let (low, high) = self.boxes[usize::from(here)];
+        let beside = to.clamp(low, high).distance(to) <= radius + 0.05;
+        beside || self.holes[usize::from(here)].iter().any(|w| passes((from, 0.0), (to, radius), w.ends.0, w.ends.1))
+    }
+
     /// Whether any line from one flat polygon in a room may reach another in another room: by an opening of each.
     pub fn may_pass(&self, (a, from): (u16, &[Vec3; 4]), (b, to): (u16, &[Vec3; 4])) -> bool {
         if a == b || a == NOWHERE || b == NOWHERE {
