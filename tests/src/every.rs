@@ -45,10 +45,8 @@ pub const ANSWERS: [(&str, Answer); 22] = [
     ("lists", |p| lists(p, &KitFile::default()).iter().for_each(|l| drop(l.csv()))),
     ("sheet", sheet),
     ("day on paper", |p| {
-        drop(
-            day_pages(p, &KitFile::default(), &SheetSpec::default(), &|_| None, &Progress::default())
-                .map(|all| to_pdf(&all)),
-        )
+        let pages = day_pages(p, &KitFile::default(), &SheetSpec::default(), &|_| None, &Progress::default());
+        drop(pages.map(|all| to_pdf(&all)));
     }),
     ("phone", |p| {
         p.shots.iter().take(1).for_each(|s| drop(to_png(&phone_page(p, &worked(p, s, 0.0), None), PHONE_DPI)));

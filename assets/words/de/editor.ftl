@@ -632,3 +632,6 @@ stop-it = Anhalten
 stopped-nothing-was-written = Angehalten: nichts wurde geschrieben.
 stopped-before-the-end = es wurde vor dem Ende angehalten
 nothing-was-written-ask-again = nichts wurde geschrieben; noch einmal verlangen
+a-file-is-being-asked-for = Nach einer Datei wird gefragt …
+a-file-is-being-asked-for-already = Nach einer Datei wird schon gefragt: das zuerst beantworten
+the-plan-is-being-read-or-written = Der Plan wird gerade gelesen oder geschrieben: danach noch einmal

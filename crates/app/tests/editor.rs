@@ -84,7 +84,7 @@ fn from_an_empty_floor_to_a_sheet() {
     let sheet = folder.path().join("room.pdf");
     let chooser = |plan: &std::path::Path, sheet: &std::path::Path| -> Chooser {
         let (plan, sheet) = (plan.to_path_buf(), sheet.to_path_buf());
-        Box::new(move |wanted, _| Some(if wanted == Wanted::Sheet { sheet.clone() } else { plan.clone() }))
+        std::sync::Arc::new(move |wanted, _| Some(if wanted == Wanted::Sheet { sheet.clone() } else { plan.clone() }))
     };
     h.state_mut().chooser = chooser(&path, &sheet);
     h.key_press_modifiers(Modifiers::COMMAND, Key::S);
@@ -271,7 +271,7 @@ fn a_measured_lamp_and_a_bad_file_by_button() {
     std::fs::write(&ies, "TEST\nTILT=NONE\n1 -1 1 3 1 1 2 0 0 0\n1 1 100\n0 45 90\n0\n900 500 0\n").unwrap();
     let mut h = window_on(files::demo());
     let chosen = ies.clone();
-    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Candela).then(|| chosen.clone()));
+    h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| (wanted == Wanted::Candela).then(|| chosen.clone()));
     // The back lamp of the demo's first rig.
     click(&mut h, [4.45, 4.3]);
     h.get_by_label("Candelas…").scroll_to_me();
@@ -385,7 +385,7 @@ fn a_storyboard_picture_is_kept_beside_the_plan() {
     image::RgbaImage::from_pixel(40, 20, image::Rgba([200, 80, 20, 255])).save(&drawn).unwrap();
     let mut h = window_on(files::demo());
     let chosen = drawn.clone();
-    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Picture).then(|| chosen.clone()));
+    h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| (wanted == Wanted::Picture).then(|| chosen.clone()));
     // Not saved yet: it is told, and nothing changes.
     h.get_by_label("Storyboard picture…").click();
     h.run_steps(3);

@@ -38,7 +38,8 @@ fn paper_is_written_while_the_plan_is_edited() {
     h.state_mut().export(&sheet, &SheetSpec::default(), false);
     assert!(!h.state().worked_out() && !day.exists());
     h.step();
-    h.get_by_label("Writing day.pdf … 1 more after it");
+    h.get_by_label_contains("Writing day.pdf …");
+    h.get_by_label_contains("1 more after it");
     // Meanwhile the plan goes on; what is written is the plan as it was.
     let person = ItemRef::Mark(h.state().plan.shots[0].marks[0].id.clone());
     assert!(h.state_mut().edit(&Edit::Remove(vec![person])));
@@ -61,7 +62,7 @@ fn a_drawing_is_read_beside_the_frames_and_its_unit_asked_for() {
     let mut h = on_a_desk();
     let rooms = h.state().plan.location.rooms.len();
     let chosen = drawing.clone();
-    h.state_mut().chooser = Box::new(move |wanted, _| (wanted == Wanted::Drawing).then(|| chosen.clone()));
+    h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| (wanted == Wanted::Drawing).then(|| chosen.clone()));
     h.key_press_modifiers(egui::Modifiers::COMMAND, Key::K);
     h.run_steps(2);
     h.event(Event::Text("bring in".into()));
@@ -147,4 +148,39 @@ fn the_window_need_not_wait() {
         all.extend(told(&h));
     }
     assert!(all.contains(&ViewportCommand::Close));
+}
+
+/// While a person looks for a name the plan goes on, and what changes is kept.
+#[test]
+fn the_window_goes_on_while_a_file_is_asked_for() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut h = on_a_desk();
+    h.state_mut().keep_journal(&folder.path().join("journals"));
+    let (answer, asked) = std::sync::mpsc::channel::<std::path::PathBuf>();
+    let asked = std::sync::Mutex::new(asked);
+    h.state_mut().chooser = std::sync::Arc::new(move |_, _| asked.lock().unwrap().recv().ok());
+    h.key_press_modifiers(egui::Modifiers::COMMAND, Key::S);
+    h.run_steps(3);
+    h.get_by_label("A file is being asked for …");
+    let person = ItemRef::Mark(h.state().plan.shots[0].marks[0].id.clone());
+    assert!(h.state_mut().edit(&Edit::Remove(vec![person])));
+    h.run_steps(2);
+    assert!(h.state_mut().settle_journal(), "what was changed is kept");
+    let path = folder.path().join("plan.tapemark.json");
+    answer.send(path.clone()).unwrap();
+    until(&mut h, "it is saved", |h| !h.state().unsaved());
+    assert_eq!(files::read(&path).unwrap(), h.state().plan);
+}
+
+#[test]
+fn long_writing_tells_how_far_it_is_and_stops_when_told() {
+    let folder = tempfile::tempdir().unwrap();
+    let mut h = on_a_desk();
+    let day = folder.path().join("day.pdf");
+    h.state_mut().export(&day, &SheetSpec::default(), true);
+    until(&mut h, "it can be stopped", |h| h.query_by_label("Stop it").is_some());
+    h.get_by_label("Stop it").click();
+    worked_out(&mut h);
+    h.get_by_label("Stopped: nothing was written.");
+    assert!(!day.exists());
 }

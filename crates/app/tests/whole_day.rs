@@ -114,7 +114,7 @@ fn from_an_empty_plan_with_a_drawing_to_the_whole_day_on_paper() {
     let (plan_file, pdf) = (folder.path().join("day.tapemark.json"), folder.path().join("day.pdf"));
     let (a, b, c, d) = (svg.clone(), plan_file.clone(), pdf.clone(), folder.path().to_path_buf());
     let mut h = window_on(Plan::empty());
-    h.state_mut().chooser = Box::new(move |wanted, _| {
+    h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| {
         Some(match wanted {
             Wanted::Drawing => a.clone(),
             Wanted::Save => b.clone(),
@@ -214,7 +214,7 @@ fn the_demo_scenario_from_an_empty_plan() {
     let (plan_file, pdf) = (folder.path().join("p.tapemark.json"), folder.path().join("p.pdf"));
     let (save, sheet) = (plan_file.clone(), pdf.clone());
     let mut h = window_on(Plan::empty());
-    h.state_mut().chooser = Box::new(move |wanted, _| match wanted {
+    h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| match wanted {
         Wanted::Save => Some(save.clone()),
         Wanted::Sheet => Some(sheet.clone()),
         _ => None,

@@ -503,9 +503,8 @@ impl Editor {
             self.tell(say!("save-the-plan-first-the-picture"));
             return;
         }
-        if let Some(from) = (self.chooser)(Wanted::Picture, "") {
-            self.set_storyboard(&self.shot.clone(), &from);
-        }
+        let shot = self.shot.clone();
+        self.choose(Wanted::Picture, "", move |editor, from| editor.set_storyboard(&shot, &from));
     }
 }
 

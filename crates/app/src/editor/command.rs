@@ -357,10 +357,10 @@ impl Editor {
             Command::Demo => self.guarded(Ask::ThenDemo),
             Command::Quit => ctx.send_viewport_cmd(egui::ViewportCommand::Close),
             Command::Save => {
-                self.save();
+                self.save(None);
             }
             Command::SaveAs => {
-                self.save_as();
+                self.save_as(None);
             }
             Command::Export => self.ask = Some(Ask::Export),
             Command::Undo => self.undo(),

@@ -8,6 +8,7 @@ use super::theme::colour;
 use crate::files;
 use crate::words::{call_text, carry_lines, count_text, difference_text, proof_text, stand_in_text};
 use egui::{Grid, RichText, Ui};
+use std::path::PathBuf;
 use std::sync::mpsc::{Receiver, channel};
 use tapemark_core::continuity::{self, CarryOver, Match, carry_over};
 use tapemark_core::day::{RigFacts, rig_facts};
@@ -325,26 +326,26 @@ impl Editor {
         }
     }
 
+    fn save_kit(&mut self, path: PathBuf) {
+        match files::write_atomically(&path, kit_to_json(&self.kit).as_bytes()) {
+            Ok(()) => {
+                self.kit_saved = self.kit.clone();
+                self.tell(say!("saved-path", path = path.display()));
+                self.memory.kit = Some(path);
+                self.memory.write();
+            }
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
+        }
+    }
+
     fn kit_part(&mut self, ui: &mut Ui, found: &Worked) {
         super::panels::heading(ui, say!("kit"));
         ui.horizontal(|ui| {
-            if ui.button(say!("open-a-kit-file")).clicked()
-                && let Some(path) = (self.chooser)(Wanted::Kit, "")
-            {
-                self.open_kit(&path);
+            if ui.button(say!("open-a-kit-file")).clicked() {
+                self.choose(Wanted::Kit, "", |editor, path| editor.open_kit(&path));
             }
-            if ui.button(say!("save-the-kit-file")).clicked()
-                && let Some(path) = (self.chooser)(Wanted::KitSave, "bag.tapemark-kit.json")
-            {
-                match files::write_atomically(&path, kit_to_json(&self.kit).as_bytes()) {
-                    Ok(()) => {
-                        self.kit_saved = self.kit.clone();
-                        self.memory.kit = Some(path.clone());
-                        self.memory.write();
-                        self.tell(say!("saved-path", path = path.display()));
-                    }
-                    Err(e) => self.ask = Some(Ask::Trouble(e)),
-                }
+            if ui.button(say!("save-the-kit-file")).clicked() {
+                self.choose(Wanted::KitSave, "bag.tapemark-kit.json", |editor, path| editor.save_kit(path));
             }
             let name = ui.label(say!("currency"));
             ui.add(egui::TextEdit::singleline(&mut self.kit.currency).desired_width(60.0).char_limit(8))

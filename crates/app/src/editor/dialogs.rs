@@ -5,6 +5,7 @@ use crate::cli::{With, write_sheet};
 use crate::files;
 use crate::journal::Found;
 use std::path::PathBuf;
+use std::sync::Arc;
 use tapemark_core::plan::{Plan, PlanError};
 use tapemark_sheet::{Paper, Scale, SheetSpec};
 use tapemark_words::say;
@@ -74,39 +75,33 @@ pub enum Wanted {
 }
 
 /// Asks a person for a file; given a name to propose.
-pub type Chooser = Box<dyn Fn(Wanted, &str) -> Option<PathBuf>>;
+pub type Chooser = Arc<dyn Fn(Wanted, &str) -> Option<PathBuf> + Send + Sync>;
 
 /// The system's own file dialogs.
 pub(crate) fn system_chooser() -> Chooser {
-    Box::new(|wanted, name| {
-        let dialog = rfd::FileDialog::new();
-        match wanted {
-            Wanted::Open => dialog.add_filter(say!("tapemark-plan"), &["json"]).pick_file(),
-            Wanted::Save => dialog.add_filter(say!("tapemark-plan"), &["json"]).set_file_name(name).save_file(),
-            Wanted::Candela => dialog.add_filter(say!("lm-63-candela-file"), &["ies", "IES", "txt"]).pick_file(),
-            Wanted::Spectrum | Wanted::Gel => dialog.add_filter(say!("table"), &["csv", "txt", "tsv"]).pick_file(),
-            Wanted::Picture => {
-                dialog.add_filter(say!("picture"), &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file()
+    Arc::new(|wanted, name| {
+        // Asked beside the window's thread, which some systems let only these do.
+        let dialog = rfd::AsyncFileDialog::new();
+        let pictures = ["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"];
+        let dialog = match wanted {
+            Wanted::Open | Wanted::Save => dialog.add_filter(say!("tapemark-plan"), &["json"]),
+            Wanted::Candela => dialog.add_filter(say!("lm-63-candela-file"), &["ies", "IES", "txt"]),
+            Wanted::Spectrum | Wanted::Gel => dialog.add_filter(say!("table"), &["csv", "txt", "tsv"]),
+            Wanted::Picture | Wanted::Underlay => dialog.add_filter(say!("picture"), &pictures),
+            Wanted::Kit | Wanted::KitSave => dialog.add_filter(say!("tapemark-kit"), &["json"]),
+            Wanted::Drawing => dialog.add_filter(say!("drawing"), &["dxf", "svg", "DXF", "SVG"]),
+            Wanted::HandOn => dialog.add_filter(say!("gltf-scene"), &["glb"]).add_filter(say!("dxf-drawing"), &["dxf"]),
+            Wanted::Folder => dialog,
+            Wanted::Sheet => dialog.add_filter("PDF", &["pdf"]).add_filter("SVG", &["svg"]).add_filter("PNG", &["png"]),
+        };
+        let chosen = match wanted {
+            Wanted::Folder => pollster::block_on(dialog.pick_folder()),
+            Wanted::Save | Wanted::KitSave | Wanted::HandOn | Wanted::Sheet => {
+                pollster::block_on(dialog.set_file_name(name).save_file())
             }
-            Wanted::Underlay => {
-                dialog.add_filter(say!("picture"), &["png", "jpg", "jpeg", "PNG", "JPG", "JPEG"]).pick_file()
-            }
-            Wanted::Kit => dialog.add_filter(say!("tapemark-kit"), &["json"]).pick_file(),
-            Wanted::KitSave => dialog.add_filter(say!("tapemark-kit"), &["json"]).set_file_name(name).save_file(),
-            Wanted::Drawing => dialog.add_filter(say!("drawing"), &["dxf", "svg", "DXF", "SVG"]).pick_file(),
-            Wanted::HandOn => dialog
-                .add_filter(say!("gltf-scene"), &["glb"])
-                .add_filter(say!("dxf-drawing"), &["dxf"])
-                .set_file_name(name)
-                .save_file(),
-            Wanted::Folder => dialog.pick_folder(),
-            Wanted::Sheet => dialog
-                .add_filter("PDF", &["pdf"])
-                .add_filter("SVG", &["svg"])
-                .add_filter("PNG", &["png"])
-                .set_file_name(name)
-                .save_file(),
-        }
+            _ => pollster::block_on(dialog.pick_file()),
+        };
+        chosen.map(|file| file.path().to_path_buf())
     })
 }
 
@@ -119,26 +114,21 @@ impl Editor {
         self.ask = Some(if self.unsaved() { Ask::Unsaved(Box::new(then)) } else { then });
     }
 
-    pub(crate) fn save(&mut self) -> bool {
+    /// Saves the plan to its file, or to one that is asked for, and goes on with what waits for that.
+    pub(crate) fn save(&mut self, then: Option<Ask>) {
         match self.path.clone() {
-            Some(path) => self.save_to(&path),
-            None => self.save_as(),
+            Some(path) => self.save_aside(&path, then),
+            None => self.save_as(then),
         }
     }
 
-    pub(crate) fn save_as(&mut self) -> bool {
+    pub(crate) fn save_as(&mut self, then: Option<Ask>) {
         let name = self
             .path
             .as_ref()
             .and_then(|p| p.file_name())
             .map_or_else(|| format!("plan.{ENDING}"), |n| n.to_string_lossy().to_string());
-        match (self.chooser)(Wanted::Save, &name) {
-            Some(path) => self.save_to(&path),
-            None => {
-                self.tell(say!("not-saved-no-file-was-chosen"));
-                false
-            }
-        }
+        self.choose(Wanted::Save, &name, move |editor, path| editor.save_aside(&path, then));
     }
 
     pub(crate) fn dialogs(&mut self, ctx: &egui::Context) {
@@ -162,11 +152,10 @@ impl Editor {
         match ask {
             Ask::ThenNew => self.replace(Plan::empty(), None),
             Ask::ThenDemo => self.replace(files::demo(), None),
-            Ask::ThenOpenThis(path) => self.open_file(&path),
+            Ask::ThenOpenThis(path) => self.open_aside(path),
             Ask::ThenOpen => {
-                if let Some(path) = (self.chooser)(Wanted::Open, "") {
-                    self.open_file(&path);
-                }
+                // What was changed while the file was asked for is asked about too.
+                self.choose(Wanted::Open, "", |editor, path| editor.guarded(Ask::ThenOpenThis(path)));
             }
             Ask::Found(list) => self.ask_found(ctx, list),
             Ask::ThenBringBack(found) => self.bring_back(*found),
@@ -221,8 +210,9 @@ impl Editor {
         if save || chosen || next.is_none() {
             ctx.request_repaint();
         }
-        if save && self.save() {
-            next = Some(*then);
+        if save {
+            next = None;
+            self.save(Some(*then));
         }
         // A failed save has its own word to say.
         if self.ask.is_none() {
@@ -284,20 +274,19 @@ impl Editor {
         ctx.data_mut(|d| d.insert_temp(id, wish));
         if go {
             keep = false;
-            let file = (self.chooser)(Wanted::Sheet, "sheet.pdf");
-            if let Some(path) = file {
+            self.choose(Wanted::Sheet, "sheet.pdf", move |editor, path| {
                 let spec = SheetSpec {
                     paper: wish.paper,
                     scale: wish.scale,
-                    light_height_m: wish.light.then_some(self.light.height_m),
-                    light_shows: self.light.shows,
+                    light_height_m: wish.light.then_some(editor.light.height_m),
+                    light_shows: editor.light.shows,
                     clear_view: wish.clear_view,
-                    cover: self.cover,
-                    underlay: crate::cli::underlay_of(&self.plan, self.path.as_deref()),
-                    at_s: self.seconds,
+                    cover: editor.cover,
+                    underlay: crate::cli::underlay_of(&editor.plan, editor.path.as_deref()),
+                    at_s: editor.seconds,
                 };
-                self.export(&path, &spec, wish.every);
-            }
+                editor.export(&path, &spec, wish.every);
+            });
         }
         if keep && self.ask.is_none() {
             self.ask = Some(Ask::Export);

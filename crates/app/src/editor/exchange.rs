@@ -1,6 +1,7 @@
 //! Drawings in, plans out, and the picture under the plan.
 
 use super::dialogs::{Ask, Wanted};
+use super::errands::Lane;
 use super::state::Editor;
 use crate::cli::{read_outlines, write_lists, write_on, write_phones};
 use crate::files::{self, Replace};
@@ -77,9 +78,7 @@ impl Editor {
     }
 
     pub(crate) fn bring_in(&mut self) {
-        if let Some(path) = (self.chooser)(Wanted::Drawing, "") {
-            self.read_drawing(path, None);
-        }
+        self.choose(Wanted::Drawing, "", |editor, path| editor.read_drawing(path, None));
     }
 
     fn read_drawing(&mut self, path: PathBuf, unit_m: Option<f64>) {
@@ -108,9 +107,9 @@ impl Editor {
         let to = path.clone();
         let progress = Arc::new(Progress::default());
         let watched = progress.clone();
-        self.send_watched(
-            what,
-            Some(progress.clone()),
+        self.send_on(
+            Lane::Paper,
+            (what, Some(progress.clone())),
             move || write(&to, &watched),
             move |editor, written| match written {
                 Ok(written) => editor.tell(told(written, &path)),
@@ -168,44 +167,44 @@ impl Editor {
 
     pub(crate) fn hand_on(&mut self) {
         let name = format!("shot-{}.glb", self.current_shot().name);
-        if let Some(path) = (self.chooser)(Wanted::HandOn, &name) {
-            let (plan, shot, at_s) = (self.plan.clone(), self.current_shot().clone(), self.seconds);
-            self.write_aside(
+        self.choose(Wanted::HandOn, &name, |editor, path| {
+            let (plan, shot, at_s) = (editor.plan.clone(), editor.current_shot().clone(), editor.seconds);
+            editor.write_aside(
                 path,
                 move |to, _| write_on(&plan, &shot, at_s, to),
                 |(), to| say!("wrote-path", path = to.display()),
             );
-        }
+        });
     }
 
     pub(crate) fn write_lists(&mut self) {
-        if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            let (plan, kit, beside) = (self.plan.clone(), self.kit.clone(), self.path.clone());
-            self.write_aside(
+        self.choose(Wanted::Folder, "", |editor, folder| {
+            let (plan, kit, beside) = (editor.plan.clone(), editor.kit.clone(), editor.path.clone());
+            editor.write_aside(
                 folder,
                 move |to, _| write_lists(&plan, &kit, to, Replace::Own, beside.as_deref()),
                 |_, to| say!("wrote-the-lists-into", folder = to.display()),
             );
-        }
+        });
     }
 
     pub(crate) fn write_phones(&mut self) {
-        if let Some(folder) = (self.chooser)(Wanted::Folder, "") {
-            let (plan, beside) = (self.plan.clone(), self.path.clone());
-            self.write_aside(
+        self.choose(Wanted::Folder, "", |editor, folder| {
+            let (plan, beside) = (editor.plan.clone(), editor.path.clone());
+            editor.write_aside(
                 folder,
                 move |to, progress| write_phones(&plan, None, to, (Replace::Own, beside.as_deref()), progress),
                 |names, to| say!("wrote-names-pictures-into-folder", names = names.len(), folder = to.display()),
             );
-        }
+        });
     }
 
     /// Lays a picture under the plan, then asks for a length known in it.
     pub(crate) fn choose_underlay(&mut self) {
         if self.path.is_none() {
             self.tell(say!("save-the-plan-first-the-picture"));
-        } else if let Some(from) = (self.chooser)(Wanted::Underlay, "") {
-            self.lay_underlay(from);
+        } else {
+            self.choose(Wanted::Underlay, "", Editor::lay_underlay);
         }
     }
 

@@ -1,6 +1,7 @@
 //! Nothing lost: the journal, work that was left behind, files that change under the editor, newer files.
 
 use super::dialogs::{Ask, system_chooser};
+use super::errands::Lane;
 use super::state::Editor;
 use crate::files;
 use crate::journal::{self, Found, Keeper, Kept};
@@ -24,6 +25,38 @@ pub(crate) struct Safety {
     pub on_disk: Option<u32>,
     /// Why the plan may be looked at but not changed.
     pub read_only: Option<String>,
+}
+
+/// A plan on its way to a file.
+struct Writing {
+    path: PathBuf,
+    plan: Plan,
+    /// What the file held when this editor last saw it, where it is the plan's own.
+    seen: Option<u32>,
+}
+
+/// What came of it.
+enum Written {
+    /// It is in the file, which holds this.
+    Done(Option<u32>),
+    /// The file holds something else than this editor last saw there; nothing was written.
+    ChangedOnDisk,
+    /// It could not be written.
+    Failed(PlanError),
+}
+
+impl Writing {
+    fn write(self) -> (Writing, Written) {
+        let changed = self.seen.is_some_and(|seen| files::fingerprint(&self.path).is_some_and(|now| now != seen));
+        if changed {
+            return (self, Written::ChangedOnDisk);
+        }
+        let written = match files::write(&self.path, &self.plan) {
+            Ok(()) => Written::Done(files::fingerprint(&self.path)),
+            Err(e) => Written::Failed(e),
+        };
+        (self, written)
+    }
 }
 
 /// While a gesture goes on, its plans are noted no more often than this.
@@ -71,6 +104,23 @@ impl Editor {
         }
     }
 
+    /// The same beside the frames. What is changed before it has been read is asked about.
+    pub(crate) fn open_aside(&mut self, path: PathBuf) {
+        let what = say!("reading-path", path = files::name_of(&path));
+        let before = self.plan.clone();
+        let file = path.clone();
+        self.send_on(
+            Lane::Plan,
+            (what, None),
+            move || files::open(&file),
+            move |editor, opened| match opened {
+                Ok(_) if editor.plan != before => editor.guarded(Ask::ThenOpenThis(path)),
+                Ok(opened) => editor.take_opened(opened, &path),
+                Err(e) => editor.ask = Some(Ask::Trouble(e)),
+            },
+        );
+    }
+
     /// Puts a plan that was just read in the place of this one.
     fn take_opened(&mut self, opened: files::Opened, path: &Path) {
         self.replace(opened.plan, Some(path.to_path_buf()));
@@ -86,29 +136,67 @@ impl Editor {
         self.warn_of_other_windows();
     }
 
-    /// Saves to a file.
+    /// Saves to a file and waits for it; false when it was not saved.
     pub fn save_to(&mut self, path: &Path) -> bool {
+        let Some(writing) = self.writing(path) else { return false };
+        let written = writing.write();
+        self.take_written(written)
+    }
+
+    /// Saves to a file beside the frames, then goes on with what waits for that.
+    pub(crate) fn save_aside(&mut self, path: &Path, then: Option<Ask>) {
+        if self.errands.hold_the_plan() {
+            // What it is about to find on the disk is not known yet.
+            self.tell(say!("the-plan-is-being-read-or-written"));
+            return;
+        }
+        let Some(writing) = self.writing(path) else { return };
+        let what = say!("writing-path", path = files::name_of(path));
+        self.send_on(
+            Lane::Plan,
+            (what, None),
+            move || writing.write(),
+            move |editor, written| {
+                if editor.take_written(written)
+                    && let Some(then) = then
+                {
+                    // Asks again when something was changed meanwhile.
+                    editor.guarded(then);
+                }
+            },
+        );
+    }
+
+    /// The plan as it is to be written; none, with the reason told, when it may not be.
+    fn writing(&mut self, path: &Path) -> Option<Writing> {
         self.commit();
         if let Some(why) = self.safety.read_only.clone().filter(|_| self.path.as_deref() == Some(path)) {
             self.tell(say!("save-it-under-another-name", why));
-            return false;
+            return None;
         }
-        if self.changed_on_disk(path) {
-            self.ask = Some(Ask::ChangedOnDisk(path.to_path_buf()));
-            return false;
-        }
-        match files::write(path, &self.plan) {
-            Ok(()) => {
-                self.saved = self.plan.clone();
-                self.path = Some(path.to_path_buf());
-                self.safety.on_disk = files::fingerprint(path);
+        let own = self.path.as_deref().is_some_and(|p| p == path || files::is_same(p, path));
+        let seen = self.safety.on_disk.filter(|_| own);
+        Some(Writing { path: path.to_path_buf(), plan: self.plan.clone(), seen })
+    }
+
+    /// Goes on with a plan that was written, or tells why it was not.
+    fn take_written(&mut self, (writing, written): (Writing, Written)) -> bool {
+        match written {
+            Written::Done(fingerprint) => {
+                self.saved = writing.plan;
+                self.path = Some(writing.path.clone());
+                self.safety.on_disk = fingerprint;
                 self.safety.read_only = None;
                 self.begin_journal();
-                self.memory.note(path);
-                self.tell(say!("saved-path", path = path.display()));
+                self.memory.note(&writing.path);
+                self.tell(say!("saved-path", path = writing.path.display()));
                 true
             }
-            Err(e) => {
+            Written::ChangedOnDisk => {
+                self.ask = Some(Ask::ChangedOnDisk(writing.path));
+                false
+            }
+            Written::Failed(e) => {
                 self.ask = Some(Ask::Trouble(e));
                 false
             }
@@ -193,12 +281,6 @@ impl Editor {
             return false;
         }
         true
-    }
-
-    /// Whether the plan's file holds something else than this editor last saw there.
-    pub(crate) fn changed_on_disk(&self, path: &Path) -> bool {
-        let own = self.path.as_deref().is_some_and(|p| p == path || files::is_same(p, path));
-        own && self.safety.on_disk.is_some_and(|seen| files::fingerprint(path).is_some_and(|now| now != seen))
     }
 
     /// Warns when another window has the same plan open.
@@ -302,9 +384,9 @@ impl Editor {
         }
         if over {
             self.safety.on_disk = None;
-            self.save_to(&path);
+            self.save_aside(&path, None);
         } else if other {
-            self.save_as();
+            self.save_as(None);
         } else if !cancel {
             self.ask = Some(Ask::ChangedOnDisk(path));
         }

@@ -300,7 +300,7 @@ impl Transport {
             let mut cut = quarters(&part.patch, 2);
             std::array::from_fn(|_| cut.next().unwrap_or_else(|| part.patch.clone()))
         };
-        let lx = self.surfaces().from_sources(&scene.solids, glow, &sources, &list);
+        let lx = self.surfaces().light_of_parts(&scene.solids, glow, &sources, &list);
         let one = |(patch, lx)| Part { place: self.place(&patch, lx), patch, sources: Some(sources.clone()) };
         list.into_iter().zip(lx).map(one).collect()
     }

@@ -93,7 +93,7 @@ impl Surfaces {
     }
 
     /// Bounced light in the middles of four parts of a patch, lux of linear sRGB.
-    pub(super) fn from_sources(
+    pub(super) fn light_of_parts(
         &self,
         solids: &Solids,
         glow: &[[f32; 3]],

@@ -6,6 +6,7 @@ use super::super::state::Editor;
 use super::{grid, position, title};
 use crate::files;
 use egui::Ui;
+use std::path::Path;
 use tapemark_core::colour::CurveOf;
 use tapemark_core::edit::{Edit, Item, ItemRef};
 use tapemark_core::plan::{
@@ -41,18 +42,24 @@ impl Editor {
                 changed = true;
             }
         }
-        let Some(path) = wanted.and_then(|w| (self.chooser)(w, "")) else { return changed };
+        if let Some(wanted) = wanted {
+            let lamp = ItemRef::Fixture(f.id.clone());
+            self.choose(wanted, "", move |editor, path| editor.take_lamp_file(&lamp, wanted, &path));
+        }
+        changed
+    }
+
+    /// Reads a lamp's file and gives it what it holds.
+    fn take_lamp_file(&mut self, lamp: &ItemRef, wanted: Wanted, path: &Path) {
+        let Some(Item::Fixture { rig, fixture: mut f }) = lamp.get(&self.plan) else { return };
         let read = match wanted {
-            Some(Wanted::Candela) => files::candela(&path).map(|t| f.candela = Some(t.into())),
-            Some(Wanted::Spectrum) => files::curve(&path, CurveOf::Lamp).map(|c| f.spectrum = Spectrum::Measured(c)),
-            _ => files::curve(&path, CurveOf::Gel).map(|c| f.gels.push(Gel::Measured(c))),
+            Wanted::Candela => files::candela(path).map(|t| f.candela = Some(t.into())),
+            Wanted::Spectrum => files::curve(path, CurveOf::Lamp).map(|c| f.spectrum = Spectrum::Measured(c)),
+            _ => files::curve(path, CurveOf::Gel).map(|c| f.gels.push(Gel::Measured(c))),
         };
         match read {
-            Ok(()) => true,
-            Err(e) => {
-                self.ask = Some(Ask::Trouble(e));
-                changed
-            }
+            Ok(()) => drop(self.edit(&Edit::Put(Item::Fixture { rig, fixture: f }))),
+            Err(e) => self.ask = Some(Ask::Trouble(e)),
         }
     }
 
