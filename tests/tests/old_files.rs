@@ -91,7 +91,6 @@ fn objects(v: &Value, at: &str, out: &mut Vec<String>) {
 
 /// A key that nobody knows is written back wherever it stands, or the file is refused: it is never lost in silence.
 #[test]
-#[ignore = "open: settings, lenses, heads, shapes and finishes drop keys that they do not know"]
 fn an_unknown_key_is_nowhere_lost() {
     let plain: Value = serde_json::from_str(tapemark::files::DEMO_JSON).unwrap();
     let mut places = Vec::new();

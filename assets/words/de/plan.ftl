@@ -501,3 +501,5 @@ path-line-and-column = { $path } (Zeile { $line }, Spalte { $column })
 move-wall = Wand verschieben
 the-file-holds-too-many-values = die Datei enthält etwa { $count } Werte; ein Plan enthält höchstens { $most }
 take-out-what-others-put-there = herausnehmen, was ein anderes Programm hineingeschrieben hat, oder eine Kopie behalten und einen neuen Plan beginnen
+no-version-knows-this-key = dieser Schlüssel ginge verloren, wenn der Plan wieder geschrieben würde: diese Version kennt ihn nicht
+take-the-key-out-or-open-it = den Schlüssel herausnehmen oder den Plan im Fenster nur ansehen

@@ -501,3 +501,5 @@ path-line-and-column = { $path } (line { $line }, column { $column })
 move-wall = move wall
 the-file-holds-too-many-values = the file holds about { $count } values; a plan holds at most { $most }
 take-out-what-others-put-there = take out what another program put into it, or keep a copy and begin a new plan
+no-version-knows-this-key = this key would be lost if the plan were written again: this version does not know it
+take-the-key-out-or-open-it = take the key out, or open the plan in the window to look at it

@@ -9,7 +9,8 @@ use tapemark_core::colour::{CurveOf, read_curve};
 use tapemark_core::kit::{KitFile, MAX_KIT_BYTES, kit_from_json};
 use tapemark_core::light::read_lm63;
 use tapemark_core::plan::{
-    CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, from_newer_json, to_json,
+    CandelaTable, Curve, MAX_CANDELA_BYTES, MAX_PLAN_BYTES, Plan, PlanError, from_json, from_json_with_unknown_keys,
+    from_newer_json, to_json,
 };
 use tapemark_words::say;
 
@@ -70,8 +71,11 @@ pub fn open(path: &Path) -> Result<Opened, PlanError> {
     match from_json(&bytes) {
         Ok(plan) => Ok(Opened { plan, read_only: None, fingerprint }),
         Err(e) => {
-            let (plan, version) = from_newer_json(&bytes).ok_or_else(|| at(e))?;
-            let why = say!("written-by-a-newer-tapemark-file", version);
+            let newer =
+                || from_newer_json(&bytes).map(|(p, version)| (p, say!("written-by-a-newer-tapemark-file", version)));
+            let unknown =
+                || from_json_with_unknown_keys(&bytes).map(|(p, key)| (p, say!("a-key-would-be-lost-file", key)));
+            let (plan, why) = newer().or_else(unknown).ok_or_else(|| at(e))?;
             Ok(Opened { plan, read_only: Some(why), fingerprint })
         }
     }

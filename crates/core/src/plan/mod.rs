@@ -15,6 +15,7 @@ mod spectrum;
 mod stock;
 mod times;
 mod too_many;
+mod unknown;
 mod validate;
 
 pub use camera::{Camera, CameraMark, Exposure, Format, Lens, MIDDLE_GREY, Receptor};
@@ -28,7 +29,7 @@ pub use location::{
     Circuit, Feed, Finish, Finishes, Hinge, Location, Opening, OpeningKind, Outlet, Piece, PieceKind, PieceShape, Room,
     Swing, Underlay,
 };
-pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_newer_json, schema, to_json};
+pub use read::{MAX_PLAN_BYTES, PlanError, from_json, from_json_with_unknown_keys, from_newer_json, schema, to_json};
 pub use shared::Shared;
 pub use shot::{Build, Mark, OwnLamp, Person, Pose, Shot, ShotSize};
 pub use spectrum::{Curve, Spectrum};

@@ -1,5 +1,6 @@
 //! Reading and writing plan files as text; the file itself is the caller's.
 
+use super::unknown::first_lost_key;
 use super::{FORMAT, Plan, VERSION, validate};
 use serde::Deserialize;
 use tapemark_words::say;
@@ -77,7 +78,15 @@ pub fn from_newer_json(bytes: &[u8]) -> Option<(Plan, u64)> {
     let mut value: serde_json::Value = serde_json::from_slice(bytes).ok()?;
     let version = value.get("version")?.as_u64().filter(|v| *v > u64::from(VERSION))?;
     value["version"] = VERSION.into();
-    from_json(value.to_string().as_bytes()).ok().map(|plan| (plan, version))
+    read(value.to_string().as_bytes()).ok().map(|plan| (plan, version))
+}
+
+/// Reads what this version knows of a plan that holds keys which would be lost if it were written again, and the place
+/// of the first; none when it is no such plan.
+#[must_use]
+pub fn from_json_with_unknown_keys(bytes: &[u8]) -> Option<(Plan, String)> {
+    let plan = read(bytes).ok()?;
+    first_lost_key(&serde_json::from_slice(bytes).ok()?).map(|key| (plan, key))
 }
 
 #[derive(Deserialize)]
@@ -90,8 +99,18 @@ struct Envelope {
 ///
 /// # Errors
 /// Names the first thing that is wrong: not UTF-8, not JSON, another format, a newer version, a key of
-/// the wrong type, or a value that makes no plan (see [`validate`]).
+/// the wrong type, a value that makes no plan (see [`validate`]), or a key that would be lost if the plan were written
+/// again: only the plan, its place, its day, its limits and what has an id keep keys that they do not know.
 pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
+    let plan = read(bytes)?;
+    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    match serde_json::from_slice(bytes).ok().and_then(|v| first_lost_key(&v)) {
+        Some(key) => Err(PlanError::new(say!("no-version-knows-this-key"), key, say!("take-the-key-out-or-open-it"))),
+        None => Ok(plan),
+    }
+}
+
+fn read(bytes: &[u8]) -> Result<Plan, PlanError> {
     if bytes.len() > MAX_PLAN_BYTES {
         return Err(PlanError::new(
             say!("the-file-is-mib-a-plan", bytes = bytes.len() >> 20, max_plan_bytes = MAX_PLAN_BYTES >> 20),
