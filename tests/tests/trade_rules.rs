@@ -400,3 +400,32 @@ fn a_camera_is_at_one_place_at_a_time() {
     old.cameras[0] = with(&[4.0, 2.0]);
     assert!(codes(&old, 0).contains(&"marks-cross-in-time"));
 }
+
+/// A leaf of 0.9 m hinged 0.1 m from the corner meets the side wall at 90° + asin(0.1/0.9) = 96.4°: told, and drawn
+/// just short of it, where the plan opens it to 120°; opened to 90° nothing stops it.
+#[test]
+fn a_door_that_a_wall_stops() {
+    let mut plan = portrait([0.0, 0.0], 0.0, [0.0, 3.0], 180.0);
+    let door = |open_deg: f64| Opening {
+        id: "door".into(),
+        name: "Back door".into(),
+        room: "room".into(),
+        edge: 0,
+        offset_m: 0.1,
+        width_m: 0.9,
+        sill_m: 0.0,
+        head_m: 2.0,
+        kind: OpeningKind::Door { hinge: Hinge::Near, swing: Swing::In, open_deg },
+        unknown: Unknown::new(),
+    };
+    plan.location.openings = vec![door(120.0)];
+    let told = |plan: &Plan| {
+        let notices = shot_facts(plan, &plan.shots[0], 0.0).notices;
+        notices.into_iter().find(|n| n.code == "door-meets-a-wall")
+    };
+    let place = told(&plan).and_then(|n| n.place_m).expect("it is told");
+    let turned = (place[1] + 10.0).atan2(place[0] + 9.9).to_degrees();
+    assert!((92.0..96.4).contains(&turned), "{turned}");
+    plan.location.openings = vec![door(90.0)];
+    assert!(told(&plan).is_none());
+}

@@ -124,3 +124,5 @@ fits-behind-barely = zum Bedienen passt es nur um { $by }
 move-the-camera-off-what = die Kamera etwas weg von dem rücken, was neben oder hinter ihr steht
 lamp-out-of-frame-barely = { $name } oder das Stativ ist nur um { $by } außerhalb des Bildes
 move-it-further-out-of-frame = weiter aus dem Bild rücken
+the-door-opens-only-so-far = { $name } öffnet { $deg }° und nicht weiter: eine Wand steht im Weg (im Plan { $open_deg }°)
+look-how-far-it-opens-and = bei der Besichtigung nachsehen, wie weit sie öffnet, und das eintragen, oder sie an der anderen Seite anschlagen

@@ -124,3 +124,5 @@ fits-behind-barely = the operator fits by only { $by }
 move-the-camera-off-what = move the camera a little off what stands beside or behind it
 lamp-out-of-frame-barely = { $name } or its stand is out of frame by only { $by }
 move-it-further-out-of-frame = move it further out of frame
+the-door-opens-only-so-far = { $name } opens { $deg }° and no further: a wall is in its way (the plan says { $open_deg }°)
+look-how-far-it-opens-and = look at the scout how far it opens and write that, or hinge it at its other side

@@ -94,6 +94,8 @@ pub struct Leaf {
     pub turn: f64,
     /// Top of the leaf, metres.
     pub top_m: f64,
+    /// How far it opens before it meets a wall, degrees, where the plan opens it further.
+    pub stopped_deg: Option<f64>,
 }
 
 impl Leaf {
@@ -340,7 +342,9 @@ impl Walls {
             });
             let met = in_the_way.filter_map(|w| leaf.meets_deg(w.a, w.b)).fold(f64::INFINITY, f64::min);
             if met < open_deg {
-                leaf.tip = leaf.hinge + super::rotate_bearing(shut, leaf.turn * (met - OFF_THE_WALL_DEG));
+                let stopped_deg = met - OFF_THE_WALL_DEG;
+                leaf.tip = leaf.hinge + super::rotate_bearing(shut, leaf.turn * stopped_deg);
+                leaf.stopped_deg = Some(stopped_deg);
             }
         }
     }
@@ -491,7 +495,7 @@ fn leaf(o: &Opening, a: DVec2, b: DVec2, inward: DVec2) -> Option<Leaf> {
     // Clockwise by 90° of (x, y) is (y, -x): which way round leads to the swing's side?
     let turn = if DVec2::new(shut.y, -shut.x).dot(to_side) > 0.0 { 1.0 } else { -1.0 };
     let tip = hinge + super::rotate_bearing(shut, turn * open_deg.clamp(-FURTHEST_OPEN_DEG, FURTHEST_OPEN_DEG));
-    Some(Leaf { hinge, tip, shut_tip, turn, top_m: o.head_m })
+    Some(Leaf { hinge, tip, shut_tip, turn, top_m: o.head_m, stopped_deg: None })
 }
 
 #[cfg(test)]

@@ -6,7 +6,7 @@ use crate::facts::{ShotFacts, focus_m_among, size_for_cut};
 use crate::geometry::{Owner, OwnerIx, Solids, bearing_dir, point_in_polygon, segment_crossing};
 use crate::light::{Emitter, Receiver, Shape, Transport, solve};
 use crate::optics;
-use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Shot, ShotSize, crossed_in, crossed_of};
+use crate::plan::{OpeningKind, PieceKind, Plan, Receptor, Room, Shot, ShotSize, crossed_in, crossed_of};
 use crate::scene::{Placed, Scene, View, footprint, piece_label, proportions, turn_deg};
 use glam::{DVec2, DVec3};
 use tapemark_words::{figure, say, signed};
@@ -37,6 +37,7 @@ pub(super) fn all(
     focus_over_the_move(c, plan, moments);
     walking(c, plan, scene, facts);
     times(c, plan);
+    doors(c, plan, scene);
     eyelines(c, plan, scene, facts);
     for id in &c.shot.cuts_with.clone() {
         // Each pair is told once: by the shot that comes later.
@@ -45,6 +46,35 @@ pub(super) fn all(
         {
             cut(c, plan, scene, other);
         }
+    }
+}
+
+/// Doors of the rooms that the shot uses, which the plan opens further than a wall lets them.
+fn doors(c: &mut Collector, plan: &Plan, scene: &Scene) {
+    let camera = scene.view.as_ref().map(|v| v.eye.truncate());
+    let used: Vec<DVec2> = scene.people.iter().map(|p| p.position).chain(camera).collect();
+    let is_used = |r: &&Room| {
+        let outline: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+        used.iter().any(|p| point_in_polygon(*p, &outline))
+    };
+    let rooms: Vec<&Room> = plan.location.rooms.iter().filter(is_used).collect();
+    for place in &scene.walls.openings {
+        let Some((leaf, deg)) = place.leaf.and_then(|l| Some((l, l.stopped_deg?))) else { continue };
+        let o = &plan.location.openings[place.index];
+        let OpeningKind::Door { open_deg, .. } = o.kind else { continue };
+        let beside = |r: &&Room| r.id == o.room || place.leads_to.iter().any(|n| plan.location.rooms[*n].id == r.id);
+        if !rooms.iter().any(beside) {
+            continue;
+        }
+        let name = if o.name.is_empty() { say!("a-door") } else { &o.name };
+        c.say(
+            "door-meets-a-wall",
+            Severity::Hint,
+            o.id.as_str(),
+            Some(leaf.tip),
+            say!("the-door-opens-only-so-far", name, deg = figure(deg, 0), open_deg = figure(open_deg, 0)),
+            say!("look-how-far-it-opens-and"),
+        );
     }
 }
 
