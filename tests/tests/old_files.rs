@@ -105,3 +105,20 @@ fn an_unknown_key_is_nowhere_lost() {
         assert_eq!(back.pointer(&key), with.pointer(&key), "{key}");
     }
 }
+
+/// A file with a key that would be lost is not read by a command; the window opens it to be looked at, also with the
+/// mark that some programs put before UTF-8.
+#[test]
+fn a_key_that_would_be_lost_lets_the_plan_be_looked_at() {
+    let mut plan: Value = serde_json::from_str(tapemark::files::DEMO_JSON).unwrap();
+    plan["cameras"][0]["lens"]["of-another-day"] = 1.into();
+    let folder = tempfile::tempdir().unwrap();
+    for mark in ["", "\u{feff}"] {
+        let file = folder.path().join("plan.tapemark.json");
+        std::fs::write(&file, format!("{mark}{plan}")).unwrap();
+        let refused = tapemark::files::read(&file).unwrap_err();
+        assert!(refused.place.contains("cameras[0].lens.of-another-day"), "{}", refused.place);
+        let opened = tapemark::files::open(&file).unwrap();
+        assert!(opened.read_only.is_some_and(|why| why.contains("cameras[0].lens.of-another-day")));
+    }
+}

@@ -633,6 +633,4 @@ stopped-nothing-was-written = Angehalten: nichts wurde geschrieben.
 stopped-before-the-end = es wurde vor dem Ende angehalten
 nothing-was-written-ask-again = nichts wurde geschrieben; noch einmal verlangen
 a-file-is-being-asked-for = Nach einer Datei wird gefragt …
-a-file-is-being-asked-for-already = Nach einer Datei wird schon gefragt: das zuerst beantworten
-the-plan-is-being-read-or-written = Der Plan wird gerade gelesen oder geschrieben: danach noch einmal
 a-key-would-be-lost-file = Die Datei enthält einen Schlüssel, den diese Version nicht kennt und verlöre ({ $key }): sie lässt sich hier ansehen, aber nicht ändern

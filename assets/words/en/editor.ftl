@@ -633,6 +633,4 @@ stopped-nothing-was-written = Stopped: nothing was written.
 stopped-before-the-end = it was stopped before its end
 nothing-was-written-ask-again = nothing was written; ask for it again
 a-file-is-being-asked-for = A file is being asked for …
-a-file-is-being-asked-for-already = A file is being asked for already: answer that first
-the-plan-is-being-read-or-written = The plan is being read or written: once more when that is done
 a-key-would-be-lost-file = The file holds a key that this version does not know and would lose ({ $key }): it can be looked at but not changed here

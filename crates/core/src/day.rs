@@ -13,7 +13,6 @@ use crate::progress::{Progress, Stopped};
 use crate::scene::Scene;
 use serde::Serialize;
 use std::convert::Infallible;
-
 use tapemark_words::say;
 
 /// A shot with its light solved.

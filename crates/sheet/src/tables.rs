@@ -44,16 +44,9 @@ fn try_seen_in_sizes<const N: usize>(
     })
 }
 
-/// A shot's picture for its page, and half as wide for the day's first.
-pub(crate) struct Seen {
-    pub large: Developed,
-    pub small: Developed,
-}
-
-/// What the lens sees; where the picture could not be worked out its places are left empty.
-pub(crate) fn seen_twice(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<Seen> {
-    let [large, small] = try_seen_in_sizes(plan, w, pixels, [1, 2]).ok().flatten()?;
-    Some(Seen { large, small })
+/// The same, and half as wide, where a missing picture leaves its places empty.
+pub(crate) fn seen_twice(plan: &Plan, w: &WorkedShot<'_>, pixels: usize) -> Option<[Developed; 2]> {
+    try_seen_in_sizes(plan, w, pixels, [1, 2]).ok().flatten()
 }
 
 /// As [`try_seen`], where a missing picture leaves its place empty.

@@ -190,7 +190,8 @@ fn picture_and_spot(plan: &Plan) -> Held {
         let transport = Transport::of(plan, rig.as_deref(), &scene, FINE_PATCH_M, None);
         let spec = FrameSpec { coarse: 1, ..FrameSpec::for_view(view, PICTURE) };
         let Some(seen) = picture(plan, &scene, rig.as_deref(), &transport, spec) else { continue };
-        let mean = seen.light.iter().map(|c| f64::from(luminance(*c))).sum::<f64>() / seen.light.len() as f64;
+        let count = seen.width * seen.height;
+        let mean = (0..count).map(|i| seen.luminance_cd_m2(i % seen.width, i / seen.width)).sum::<f64>() / count as f64;
         let (right, up, forward) = view.axes();
         let half = |mm: f64| mm / (2.0 * view.focal_mm);
         let ray = |x: usize, y: usize| {
@@ -240,8 +241,4 @@ fn picture_and_spot(plan: &Plan) -> Held {
         Some(off) => Ok(worst.max(*off)),
         None => Ok(worst),
     }
-}
-
-fn luminance([r, g, b]: [f32; 3]) -> f32 {
-    0.2126 * r + 0.7152 * g + 0.0722 * b
 }

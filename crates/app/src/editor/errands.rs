@@ -171,8 +171,8 @@ impl Editor {
         name: &str,
         then: impl FnOnce(&mut Editor, PathBuf) + Send + 'static,
     ) {
+        // One at a time; that it is asked for is told.
         if !self.errands.asking.under_way.is_empty() {
-            self.tell(say!("a-file-is-being-asked-for-already"));
             return;
         }
         let (chooser, name) = (self.chooser.clone(), name.to_string());

@@ -145,9 +145,8 @@ impl Editor {
 
     /// Saves to a file beside the frames, then goes on with what waits for that.
     pub(crate) fn save_aside(&mut self, path: &Path, then: Option<Ask>) {
+        // What is under way is told; what will be found on the disk after it is not known yet.
         if self.errands.hold_the_plan() {
-            // What it is about to find on the disk is not known yet.
-            self.tell(say!("the-plan-is-being-read-or-written"));
             return;
         }
         let Some(writing) = self.writing(path) else { return };

@@ -2,9 +2,9 @@
 
 use super::form::{Around, Coat, Form, Prop, SKIN};
 use crate::colour::linear_srgb;
-use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, point_in_polygon, rotate_bearing};
+use crate::geometry::{Behind, Owner, OwnerIx, WallPart, bearing_dir, direction3, rotate_bearing};
 use crate::light::{DOOR, Emitter, InRoom};
-use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig, Room};
+use crate::plan::{Fixture, Head, Mount, OpeningKind, Piece, PieceShape, Plan, Rig};
 use crate::scene::{Placed, Scene, footprint, proportions};
 use glam::{DVec2, DVec3, Vec2, Vec3};
 
@@ -37,17 +37,12 @@ fn finish(rgb: [f64; 3]) -> [f32; 3] {
     rgb.map(|c| c as f32)
 }
 
-fn ring(room: &Room) -> Vec<DVec2> {
-    room.outline_m.iter().map(|p| DVec2::from_array(*p)).collect()
-}
-
 impl Props {
     pub fn of(plan: &Plan, scene: &Scene, rig: Option<&Rig>) -> Props {
         let mut props = Props { list: Vec::new(), middles: Vec::new(), room: None };
         props.rooms(plan, scene);
         for piece in &plan.location.pieces {
-            let at = DVec2::from_array(piece.position_m);
-            props.room = plan.location.rooms.iter().position(|r| point_in_polygon(at, &ring(r))).and_then(InRoom::of);
+            props.room = InRoom::at(plan, DVec2::from_array(piece.position_m));
             props.piece(piece, scene.solids.owner_ix(&Owner::Piece(piece.id.clone())));
         }
         props.room = None;
@@ -98,7 +93,7 @@ impl Props {
             }
         }
         for (n, r) in plan.location.rooms.iter().enumerate() {
-            let ring = ring(r);
+            let ring: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
             self.room = InRoom::of(n);
             let levels = [(0.0, r.finishes.floor, Vec3::Z), (r.ceiling_m as f32, r.finishes.ceiling, Vec3::NEG_Z)];
             for (z, f, front) in levels {

@@ -12,6 +12,7 @@ use super::factors::Factors;
 use super::links::{Among, Links};
 use super::patches::fine_m;
 use super::rooms::{NOWHERE, Rooms};
+use super::sources::Seen;
 use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
 use crate::geometry::{Eight, OwnerIx, Solids};
@@ -312,18 +313,12 @@ impl Surfaces {
         detail: Detail,
     ) -> Vec<[f64; 3]> {
         let mut out = vec![[0.0; 3]; list.len()];
-        let room = if self.rooms.are_many() { self.rooms.at(to.at.truncate()) } else { NOWHERE };
-        let seen = (room != NOWHERE).then(|| self.rooms.seen_from((room, to.at.truncate()), 0.0));
+        let seen = Seen::from(&self.rooms, to.at.truncate());
         for (j, p) in self.patches.iter().enumerate() {
             if p.crowd.is_none() && p.normal.dot(p.at - to.at) >= 0.0 {
                 continue;
             }
-            if let Some(seen) = &seen
-                && p.room != room
-                && p.room != NOWHERE
-                && !(seen[usize::from(p.room)]
-                    && self.rooms.may_see((room, to.at.truncate(), 0.0), (p.room, p.at.truncate(), p.reach_m())))
-            {
+            if !seen.holds(p) {
                 continue;
             }
             if list.iter().all(|r| r.exitance[j] == [0.0; 3]) {
@@ -337,12 +332,8 @@ impl Surfaces {
                 self.gather_near(solids, list, emitters, to, skip, j, &mut out);
                 continue;
             }
-            let share = if detail == Detail::Near {
-                let whole = unhidden_share(p, to);
-                if whole > 0.0 { whole * seen_part(solids, p, to, skip) } else { 0.0 }
-            } else {
-                seen_share(solids, p, to, skip)
-            };
+            let share =
+                if detail == Detail::Near { part_share(solids, p, to, skip) } else { seen_share(solids, p, to, skip) };
             add_share(&mut out, list, j, share);
         }
         out
@@ -573,8 +564,14 @@ pub(super) fn seen_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerI
     share
 }
 
+/// The same, of a patch of which a part may be hidden.
+pub(super) fn part_share(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+    let whole = unhidden_share(p, to);
+    if whole > 0.0 { whole * seen_part(solids, p, to, skip) } else { 0.0 }
+}
+
 /// How much of a four-cornered patch a receiver sees: through a doorway, a part of it.
-pub(super) fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
+fn seen_part(solids: &Solids, p: &Patch, to: &Receiver, skip: OwnerIx) -> f64 {
     let from = to.at.as_vec3();
     let [a, b, c, d] = p.corners_off();
     let middle = (p.at + p.normal * OFF_M).as_vec3();

@@ -1,12 +1,14 @@
 //! The light that surfaces return, looked up by place: for pictures, which ask at thousands of points.
 
 use super::bounce::{Detail, Patch, quarters};
+use super::rooms::{NOWHERE, Rooms};
 use super::sources::Sources;
 use super::{Emitter, Receiver, Transport};
 use crate::colour::linear_srgb;
 use crate::geometry::OwnerIx;
+use crate::plan::Plan;
 use crate::scene::Scene;
-use glam::{DVec3, IVec3, Vec2, Vec3};
+use glam::{DVec2, DVec3, IVec3, Vec2, Vec3};
 use rayon::prelude::*;
 use rustc_hash::FxHashMap;
 use std::collections::BTreeMap;
@@ -60,6 +62,12 @@ impl InRoom {
     #[must_use]
     pub fn of(room: usize) -> Option<InRoom> {
         u16::try_from(room).ok().map(InRoom)
+    }
+
+    /// The room that a point of a plan's floor lies in.
+    #[must_use]
+    pub fn at(plan: &Plan, p: DVec2) -> Option<InRoom> {
+        Some(Rooms::of(plan).at(p)).filter(|room| *room != NOWHERE).map(InRoom)
     }
 }
 

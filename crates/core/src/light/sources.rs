@@ -1,7 +1,7 @@
 //! Where the bounced light on a small surface comes from: looked at once for a patch, asked again for each of its parts.
 
 use super::Receiver;
-use super::bounce::{OFF_M, Patch, Surfaces, crowd_share, seen_part, seen_share, unhidden_share};
+use super::bounce::{OFF_M, Patch, Surfaces, crowd_share, part_share, seen_share, unhidden_share};
 use super::rooms::{NOWHERE, Rooms};
 use crate::geometry::{Eight, Few, OwnerIx, Solids};
 use crate::plan::Receptor;
@@ -22,7 +22,7 @@ const REST: f32 = 0.1;
 const BESIDE: f64 = 1.5;
 
 /// Which rooms matter at a place.
-struct Seen<'a> {
+pub(super) struct Seen<'a> {
     rooms: &'a Rooms,
     room: u16,
     at: DVec2,
@@ -30,13 +30,13 @@ struct Seen<'a> {
 }
 
 impl<'a> Seen<'a> {
-    fn from(rooms: &'a Rooms, at: DVec2) -> Seen<'a> {
+    pub fn from(rooms: &'a Rooms, at: DVec2) -> Seen<'a> {
         let room = if rooms.are_many() { rooms.at(at) } else { NOWHERE };
         Seen { rooms, room, at, list: (room != NOWHERE).then(|| rooms.seen_from((room, at), 0.0)) }
     }
 
     /// Whether a patch may be seen from there.
-    fn holds(&self, p: &Patch) -> bool {
+    pub fn holds(&self, p: &Patch) -> bool {
         let Some(list) = self.list.as_ref().filter(|_| p.room != self.room && p.room != NOWHERE) else { return true };
         list[usize::from(p.room)]
             && self.rooms.may_see((self.room, self.at, 0.0), (p.room, p.at.truncate(), p.reach_m()))
@@ -134,10 +134,7 @@ impl Surfaces {
             }
             let share = match &q.crowd {
                 Some(crowd) => crowd_share(solids, q, crowd, to, skip),
-                None => match unhidden_share(q, to) {
-                    whole if whole > 0.0 => whole * seen_part(solids, q, to, skip),
-                    _ => 0.0,
-                },
+                None => part_share(solids, q, to, skip),
             };
             add(&mut out, *glow, share);
         }

@@ -86,7 +86,17 @@ pub fn from_newer_json(bytes: &[u8]) -> Option<(Plan, u64)> {
 #[must_use]
 pub fn from_json_with_unknown_keys(bytes: &[u8]) -> Option<(Plan, String)> {
     let plan = read(bytes).ok()?;
-    first_lost_key(&serde_json::from_slice(bytes).ok()?).map(|key| (plan, key))
+    lost_key(bytes).map(|key| (plan, key))
+}
+
+/// The place of the first key that would be lost if a plan were written again.
+fn lost_key(bytes: &[u8]) -> Option<String> {
+    first_lost_key(&serde_json::from_slice(without_mark(bytes)).ok()?)
+}
+
+/// A text without the mark that some programs put before UTF-8.
+fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes)
 }
 
 #[derive(Deserialize)]
@@ -103,8 +113,7 @@ struct Envelope {
 /// again: only the plan, its place, its day, its limits and what has an id keep keys that they do not know.
 pub fn from_json(bytes: &[u8]) -> Result<Plan, PlanError> {
     let plan = read(bytes)?;
-    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
-    match serde_json::from_slice(bytes).ok().and_then(|v| first_lost_key(&v)) {
+    match lost_key(bytes) {
         Some(key) => Err(PlanError::new(say!("no-version-knows-this-key"), key, say!("take-the-key-out-or-open-it"))),
         None => Ok(plan),
     }
@@ -118,7 +127,7 @@ fn read(bytes: &[u8]) -> Result<Plan, PlanError> {
             say!("open-a-plan-file-or-keep"),
         ));
     }
-    let bytes = bytes.strip_prefix(b"\xEF\xBB\xBF").unwrap_or(bytes);
+    let bytes = without_mark(bytes);
     let text = std::str::from_utf8(bytes).map_err(|e| {
         PlanError::new(
             say!("the-file-is-not-utf-8"),

@@ -68,10 +68,9 @@ pub fn day_pages(
     let of_rigs: Vec<Vec<Page>> = states.par_iter().zip(&day.rigs).map(of_rig).collect::<Result<_, _>>()?;
     let of_shot = |w: &WorkedShot<'_>| {
         progress.step(|| {
-            let seen = seen_twice(plan, w, shot::PIXELS);
-            let large = seen.as_ref().map(|s| &s.large);
-            let page = shot::page(plan, w, spec, large, pictures(w.shot).as_ref(), list("marks"));
-            (page, seen.map(|s| (format!("{} {}", w.shot.name, w.shot.size.label()), s.small)))
+            let (large, small) = seen_twice(plan, w, shot::PIXELS).map(|[large, small]| (large, small)).unzip();
+            let page = shot::page(plan, w, spec, large.as_ref(), pictures(w.shot).as_ref(), list("marks"));
+            (page, small.map(|s| (format!("{} {}", w.shot.name, w.shot.size.label()), s)))
         })
     };
     let (of_shots, frames): (Vec<Page>, Vec<_>) =
