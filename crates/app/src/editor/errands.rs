@@ -91,6 +91,11 @@ impl Errands {
         [&self.asking, &self.plan, &self.paper].into_iter().flat_map(|w| &w.under_way)
     }
 
+    /// Whether nothing at all is under way, nobody being asked for a file either.
+    pub fn are_at_rest(&self) -> bool {
+        self.all().next().is_none()
+    }
+
     /// Whether nothing is read or written.
     pub fn are_done(&self) -> bool {
         self.plan.under_way.is_empty() && self.paper.under_way.is_empty()

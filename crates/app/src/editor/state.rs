@@ -317,10 +317,11 @@ impl Editor {
         self.plan != self.saved
     }
 
-    /// Whether the page shown has worked out all it shows, and nothing is being read or written.
+    /// Whether the page shown has worked out all it shows, nothing is being read or written, and nobody is asked for a
+    /// file.
     #[must_use]
     pub fn worked_out(&self) -> bool {
-        self.errands.are_done()
+        self.errands.are_at_rest()
             && match self.page {
                 Page::Plan => true,
                 Page::Board => self.board.is_ready(),
