@@ -67,7 +67,7 @@ class Room:
         """Light straight from the lamps on flat receptors, `count` shadow rays each for those with a size."""
         total = np.zeros((dr.width(p), 3))
         for k, emitter in enumerate(self.scene.emitters()):
-            many = count if emitter.lamp["kind"] in ("area", "sky") else 1
+            many = count if emitter.lamp["kind"] in ("area", "sky", "open") else 1
             side = int(math.sqrt(many))
             many = side * side
             here = dr.arange(mi.UInt32, dr.width(p) * many)
@@ -187,7 +187,8 @@ def main():
             print(name, "left out:", why)
             continue
         if entry.get("plan") != plan or "receivers" not in entry:
-            entry = {"plan": plan, "receivers": read_receivers(room, tp.receivers(plan, shot, name))}
+            kept = {"frame": entry["frame"]} if entry.get("plan") == plan and entry.get("frame") else {}
+            entry = {"plan": plan, "receivers": read_receivers(room, tp.receivers(plan, shot, name)), **kept}
         if wants_frame and not entry.get("frame"):
             entry["frame"] = frame(room, plan, shot, name)
         done[name] = entry

@@ -227,10 +227,14 @@ def daylight_of(plan, shot):
     blue = rgb(daylight(k))
     out = [{"kind": "sky", "hole": h, "sun": sun, "terms": (a, b, c, d, ee), "scale": diffuse / whole, "ground": ground, "rgb": blue * h["passes"]}
            for h in holes]
+    # Over what lies in no room: the whole sky at once, and the ground under it.
+    rooms = [r["outline_m"] for r in plan["location"]["rooms"]]
+    out.append({"kind": "open", "rooms": rooms, "sun": sun, "terms": (a, b, c, d, ee), "scale": diffuse / whole, "ground": ground, "rgb": blue})
     if direct > 0:
         um = NM / 1000
         power = planck(5778.0) * np.exp(-(0.008735 * um**-4.08 + 0.07 * um**-1.3) * mass)
         out.append({"kind": "sun", "sun": sun, "holes": holes, "rgb": rgb(power) * direct})
+        out.append({"kind": "sun_outside", "sun": sun, "rooms": rooms, "rgb": rgb(power) * direct})
     return out
 
 
@@ -254,6 +258,19 @@ def num(x):
     return dr.opaque(mi.Float, float(x))
 
 
+def within(x, low, high):
+    """A number held between two; the compiler has no minimum and maximum of single numbers for every machine."""
+    return dr.select(x > high, num(high), dr.select(x < low, num(low), x))
+
+
+def most(x, y):
+    return dr.select(x > y, x, y)
+
+
+def least(x, y):
+    return dr.select(x < y, x, y)
+
+
 class Lamp(mi.Emitter):
     """Light from one lamp, or from sky or sun through the openings, to a point that asks for it."""
 
@@ -269,6 +286,9 @@ class Lamp(mi.Emitter):
             h = l["hole"]
             self.at, self.across, self.up, self.axis, self.sun = vec(h["centre"]), vec(h["across"]), vec(h["up"]), vec(h["inward"]), vec(l["sun"])
             self.size = num(4 * np.linalg.norm(h["across"]) * np.linalg.norm(h["up"]))
+
+        elif l["kind"] == "open":
+            self.sun = vec(l["sun"])
 
     def sample_direction(self, it, sample, active=True):
         l = self.lamp
@@ -288,7 +308,7 @@ class Lamp(mi.Emitter):
         z = dr.dot(v, self.axis)
         if l["beam"]:
             half, power = l["beam"]
-            theta = dr.acos(dr.clip(z * dr.rsqrt(d2), -1.0, 1.0))
+            theta = dr.acos(within(z * dr.rsqrt(d2), -1.0, 1.0))
             weight *= dr.select(theta < math.pi / 2, dr.exp(-LN2 * (theta / num(half)) ** num(power)), 0.0)
         if l["doors"]:
             half, (left, right, bottom, top) = l["doors"]
@@ -305,11 +325,11 @@ class Lamp(mi.Emitter):
             if ez < 1e-6:
                 return mi.Float(half)
             # Where the line from the place over the leaf's free edge meets the mouth's plane.
-            m = x + (ex - x) * z / dr.maximum(z - ez, 1e-9)
+            m = x + (ex - x) * z / most(z - ez, 1e-9)
             beside = dr.select(x > half + z * leaf[0] / ez, -1e9, 1e9)
-            return dr.minimum(dr.select(z > ez, m, beside), half)
+            return least(dr.select(z > ez, m, beside), half)
 
-        return dr.select(z > 0, dr.clip((last(high, x) + last(low, -x)) / (2 * half), 0.0, 1.0), 0.0)
+        return dr.select(z > 0, within((last(high, x) + last(low, -x)) / (2 * half), 0.0, 1.0), 0.0)
 
     def area_light(self, p, sample):
         l = self.lamp
@@ -321,10 +341,10 @@ class Lamp(mi.Emitter):
         cos = dr.dot(d, self.axis)
         look = mi.Float(1.0)
         if l["grid"] is not None:
-            open_to = lambda axis: dr.maximum(1 - abs(dr.dot(d, axis)) / (dr.maximum(cos, 1e-9) * num(l["grid"])), 0.0)
+            open_to = lambda axis: most(1 - abs(dr.dot(d, axis)) / (most(cos, 1e-9) * num(l["grid"])), 0.0)
             look = open_to(self.right) * open_to(self.up)
         elif l["m"] > 1 + 1e-9:
-            look = dr.maximum(cos, 1e-9) ** num(l["m"] - 1)
+            look = most(cos, 1e-9) ** num(l["m"] - 1)
         return q, dr.select(cos > 0, self.scale * look * cos * num(w * h) / d2, 0.0)
 
     def sky_light(self, p, sample):
@@ -333,13 +353,38 @@ class Lamp(mi.Emitter):
         v = q - p
         d2 = dr.squared_norm(v)
         d = v * dr.rsqrt(d2)
-        a, b, c, k, e = l["terms"]
-        cos = dr.clip(dr.dot(d, self.sun), -1.0, 1.0)
-        chi = dr.acos(cos)
-        relative = (1 + a * dr.exp(b / dr.maximum(d.z, 0.01))) * (1 + c * (dr.exp(k * chi) - math.exp(k * math.pi / 2)) + e * cos * cos)
-        seen = dr.select(d.z > 0, num(l["scale"]) * dr.maximum(relative, 0.0), num(l["ground"]))
         out = -dr.dot(d, self.axis)
-        return q, dr.select(out > 0, seen * out * self.size / d2, 0.0)
+        # What stands outside hides the sky behind it too.
+        return p + d * 200.0, dr.select(out > 0, self.luminance(d) * out * self.size / d2, 0.0)
+
+    def luminance(self, d):
+        """Of sky and ground in a direction."""
+        l = self.lamp
+        a, b, c, k, e = l["terms"]
+        cos = dr.dot(d, self.sun)
+        cos = within(cos, -1.0, 1.0)
+        chi = dr.acos(cos)
+        relative = (1 + a * dr.exp(b / most(d.z, 0.01))) * (1 + c * (dr.exp(k * chi) - math.exp(k * math.pi / 2)) + e * cos * cos)
+        return dr.select(d.z > 0, num(l["scale"]) * most(relative, 0.0), num(l["ground"]))
+
+    def in_a_room(self, p):
+        """Whether points lie in a room's outline: crossings of a line to the right are odd. To be asked a little off
+        the surface a light is wanted on, toward the light."""
+        least_side = mi.Float(1.0)
+        for ring in self.lamp["rooms"]:
+            side = mi.Float(1.0)
+            for (x1, y1), (x2, y2) in zip(ring, ring[1:] + ring[:1]):
+                if y1 != y2:
+                    spans = (p.y - num(y1)) * (p.y - num(y2)) < 0.0
+                    side *= dr.select(spans & (p.x < num(x1) + (p.y - num(y1)) * num((x2 - x1) / (y2 - y1))), -1.0, 1.0)
+            least_side = least(least_side, side)
+        return least_side < 0.0
+
+    def open_light(self, p, sample):
+        z, turn = 1.0 - 2.0 * sample.x, 2.0 * math.pi * sample.y
+        level = dr.sqrt(most(1.0 - z * z, 0.0))
+        d = mi.Vector3f(level * dr.cos(turn), level * dr.sin(turn), z)
+        return p + d * 200.0, dr.select(self.in_a_room(p + d * 0.02), 0.0, self.luminance(d) * (4 * math.pi))
 
     def sun_light(self, p, sample):
         d = vec(self.lamp["sun"])
@@ -348,9 +393,13 @@ class Lamp(mi.Emitter):
             along = dr.dot(d, vec(h["inward"]))
             t = dr.dot(vec(h["centre"]) - p, vec(h["inward"])) / along
             v = p + d * t - vec(h["centre"])
-            within = lambda half: abs(dr.dot(v, vec(half))) <= float(half @ half)
-            passes = dr.maximum(passes, dr.select((along < 0) & (t > 0) & within(h["across"]) & within(h["up"]), num(h["passes"]), 0.0))
+            inside = lambda half: abs(dr.dot(v, vec(half))) <= float(half @ half)
+            passes = most(passes, dr.select((along < 0) & (t > 0) & inside(h["across"]) & inside(h["up"]), num(h["passes"]), 0.0))
         return p + d * 200.0, passes
+
+    def sun_outside_light(self, p, sample):
+        d = vec(self.lamp["sun"])
+        return p + d * 200.0, dr.select(self.in_a_room(p + d * 0.02), 0.0, 1.0)
 
     def eval_direction(self, it, ds, active=True):
         return mi.Spectrum(0.0)

@@ -159,6 +159,17 @@ def ours():
         [room("r", rect(0, 0, 6, 3.4), 2.3, (0.75,), (0.4, 0.3, 0.2), (0.8,)), room("next", rect(6, 0.4, 8.4, 3.4), 2.3, (0.5,), (0.3,))],
         [lamp("panel", 5.3, 0.8, 1.7, 300.0, -5.0, 80.0, type="panel", width_m=0.6, height_m=0.3, beam_deg=110.0)], (5.0, 0.8, 300.0, 0.0, 18.0), [(2.6, 1.7, 110.0, 1.66)],
         [hole("arch", "next", 3, 0.9, 1.2, 2.05)], pieces=jars(450, 6.0, 3.4, 8, (0.0, 0.9, 1.5, 2.0))), False
+    # What stands outside before an opening: another wing with the sun on it, a leaf that swings out, a hedge; and a chest
+    # that goes through the wall.
+    wings = [[0, 0], [9, 0], [9, 6], [6, 6], [6, 3], [3, 3], [3, 6], [0, 6]]
+    for name, clock, type in (("q-court-in-the-sun", "16:30", 12), ("q-court-grey", "11:00", 1)):
+        yield name, plan(
+            [room("r", wings, 2.6, (0.7,), (0.3,), (0.8,))], [bulb("bulb", 8.0, 1.0, 2.1, 6.0)], (0.6, 0.6, 30.0, 0.0, 18.0), [(1.4, 4.2, 100.0, 1.75)],
+            [hole("w", "r", 5, 0.6, 1.8, 2.2, 0.7, type="window", transmittance=0.8)], **(DAY | {"daylight": sun["daylight"] | {"clock": clock, "sky_type": type}})), False
+    yield "r-out-of-the-door", plan(
+        [room("r", rect(0, 0, 5, 4), 2.5, (0.6,), (0.25,), (0.75,))], [bulb("bulb", 4.4, 0.6, 2.0, 6.0)], (4.5, 0.6, 300.0, 0.0, 18.0), [(2.4, 2.0, 110.0, 1.75)],
+        [hole("d", "r", 3, 1.2, 1.1, 2.05, type="door", hinge="far", swing="out", open_deg=50.0), hole("w", "r", 2, 1.5, 1.6, 2.1, 0.8, type="window", transmittance=0.85)],
+        [box("hedge", 2.6, 5.6, 4.0, 0.6, 1.8, r=(0.08, 0.14, 0.05)), box("chest", 4.9, 2.6, 0.9, 1.2, 0.8)], **sun), False
 
 
 def jars(count, wide, deep, seed, shelves=(0.0, 0.8, 1.3)):

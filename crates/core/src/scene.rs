@@ -329,6 +329,13 @@ fn place_solids(plan: &Plan, walls: &Walls) -> Solids {
     for w in walls.pieces.iter().filter(|w| !is_doubled(plan, w)) {
         solids.add_panel(w.a, w.b, [w.z0, w.z1], wall);
     }
+    // A ceiling stands in the way of what is higher than it: a taller wing, a drape that goes on above.
+    let tops = plan.location.pieces.iter().map(|p| p.top_m);
+    let highest = plan.location.rooms.iter().map(|r| r.ceiling_m).chain(tops).fold(0.0, f64::max);
+    for r in plan.location.rooms.iter().filter(|r| r.ceiling_m < highest - 0.01) {
+        let ring: Vec<DVec2> = r.outline_m.iter().map(|p| DVec2::from_array(*p)).collect();
+        solids.add_level(&ring, r.ceiling_m, wall);
+    }
     for l in &walls.lintels {
         // A threshold has the ground under it: nothing passes there.
         if l.z > 0.0 {

@@ -332,6 +332,11 @@ impl Solids {
         let places = [across, up].map(|v| (v / v.length_squared().max(1e-12)).as_vec3());
         self.sheets.push(Sheet { centre, normal: across.cross(up).normalize_or_zero().as_vec3(), places, owner });
     }
+    /// Adds a level sheet on any simple polygon, which is seen from both sides.
+    pub fn add_level(&mut self, points: &[DVec2], z: f64, owner: OwnerIx) {
+        self.caps.push(Cap { points: points.to_vec(), z: z as f32, owner });
+    }
+
     /// Adds a prism on any simple polygon.
     pub fn add_prism(&mut self, points: &[DVec2], z: [f64; 2], owner: OwnerIx) {
         for i in 0..points.len() {
@@ -339,7 +344,7 @@ impl Solids {
         }
         for level in z {
             if level > 0.0 {
-                self.caps.push(Cap { points: points.to_vec(), z: level as f32, owner });
+                self.add_level(points, level, owner);
             }
         }
     }

@@ -64,6 +64,8 @@ pub enum Shape {
         sky: Arc<Sky>,
         /// The rooms it comes into.
         roofs: Arc<Roofs>,
+        /// Whether anything stands outside before the opening.
+        obstructed: bool,
     },
     /// The sun, through the openings and in the open, at one lux on a surface facing it.
     Sun {

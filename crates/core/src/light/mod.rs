@@ -8,6 +8,7 @@ mod area;
 mod attempt;
 mod beam;
 mod between;
+mod beyond;
 mod bounce;
 mod crowd;
 mod emitter;
@@ -131,8 +132,8 @@ fn solve_among(
             }
             candela * response / d2
         }
-        Shape::Sky { hole, sky, roofs } => {
-            let lx = sky::solve_sky(solids, (hole, sky), to, skip, among, fineness);
+        Shape::Sky { hole, sky, roofs, obstructed } => {
+            let lx = sky::solve_sky(solids, (hole, sky, *obstructed), to, skip, among, fineness);
             // In the open the whole sky is asked at once.
             if lx > 0.0 && roofs.are_over(to.at.truncate()) { lx } else { 0.0 }
         }

@@ -13,6 +13,8 @@ const RAYS: usize = 1024;
 const PROBES: usize = 128;
 /// Directions asked for one receiver of many where something is in the way; the first so many are even too.
 const AMONG_MANY: usize = 256;
+/// So many directions seen carry a mean.
+const ENOUGH: usize = 40;
 /// Directions asked at once.
 const LANES: usize = 8;
 
@@ -120,15 +122,17 @@ impl OpenSky {
         if few.is_empty() {
             return whole();
         }
-        let most = match fineness {
-            Fineness::Meter => RAYS,
-            Fineness::Many => AMONG_MANY,
-        };
-        let (mut sum, mut all, mut hidden) = (0.0, 0.0, 0);
-        for (n, rays) in self.rays[..most].chunks_exact(LANES).enumerate() {
-            if n * LANES == PROBES && hidden == 0 {
+        let (mut sum, mut all, mut hidden, mut seen) = (0.0, 0.0, 0, 0);
+        let mut asked = 0;
+        for rays in self.rays.chunks_exact(LANES) {
+            if asked == PROBES && hidden == 0 {
                 return whole();
             }
+            // Where little is seen, as from within a doorway, so few say little.
+            if asked == AMONG_MANY && fineness == Fineness::Many && (seen == 0 || seen >= ENOUGH) {
+                break;
+            }
+            asked += LANES;
             let parts: [f64; LANES] = std::array::from_fn(|k| self.part(to, rays[k]));
             if parts.iter().all(|p| *p <= 0.0) {
                 continue;
@@ -140,11 +144,12 @@ impl OpenSky {
                 if (blocked >> k) & 1 == 1 || self.roofs.are_met(to.at, rays[k].0.as_dvec3()) {
                     hidden += 1;
                 } else {
+                    seen += 1;
                     sum += parts[k];
                 }
             }
         }
-        if most == RAYS || all <= 0.0 { sum } else { sum / all * whole() }
+        if asked == RAYS || all <= 0.0 { sum } else { sum / all * whole() }
     }
 }
 

@@ -1,5 +1,6 @@
 //! Cutting rooms and pieces into patches.
 
+use super::beyond::fronts;
 use super::bounce::Patch;
 use super::crowd;
 use super::rooms::{NOWHERE, Rooms};
@@ -78,6 +79,12 @@ pub(super) fn cut(plan: &Plan, fine: f64, rooms: &Rooms) -> (Vec<Patch>, Vec<Cho
     for w in &faces {
         let own = u16::try_from(w.room).unwrap_or(NOWHERE);
         in_room(own, &mut out, &|size, o| wall_face(plan, w, size, o));
+    }
+    let mut outside = unbroken(&fronts(plan, &walls));
+    outside.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]).then(x.z0.total_cmp(&y.z0)));
+    for w in &outside {
+        let finish = plan.location.rooms.get(w.room).map_or(DOOR, |r| r.finishes.walls);
+        out.add(Choice::Always, |o| upright(w.a, w.b, [w.z0, w.z1], finish, fine, NOWHERE, o));
     }
     let mut lintels: Vec<&Lintel> = walls.lintels.iter().collect();
     lintels.sort_by(|x, y| by_place(&x.ring, &y.ring).then(x.z.total_cmp(&y.z)));
@@ -166,15 +173,29 @@ fn piece_faces(piece: &Piece, rooms: &Rooms, room: u16, fine: f64, out: &mut Vec
         points.reverse();
     }
     let z = [piece.base_m, piece.top_m];
-    for i in 0..points.len() {
-        // Counter-clockwise outline: the outside lies to the right of each edge.
-        let (a, b) = (points[(i + 1) % points.len()], points[i]);
-        upright(a, b, z, piece.finish, fine, in_front(rooms, a, b), out);
+    // What goes through a wall is another thing on its other side.
+    let cut = rooms.cut_up(room, &points);
+    let is_own = |p: DVec2, q: DVec2| cut.is_none() || lies_on(&points, p, q);
+    for (ring, room) in cut.as_ref().unwrap_or(&vec![(points.clone(), room)]) {
+        for (p, q) in ring.iter().zip(ring.iter().cycle().skip(1)).filter(|(p, q)| is_own(**p, **q)) {
+            // Counter-clockwise outline: the outside lies to the right of each edge.
+            upright(*q, *p, z, piece.finish, fine, in_front(rooms, *q, *p), out);
+        }
+        level(ring, piece.top_m, piece.finish, Side::Up, fine, *room, out);
+        if piece.base_m > 0.01 {
+            level(ring, piece.base_m, piece.finish, Side::Down, fine, *room, out);
+        }
     }
-    level(&points, piece.top_m, piece.finish, Side::Up, fine, room, out);
-    if piece.base_m > 0.01 {
-        level(&points, piece.base_m, piece.finish, Side::Down, fine, room, out);
-    }
+}
+
+/// Whether a line lies on a side of an outline, to the grid that outlines are cut on.
+fn lies_on(outline: &[DVec2], p: DVec2, q: DVec2) -> bool {
+    const GRID_M: f64 = 3e-5;
+    let sides = outline.iter().zip(outline.iter().cycle().skip(1));
+    sides.into_iter().any(|(a, b)| {
+        let way = (*b - *a).normalize_or_zero();
+        [p, q].iter().all(|c| way.perp_dot(*c - *a).abs() < GRID_M)
+    })
 }
 
 fn corners(points: &[[f64; 2]]) -> Vec<DVec2> {

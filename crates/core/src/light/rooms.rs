@@ -1,7 +1,7 @@
 //! Which rooms matter to a rig's bounced light, and by which openings rooms see each other.
 
 use super::{Emitter, Shape};
-use crate::geometry::{Walls, point_in_polygon};
+use crate::geometry::{Area, Walls, point_in_polygon, signed_area};
 use crate::plan::{OpeningKind, Plan};
 use crate::scene::{Scene, View};
 use glam::{DVec2, Vec3};
@@ -77,6 +77,43 @@ impl Rooms {
     /// The room a point of the floor lies in.
     pub fn at(&self, p: DVec2) -> u16 {
         self.outlines.iter().position(|o| point_in_polygon(p, o)).map_or(NOWHERE, |i| i as u16)
+    }
+
+    /// A thing's outline, counter-clockwise, cut where it goes through walls, each part with the room it lies in; none
+    /// where it lies whole in the room it belongs to.
+    pub fn cut_up(&self, own: u16, ring: &[DVec2]) -> Option<Vec<(Vec<DVec2>, u16)>> {
+        let low = ring.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+        let high = ring.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+        let is_near = |i: &usize| low.cmple(self.boxes[*i].1).all() && self.boxes[*i].0.cmple(high).all();
+        let near: Vec<usize> = (0..self.outlines.len()).filter(is_near).collect();
+        let whole = match self.outlines.get(usize::from(own)) {
+            None => near.is_empty(),
+            Some(outline) => {
+                let inside = |p: &DVec2| low.cmplt(*p).all() && p.cmplt(high).all();
+                ring.iter().all(|p| point_in_polygon(*p, outline)) && !outline.iter().any(inside)
+            }
+        };
+        if whole {
+            return None;
+        }
+        let all = Area::of([ring.to_vec()]);
+        let size = all.area_m2();
+        let mut parts = Vec::new();
+        for i in &near {
+            let within = all.within(&self.outlines[*i]);
+            let m2 = within.area_m2();
+            // What only touches a wall is not cut by it.
+            if m2 > size - LITTLE_M2 {
+                return None;
+            }
+            if m2 > LITTLE_M2 {
+                parts.extend(within.outlines().map(|o| (o, *i as u16)));
+            }
+        }
+        let outlines: Vec<Vec<DVec2>> = near.iter().map(|i| self.outlines[*i].clone()).collect();
+        parts.extend(all.without(&outlines).outlines().map(|o| (o, NOWHERE)));
+        parts.iter_mut().filter(|(o, _)| signed_area(o) < 0.0).for_each(|(o, _)| o.reverse());
+        (!parts.is_empty()).then_some(parts)
     }
 
     /// Which rooms are worked out finely: where lamps and people are and the camera stands, and those it looks into
@@ -176,6 +213,8 @@ impl Rooms {
     }
 }
 
+/// A part of a thing's outline smaller than this is none, m².
+const LITTLE_M2: f64 = 1e-3;
 /// So near the plane of an opening a polygon counts as lying on either side, metres.
 const IN_PLANE_M: f64 = 1e-3;
 

@@ -1,6 +1,7 @@
 //! Sun and sky, and what of them comes through the openings.
 
 use super::area::{self, is_enough, per_luminance};
+use super::beyond::{is_hidden, stands_before};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
 use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
@@ -353,7 +354,12 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
         .map(|(id, name, hole)| Emitter {
             fixture: FixtureId::from(format!("sky:{id}")),
             name: say!("sky-through-name", name),
-            shape: Shape::Sky { hole: *hole, sky: sky.clone(), roofs: roofs.clone() },
+            shape: Shape::Sky {
+                hole: *hole,
+                sky: sky.clone(),
+                roofs: roofs.clone(),
+                obstructed: stands_before(plan, walls, hole),
+            },
             gain: hole.passes,
             colour: blue,
         })
@@ -385,10 +391,11 @@ const EIGHTS: [usize; 3] = [12, 40, area::MOST];
 /// The same for one receiver of many.
 const AMONG_MANY: [usize; 3] = [6, 20, 20];
 
-/// Illuminance from the sky seen through an opening, lux, before its glass.
+/// Illuminance from the sky seen through an opening, lux, before its glass. What stands outside before the
+/// opening hides the sky.
 pub(super) fn solve_sky(
     solids: &Solids,
-    (hole, sky): (&Hole, &Sky),
+    (hole, sky, obstructed): (&Hole, &Sky, bool),
     to: &Receiver,
     skip: OwnerIx,
     among: Option<&Few>,
@@ -413,7 +420,7 @@ pub(super) fn solve_sky(
     let (mut hidden, mut points) = (0, 0);
     let place = |x: f64| (((x + 1.0) * 0.5 * PARTS as f64) as usize).min(PARTS - 1);
     for (n, (u, v)) in area::POINTS.iter().take(most).enumerate() {
-        if n == usual && is_enough(points) || n == first && (hidden == 0 || hidden == first * 8) {
+        if n == usual && is_enough(points) || n == first && (hidden == 0 && !obstructed || hidden == first * 8) {
             break;
         }
         let (u, v) = (u.to_array().map(f64::from), v.to_array().map(f64::from));
@@ -434,8 +441,10 @@ pub(super) fn solve_sky(
                 let part = &mut parts[place(u[k]) * PARTS + place(v[k])];
                 part[0] += weights[k];
                 if blocked >> k & 1 == 0 {
-                    points += 1;
-                    part[1] += weights[k] * sky.luminance_cd_m2(lines[k].normalize());
+                    if !obstructed || !is_hidden(solids, (to.at, lines[k]), skip) {
+                        points += 1;
+                        part[1] += weights[k] * sky.luminance_cd_m2(lines[k].normalize());
+                    }
                     continue;
                 }
             }

@@ -14,7 +14,7 @@ use std::cell::Cell;
 use std::sync::Arc;
 
 /// Size of patches for answers that stand, metres.
-pub const FINE_PATCH_M: f64 = 0.5;
+pub const FINE_PATCH_M: f64 = 0.35;
 
 /// What the surfaces' view of each other depends on.
 #[derive(Debug, Clone, PartialEq)]

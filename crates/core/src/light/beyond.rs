@@ -1,0 +1,69 @@
+//! What stands outside before an opening: it hides the sky, and the house's own walls there send light in.
+
+use super::open::OUTSIDE_M;
+use super::sky::{Hole, holes};
+use crate::geometry::{OwnerIx, Solids, WallPart, WallPiece, Walls};
+use crate::plan::Plan;
+use glam::{DVec2, DVec3};
+
+/// How near before an opening something must begin to be there and not in the wall's own plane, metres.
+const BEFORE_M: f64 = 0.01;
+/// A wall of which less is seen through an opening does not matter: its size as seen from the opening, steradians.
+const LITTLE_SR: f64 = 0.02;
+
+/// So near a thing before an opening a wall gives it light that it sends in, metres.
+const BESIDE_M: f64 = 5.0;
+
+/// Whether a point of the plan lies outside before an opening, near enough to matter.
+fn is_before(hole: &Hole, p: DVec2) -> bool {
+    let from = hole.centre.truncate();
+    let before_m = -hole.inward.truncate().dot(p - from);
+    before_m >= BEFORE_M && p.distance(from) <= OUTSIDE_M
+}
+
+/// Whether anything stands outside before an opening: a leaf that swings out, another wing of the house, a thing. Where
+/// nothing does, all that is seen through it is sky and ground.
+pub(super) fn stands_before(plan: &Plan, walls: &Walls, hole: &Hole) -> bool {
+    walls.pieces.iter().any(|w| is_before(hole, w.a) || is_before(hole, w.b))
+        || walls.openings.iter().filter_map(|o| o.leaf).any(|l| is_before(hole, l.tip) || is_before(hole, l.hinge))
+        || plan.location.pieces.iter().any(|p| crate::scene::footprint(p).into_iter().any(|c| is_before(hole, c)))
+}
+
+/// Whether something stands outside on a line through an opening, so that it does not go on to the sky.
+pub(super) fn is_hidden(solids: &Solids, (from, line): (DVec3, DVec3), skip: OwnerIx) -> bool {
+    let way = line.normalize_or_zero();
+    let start = from + line + way * BEFORE_M;
+    solids.blocked(start.as_vec3(), (start + way * OUTSIDE_M).as_vec3(), skip)
+}
+
+/// The walls of a house whose outsides are seen through its openings, each turned so that its outside lies to the left
+/// of `a → b`: what they return comes in.
+pub(super) fn fronts(plan: &Plan, walls: &Walls) -> Vec<WallPiece> {
+    let holes: Vec<Hole> = holes(plan, walls).into_iter().map(|h| h.2).collect();
+    let seen = |w: &WallPiece| {
+        let middle = (w.a + w.b) * 0.5;
+        let area_m2 = w.a.distance(w.b) * (w.z1 - w.z0);
+        holes.iter().any(|hole| {
+            let way = hole.centre.truncate() - middle;
+            let faces = -w.inward().dot(way) / way.length().max(1e-6);
+            let seen_sr = area_m2 * faces / way.length_squared().max(0.01);
+            (is_before(hole, w.a) || is_before(hole, w.b)) && seen_sr > LITTLE_SR
+        })
+    };
+    let is_outside = |w: &&WallPiece| w.behind.is_none() && !matches!(w.part, WallPart::Jamb(_));
+    let outside: Vec<(&WallPiece, bool)> = walls.pieces.iter().filter(is_outside).map(|w| (w, seen(w))).collect();
+    // What stands before an opening is lit by the walls beside it.
+    let leaves = walls.openings.iter().filter_map(|o| o.leaf).map(|l| (l.hinge + l.tip) * 0.5);
+    let pieces = plan.location.pieces.iter().map(|p| DVec2::from_array(p.position_m));
+    let before = leaves.chain(pieces).filter(|p| holes.iter().any(|h| is_before(h, *p)));
+    let things: Vec<DVec2> = before.chain(outside.iter().filter(|o| o.1).map(|(w, _)| (w.a + w.b) * 0.5)).collect();
+    let beside = |w: &WallPiece| {
+        things.iter().any(|p| {
+            let along = w.b - w.a;
+            let t = ((*p - w.a).dot(along) / along.length_squared().max(1e-12)).clamp(0.0, 1.0);
+            -w.inward().dot(*p - w.a) > BEFORE_M && p.distance(w.a + along * t) < BESIDE_M
+        })
+    };
+    let fronts = outside.into_iter().filter(|(w, seen)| *seen || beside(w));
+    fronts.map(|(w, _)| WallPiece { a: w.b, b: w.a, ..*w }).collect()
+}
