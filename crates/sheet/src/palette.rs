@@ -59,19 +59,33 @@ impl Palette {
         clear: Ink::rgb(0, 130, 95),
         selected: Ink::rgb(204, 110, 0),
     };
+    /// For a light screen: the sheet's inks on a warm table.
+    pub const LIGHT: Palette = Palette {
+        paper: Ink::rgb(0xec, 0xe8, 0xe0),
+        floor: Ink::rgb(0xff, 0xff, 0xff),
+        wall: Ink::rgb(0x2c, 0x2e, 0x33),
+        ink: Ink::rgb(0x23, 0x25, 0x2a),
+        quiet: Ink::rgb(0x62, 0x64, 0x5f),
+        piece: Ink::rgb(0xf2, 0xef, 0xe9),
+        glass: Ink::rgb(0x4f, 0x98, 0xc4),
+        camera: Ink::rgb(0x2f, 0x6f, 0x8f),
+        wrong: Ink::rgb(0xa6, 0x4c, 0x15),
+        clear: Ink::rgb(0x25, 0x6d, 0x50),
+        selected: Ink::rgb(0x9a, 0x5b, 0x00),
+    };
     /// For a dark screen.
     pub const DARK: Palette = Palette {
-        paper: Ink::rgb(24, 26, 30),
-        floor: Ink::rgb(36, 39, 44),
-        wall: Ink::rgb(176, 180, 188),
-        ink: Ink::rgb(232, 234, 238),
-        quiet: Ink::rgb(148, 153, 163),
-        piece: Ink::rgb(74, 71, 66),
-        glass: Ink::rgb(110, 186, 232),
-        camera: Ink::rgb(110, 180, 240),
-        wrong: Ink::rgb(255, 133, 62),
-        clear: Ink::rgb(60, 200, 155),
-        selected: Ink::rgb(255, 190, 80),
+        paper: Ink::rgb(0x18, 0x19, 0x1b),
+        floor: Ink::rgb(0x2a, 0x2b, 0x30),
+        wall: Ink::rgb(0xc9, 0xc7, 0xc2),
+        ink: Ink::rgb(0xec, 0xea, 0xe6),
+        quiet: Ink::rgb(0xa9, 0xa8, 0xa4),
+        piece: Ink::rgb(0x3a, 0x3b, 0x41),
+        glass: Ink::rgb(0x6e, 0xba, 0xe8),
+        camera: Ink::rgb(0x79, 0xb8, 0xd4),
+        wrong: Ink::rgb(0xf0, 0x95, 0x5a),
+        clear: Ink::rgb(0x6c, 0xc3, 0x9b),
+        selected: Ink::rgb(0xff, 0xbe, 0x50),
     };
     /// Black, white and strong colours: every ink at least 7 : 1 on its paper (WCAG 2.1, 1.4.6).
     pub const CONTRAST: Palette = Palette {

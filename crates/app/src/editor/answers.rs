@@ -6,7 +6,6 @@ use super::state::Editor;
 use super::theme::colour;
 
 use egui::{Color32, RichText, Ui};
-use glam::DVec2;
 use tapemark_core::facts::PersonFacts;
 use tapemark_core::light::{Goal, Role, Seen, reach};
 use tapemark_core::notices::{Notice, Severity};
@@ -15,35 +14,8 @@ use tapemark_sheet::{margin_words, margins_words, person_ink};
 use tapemark_words::{figure, say, signed};
 
 impl Editor {
-    pub(super) fn answers(&mut self, ui: &mut Ui) {
-        self.notices(ui);
-        self.numbers(ui);
-    }
-
-    pub(super) fn notices(&mut self, ui: &mut Ui) {
-        let palette = self.look.palette();
-        if self.facts.notices.is_empty() {
-            ui.label(
-                RichText::new(say!("nothing-stands-against-this-shot")).color(colour(palette.clear)).family(family(ui)),
-            );
-            return;
-        }
-        // Hints wait behind one line, so that they do not push away what is worked on.
-        let (hints, rest): (Vec<&Notice>, Vec<&Notice>) =
-            self.facts.notices.iter().partition(|n| n.severity == Severity::Hint);
-        let mut show = self.notice_list(ui, &rest);
-        if !hints.is_empty() {
-            let title = say!("so-many-hints", hints = hints.len());
-            let fold = egui::CollapsingHeader::new(title).id_salt("hints").show(ui, |ui| self.notice_list(ui, &hints));
-            show = fold.body_returned.flatten().or(show);
-        }
-        if let Some(p) = show {
-            self.view.centre = DVec2::from_array(p);
-        }
-    }
-
     /// Notices one under the other; the place of one that was clicked.
-    fn notice_list(&self, ui: &mut Ui, list: &[&Notice]) -> Option<[f64; 2]> {
+    pub(super) fn notice_list(&self, ui: &mut Ui, list: &[&Notice]) -> Option<[f64; 2]> {
         let palette = self.look.palette();
         let mut show = None;
         for n in list {
@@ -153,8 +125,6 @@ impl Editor {
                 self.plan.length_unit,
             );
         }
-        self.blocking_fields(ui);
-        self.wish_panel(ui);
         let loaded: Vec<_> = self.facts.circuits.iter().filter(|c| c.load_w > 0.0).collect();
         if !loaded.is_empty() {
             ui.add_space(4.0);
@@ -167,7 +137,7 @@ impl Editor {
     }
 
     /// Asks for light at a face and offers what reaches it.
-    fn wish_panel(&mut self, ui: &mut Ui) {
+    pub(super) fn wish_panel(&mut self, ui: &mut Ui) {
         if self.facts.people.is_empty() {
             return;
         }
@@ -240,9 +210,7 @@ impl Editor {
 
 fn person(ui: &mut Ui, p: &PersonFacts, ink: Color32, [clear, wrong, quiet]: [Color32; 3], unit: LengthUnit) {
     ui.horizontal(|ui| {
-        let (rect, _) = ui.allocate_exact_size(egui::vec2(10.0, 10.0), egui::Sense::hover());
-        ui.painter().circle_filled(rect.center(), 5.0, ink);
-        heading(ui, &p.name);
+        super::leaves::cast_title(ui, ink, &p.name);
         if !p.required {
             ui.weak(say!("face-not-needed-word"));
         }

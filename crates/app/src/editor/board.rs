@@ -200,7 +200,7 @@ impl Editor {
     }
 
     /// Puts a shot at a place of the storyboard.
-    fn reorder(&mut self, id: &ShotId, to: usize) {
+    pub(super) fn reorder(&mut self, id: &ShotId, to: usize) {
         let mut ids: Vec<ShotId> = self.plan.shots.iter().map(|s| s.id.clone()).collect();
         let Some(from) = ids.iter().position(|x| x == id) else { return };
         let moved = ids.remove(from);

@@ -2,7 +2,9 @@
 
 use super::command::Command;
 use super::draw::{self, PX_PER_MM};
+use super::foot::MAP_STRENGTH;
 use super::hit::Hit;
+use super::rail::{OFF, RAIL_W};
 use super::state::{Editor, Tool};
 use super::theme::colour;
 use super::tools::Drag;
@@ -10,10 +12,9 @@ use egui::{Align2, Color32, CursorIcon, PointerButton, Pos2, Rect, Sense, Stroke
 use glam::DVec2;
 use tapemark_core::edit::ItemRef;
 use tapemark_core::geometry::bearing_dir;
-use tapemark_core::light::MapFacing;
 use tapemark_core::optics::stops_between;
-use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit, format_length};
-use tapemark_sheet::{MapLegend, Mark, PlanLook, Shape, clear_legend, clear_mark, heat_mark, light_legend};
+use tapemark_core::units::{LX_PER_FC, LengthUnit, LevelUnit};
+use tapemark_sheet::{Mark, PlanLook, Shape, clear_mark, heat_mark};
 use tapemark_words::{figure, say, signed};
 
 /// Where the window looks at the plan.
@@ -67,10 +68,12 @@ impl Camera2d {
     }
     fn fit(&mut self, low: DVec2, high: DVec2) {
         let size = (high - low).max(DVec2::splat(1.0));
-        let room = DVec2::new(f64::from(self.rect.width()) - 90.0, f64::from(self.rect.height()) - 110.0)
+        // The tools lie over the left edge.
+        let rail = f64::from(RAIL_W + OFF);
+        let room = DVec2::new(f64::from(self.rect.width()) - rail - 80.0, f64::from(self.rect.height()) - 80.0)
             .max(DVec2::splat(50.0));
         self.px_per_m = (room.x / size.x).min(room.y / size.y).min(200.0);
-        self.centre = (low + high) * 0.5;
+        self.centre = (low + high) * 0.5 - DVec2::new(0.5 * rail / self.px_per_m, 0.0);
         self.fitted = true;
         self.touched = false;
     }
@@ -118,10 +121,10 @@ impl Editor {
         let painter = ui.painter_at(rect);
         self.paint_plan(&painter);
         self.paint_overlays(&painter, &response);
-        self.paint_legend(&painter);
         if response.hovered() {
             ui.ctx().set_cursor_icon(self.cursor(&response));
         }
+        self.rail(ui, rect);
     }
 
     fn fit(&mut self) {
@@ -247,7 +250,7 @@ impl Editor {
             && let Some(map) = self.map.as_ref().filter(|m| m.nx > 0)
         {
             let texture = self.texture.get_or_insert_with(|| {
-                let mark = heat_mark(map, self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx), 0.62);
+                let mark = heat_mark(map, self.facts.camera.as_ref().map_or(300.0, |c| c.wanted_lx), MAP_STRENGTH);
                 floor_texture(painter.ctx(), "light", &mark, egui::TextureOptions::LINEAR)
             });
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
@@ -257,7 +260,12 @@ impl Editor {
             && let Some(map) = &self.blocking.map
         {
             let texture = self.blocking.texture.get_or_insert_with(|| {
-                floor_texture(painter.ctx(), "clear view", &clear_mark(map, 0.62), egui::TextureOptions::NEAREST)
+                floor_texture(
+                    painter.ctx(),
+                    "clear view",
+                    &clear_mark(map, MAP_STRENGTH),
+                    egui::TextureOptions::NEAREST,
+                )
             });
             let high = map.origin + DVec2::new(map.nx as f64, map.ny as f64) * map.cell_m;
             draw::light(painter, texture, [self.view.to_screen(map.origin), self.view.to_screen(high)]);
@@ -385,40 +393,5 @@ impl Editor {
         let at = item.position(&self.plan)?;
         let reach = 0.75_f64.max(46.0 / self.view.px_per_m);
         Some((at, at + bearing_dir(item.bearing(&self.plan)?) * reach))
-    }
-
-    fn paint_legend(&self, painter: &egui::Painter) {
-        if self.blocking.shown {
-            self.paint_map_legend(painter, &clear_legend(), "");
-        }
-        if !self.light.on {
-            return;
-        }
-        let legend = light_legend(self.light.shows, self.wanted_lx(), &[self.light.unit]);
-        let facing = match self.light.facing {
-            MapFacing::Lens => say!("dome-to-the-lens"),
-            MapFacing::Up => say!("flat-facing-up"),
-        };
-        let height = format_length(self.light.height_m, self.plan.length_unit);
-        self.paint_map_legend(painter, &legend, &say!("at-height-facing-with-bounces", height, facing));
-    }
-
-    fn paint_map_legend(&self, painter: &egui::Painter, legend: &MapLegend, more: &str) {
-        let palette = self.look.palette();
-        let (ink, behind) = (colour(palette.ink), colour(palette.paper).gamma_multiply(0.88));
-        let (cell, height) = (44.0, 12.0);
-        let origin = pos2(self.view.rect.left() + 14.0, self.view.rect.bottom() - 58.0);
-        let whole = Rect::from_min_size(origin - vec2(6.0, 6.0), vec2(cell * 9.0 + 12.0, 56.0));
-        painter.rect_filled(whole, 5.0, behind);
-        let small = egui::FontId::proportional(11.0);
-        for (i, (swatch, numbers)) in legend.swatches.iter().enumerate() {
-            let rect = Rect::from_min_size(origin + vec2(cell * i as f32, 0.0), vec2(cell, height));
-            painter.rect_filled(rect, 0.0, colour(*swatch));
-            for number in numbers {
-                painter.text(rect.center_bottom() + vec2(0.0, 3.0), Align2::CENTER_TOP, number, small.clone(), ink);
-            }
-        }
-        let text = legend.words.clone() + more;
-        painter.text(origin + vec2(0.0, 30.0), Align2::LEFT_TOP, text, small, ink);
     }
 }

@@ -205,41 +205,49 @@ impl Editor {
         }
     }
 
-    /// The picture with its overlays and what lies under the pointer.
-    pub(crate) fn lens_view(&mut self, ui: &mut Ui) {
-        ui.horizontal_wrapped(|ui| {
+    /// What is drawn over the picture, and how large it is.
+    fn lens_switches(&mut self, ui: &mut Ui) {
+        ui.horizontal(|ui| {
+            ui.spacing_mut().item_spacing.x = 4.0;
+            ui.toggle_value(&mut self.lens.shown, say!("what-the-lens-sees"));
             let before = self.lens.levels;
             ui.toggle_value(&mut self.lens.levels, say!("levels"))
                 .on_hover_text(say!("false-colours-stops-over-and-under"));
             if before != self.lens.levels {
                 self.lens.touch();
             }
-            for o in Overlay::ALL {
-                let mut on = self.lens.overlays.contains(&o);
-                if ui.toggle_value(&mut on, o.label()).changed() {
-                    if on {
-                        self.lens.overlays.insert(o);
-                    } else {
-                        self.lens.overlays.remove(&o);
+            let config =
+                egui::containers::menu::MenuConfig::new().close_behavior(egui::PopupCloseBehavior::CloseOnClickOutside);
+            egui::containers::menu::MenuButton::new(say!("guides")).config(config).ui(ui, |ui| {
+                for o in Overlay::ALL {
+                    let mut on = self.lens.overlays.contains(&o);
+                    if ui.checkbox(&mut on, o.label()).changed() {
+                        if on {
+                            self.lens.overlays.insert(o);
+                        } else {
+                            self.lens.overlays.remove(&o);
+                        }
                     }
                 }
-            }
+            });
             let word = if self.lens.large { say!("smaller") } else { say!("larger") };
             if ui.button(word).clicked() {
                 self.lens.large = !self.lens.large;
             }
         });
+    }
+
+    /// The picture with its overlays and what lies under the pointer, no higher than something.
+    pub(crate) fn lens_view(&mut self, ui: &mut Ui, most_high: f32) {
         let Some(view) = self.scene.view.clone() else {
             ui.weak(say!("this-shot-has-no-camera-yet"));
             return;
         };
         let aspect = (view.sensor_mm.0 / view.sensor_mm.1) as f32;
         let room = ui.available_size();
-        let mut size = vec2(room.x, room.x / aspect);
-        if self.lens.large && size.y > room.y - 60.0 {
-            size = vec2((room.y - 60.0).max(60.0) * aspect, (room.y - 60.0).max(60.0));
-        }
-        let (rect, response) = ui.allocate_exact_size(size, Sense::hover());
+        let size = super::leaves::picture_size(room.x, aspect, most_high.max(60.0));
+        let (whole, response) = ui.allocate_exact_size(vec2(room.x, size.y), Sense::hover());
+        let rect = super::leaves::centred(whole, size);
         let words = say!("what-the-lens-sees-in-shot", name = self.current_shot().name);
         response.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Image, true, words.clone()));
         self.tend_lens(ui.ctx(), (size.x * ui.ctx().pixels_per_point()) as usize);
@@ -255,9 +263,10 @@ impl Editor {
         let marks =
             guide_marks(&lines, DVec2::ZERO, DVec2::new(f64::from(size.x / per_mm), f64::from(size.y / per_mm)));
         draw::paint(&painter, &marks, |p| rect.min + vec2(p.x as f32, p.y as f32) * per_mm);
-        let under = response.hover_pos().and_then(|at| self.under_lens((at - rect.min) / size));
-        ui.label(under.unwrap_or_else(|| say!("point-at-the-picture-to-read").into()));
-        self.storyboard_fields(ui);
+        let under = response.hover_pos().filter(|at| rect.contains(*at));
+        let under = under.and_then(|at| self.under_lens((at - rect.min) / size));
+        let words = under.unwrap_or_else(|| say!("point-at-the-picture-to-read").into());
+        ui.add(egui::Label::new(egui::RichText::new(words).weak()).truncate());
     }
 
     fn lens_lines(&self, facts: &ShotFacts) -> Vec<tapemark_core::frame::Guide> {
@@ -288,14 +297,11 @@ impl Editor {
     }
 
     /// The small picture over the numbers.
-    pub(crate) fn lens_small(&mut self, ui: &mut Ui) {
-        let mut shown = self.lens.shown;
-        ui.checkbox(&mut shown, say!("what-the-lens-sees"));
-        self.lens.shown = shown;
-        if shown && !self.lens.large {
-            self.lens_view(ui);
+    pub(crate) fn lens_small(&mut self, ui: &mut Ui, most_high: f32) {
+        if self.lens.shown && !self.lens.large {
+            self.lens_view(ui, most_high);
         }
-        ui.separator();
+        self.lens_switches(ui);
     }
 
     /// The large picture beside the plan.
@@ -303,6 +309,7 @@ impl Editor {
         let ink = colour(self.look.palette().ink);
         ui.add_space(6.0);
         ui.colored_label(ink, say!("what-the-lens-sees-in-shot-label", name = self.current_shot().name));
-        self.lens_view(ui);
+        let most = ui.available_height() - 30.0;
+        self.lens_view(ui, most);
     }
 }

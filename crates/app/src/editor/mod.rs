@@ -14,18 +14,23 @@ mod errands;
 mod exchange;
 mod fields;
 mod finder;
+mod foot;
 mod glossary;
 mod hit;
+mod icons;
 mod language;
 mod layout;
+mod leaves;
 mod lens;
 mod panels;
 mod properties;
+mod rail;
 mod refine;
 mod room_tool;
 mod safety;
 mod state;
 mod storyboard;
+mod strip;
 mod theme;
 mod timeline;
 mod tools;
@@ -34,6 +39,7 @@ mod walls;
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
 pub use language::language_of;
+pub use leaves::Leaf;
 pub use state::{Editor, LightShown, Page, Tool};
 pub use theme::{Shade, fonts as load_fonts};
 pub use timeline::span_text;
@@ -89,7 +95,7 @@ impl Editor {
         match self.page {
             Page::Plan => self.show_plan(ui),
             Page::Board => {
-                egui::Panel::right("shot").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| {
+                egui::Panel::right("shot").default_size(PANEL_W).size_range(280.0..=520.0).show(ui, |ui| {
                     self.right_panel(ui);
                 });
                 let fill = egui::Frame::NONE.fill(ui.visuals().panel_fill).inner_margin(10.0);
@@ -103,10 +109,13 @@ impl Editor {
     }
 
     fn show_plan(&mut self, ui: &mut egui::Ui) {
-        egui::Panel::left("tools and shots").exact_size(192.0).resizable(false).show(ui, |ui| {
-            egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| self.left_panel(ui));
-        });
-        egui::Panel::right("numbers").default_size(338.0).size_range(280.0..=520.0).show(ui, |ui| self.right_panel(ui));
+        let folded = ui.max_rect().width() < strip::NARROW;
+        let wide = if folded { strip::FOLDED_W } else { strip::STRIP_W };
+        egui::Panel::left("shots").exact_size(wide).resizable(false).show(ui, |ui| self.shot_strip(ui, folded));
+        egui::Panel::right("numbers")
+            .default_size(PANEL_W)
+            .size_range(280.0..=520.0)
+            .show(ui, |ui| self.right_panel(ui));
         if self.lens.shown && self.lens.large {
             let half = ui.available_width() * 0.55;
             egui::Panel::right("what the lens sees")
@@ -114,9 +123,21 @@ impl Editor {
                 .size_range(240.0..=2000.0)
                 .show(ui, |ui| self.lens_large(ui));
         }
+        let frame = egui::Frame::NONE
+            .fill(theme::colour(self.look.palette().paper))
+            .inner_margin(egui::Margin::symmetric(12, 0));
+        egui::Panel::bottom("layers")
+            .frame(frame)
+            .exact_size(foot::FOOT_H)
+            .resizable(false)
+            .show_separator_line(false)
+            .show(ui, |ui| self.foot(ui));
         egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| self.canvas(ui));
     }
 }
+
+/// Width of the panel of numbers when it is first shown, points.
+const PANEL_W: f32 = 328.0;
 
 impl eframe::App for Editor {
     fn ui(&mut self, ui: &mut egui::Ui, _frame: &mut eframe::Frame) {

@@ -1,21 +1,25 @@
-//! Menus, tools, shots, numbers and the status line.
+//! The bar along the top, and the line that says what the hand can do.
 
-use super::command::{Command, TOOL_KEYS};
+use super::command::Command;
+use super::icons::{self, Icon};
 use super::state::{Editor, Tool};
 use super::theme::{Shade, bold_family, colour};
 
 use egui::{RichText, Ui};
 use tapemark_core::edit::{Edit, Item, Settings};
-use tapemark_core::light::{MapFacing, MapShows, sun_spells};
-use tapemark_core::notices::Severity;
+use tapemark_core::light::sun_spells;
 use tapemark_core::plan::Clock;
-use tapemark_core::units::{LengthUnit, LevelUnit, format_length};
+use tapemark_core::units::{LengthUnit, format_length};
 use tapemark_words::{figure, say};
+
+/// Width of the pages' buttons in the bar, and of what stands at its right end, points.
+const PAGES_W: f32 = 300.0;
+const ENDS_W: f32 = 210.0;
 
 impl Editor {
     pub(crate) fn menu_bar(&mut self, ui: &mut Ui) {
         let mut run = None;
-        ui.add_space(2.0);
+        ui.add_space(4.0);
         egui::MenuBar::new().ui(ui, |ui| {
             let mut item = |ui: &mut Ui, c: Command, enabled: bool| {
                 let mut button = egui::Button::new(c.label());
@@ -109,139 +113,86 @@ impl Editor {
                     item(ui, c, true);
                 }
             });
-            ui.separator();
-            for (page, c) in [
-                (super::state::Page::Plan, Command::ShowPlan),
-                (super::state::Page::Board, Command::ShowBoard),
-                (super::state::Page::Day, Command::ShowDay),
-            ] {
-                if ui.selectable_label(self.page == page, c.label()).clicked() {
-                    run = Some(c);
-                }
-            }
-            ui.separator();
             let star = if self.unsaved() { " •" } else { "" };
             let file = self
                 .path
                 .as_ref()
                 .and_then(|p| p.file_name())
                 .map_or(say!("not-saved-yet").into(), |n| n.to_string_lossy().to_string());
-            ui.label(RichText::new(format!("{}{star}", self.plan.title)).family(family(ui)));
-            ui.weak(file);
+            ui.add_space(10.0);
+            let title = RichText::new(format!("{}{star}", self.plan.title)).family(family(ui));
+            // The title gives way to what can be clicked.
+            let room = (ui.available_width() - PAGES_W - ENDS_W).max(40.0);
+            ui.scope(|ui| {
+                ui.set_max_width(room);
+                ui.add(egui::Label::new(title).truncate());
+                if ui.available_width() > 60.0 {
+                    ui.add(egui::Label::new(RichText::new(file).weak()).truncate());
+                }
+            });
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
+                let find = egui::Button::new(Command::Find.label()).min_size(egui::vec2(64.0, 26.0));
+                let keys = Command::Find.shortcut().map(|s| super::language::keys(s.modifiers, s.logical_key));
+                if ui.add(find).on_hover_text(keys.unwrap_or_default()).clicked() {
+                    run = Some(Command::Find);
+                }
+                for (c, icon, label) in [
+                    (Command::Redo, Icon::Redo, self.history.redo_label()),
+                    (Command::Undo, Icon::Undo, self.history.undo_label()),
+                ] {
+                    let some = label.is_some();
+                    let name = label.map_or_else(|| c.label().to_string(), |l| format!("{}: {l}", c.label()));
+                    if icons::button(ui, 26.0, icon, (false, some), &name).on_hover_text(name.clone()).clicked() {
+                        run = Some(c);
+                    }
+                }
                 let mut unit = self.plan.length_unit;
-                ui.radio_value(&mut unit, LengthUnit::FeetInches, say!("ft-in"));
-                ui.radio_value(&mut unit, LengthUnit::Metres, "m");
+                for (u, word) in [(LengthUnit::FeetInches, say!("ft-in")), (LengthUnit::Metres, "m")] {
+                    ui.selectable_value(&mut unit, u, word);
+                }
                 if unit != self.plan.length_unit {
                     let s = Settings { length_unit: unit, ..Settings::of(&self.plan) };
                     self.edit(&Edit::Settings(Box::new(s)));
                 }
             });
         });
-        ui.add_space(2.0);
+        // The pages stand in the middle of the bar, or beside the title where it is narrow.
+        let bar = ui.min_rect();
+        let middle = ui.max_rect().center().x.min(bar.right() - ENDS_W - PAGES_W * 0.5);
+        let rect = egui::Rect::from_center_size(egui::pos2(middle, bar.center().y), egui::vec2(PAGES_W, 28.0));
+        ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
+            let t = self.look.tokens();
+            ui.painter().rect(
+                rect,
+                8.0,
+                t.line.gamma_multiply(0.6),
+                egui::Stroke::new(1.0, t.line),
+                egui::StrokeKind::Inside,
+            );
+            ui.spacing_mut().item_spacing.x = 2.0;
+            ui.horizontal_centered(|ui| {
+                ui.add_space(2.0);
+                for (page, c) in [
+                    (super::state::Page::Plan, Command::ShowPlan),
+                    (super::state::Page::Board, Command::ShowBoard),
+                    (super::state::Page::Day, Command::ShowDay),
+                ] {
+                    let wide = egui::vec2((PAGES_W - 8.0) / 3.0, 24.0);
+                    if ui.add_sized(wide, egui::Button::selectable(self.page == page, c.label())).clicked() {
+                        run = Some(c);
+                    }
+                }
+            });
+        });
+        ui.add_space(4.0);
         if let Some(c) = run {
             self.run(c, &ui.ctx().clone());
         }
     }
 
-    pub(crate) fn left_panel(&mut self, ui: &mut Ui) {
-        ui.add_space(6.0);
-        heading(ui, say!("tools"));
-        let mut taken = None;
-        egui::Grid::new("tools").num_columns(2).min_col_width(76.0).spacing([4.0, 4.0]).show(ui, |ui| {
-            for (i, (key, tool, name)) in TOOL_KEYS.iter().enumerate() {
-                let on = self.tool == *tool;
-                let button = egui::Button::selectable(on, say!(name)).min_size(egui::vec2(76.0, 24.0));
-                if ui.add(button).on_hover_text(format!("{} ({})", tool_tip(*tool), key.name())).clicked() {
-                    taken = Some(*tool);
-                }
-                if i % 2 == 1 {
-                    ui.end_row();
-                }
-            }
-            let lamp = matches!(self.tool, Tool::Lamp(_));
-            ui.scope(|ui| {
-                if lamp {
-                    ui.visuals_mut().widgets.inactive.weak_bg_fill = ui.visuals().selection.bg_fill;
-                }
-                ui.menu_button(say!("lamp-ask"), |ui| {
-                    for class in tapemark_core::plan::HeadClass::ALL {
-                        if ui.button(class.label()).clicked() {
-                            taken = Some(Tool::Lamp(class));
-                            ui.close();
-                        }
-                    }
-                })
-                .response
-                .on_hover_text(say!("click-where-the-lamp-stands-k"));
-            });
-        });
-        if let Some(t) = taken {
-            self.take(t);
-        }
-        ui.add_space(8.0);
-        heading(ui, say!("shots-heading"));
-        let mut go = None;
-        for shot in &self.plan.shots {
-            let bad = if shot.id == self.shot {
-                self.facts.notices.iter().any(|n| n.severity > Severity::Hint)
-            } else {
-                false
-            };
-            let text = format!("{}  {}{}", shot.name, shot.size.label(), if bad { "  !" } else { "" });
-            if ui
-                .add(egui::Button::selectable(shot.id == self.shot, text).min_size(egui::vec2(158.0, 24.0)))
-                .on_hover_text(&shot.description)
-                .clicked()
-            {
-                go = Some(shot.id.clone());
-            }
-        }
-        if let Some(id) = go {
-            self.commit();
-            self.go_to_shot(id);
-        }
-        if ui.button(say!("new-shot-like-this-label")).clicked() {
-            self.run(Command::NewShot, &ui.ctx().clone());
-        }
-        ui.add_space(8.0);
-        heading(ui, say!("light-over-the-floor"));
-        let before = self.light;
-        ui.checkbox(&mut self.light.on, say!("show"));
-        ui.add_enabled_ui(self.light.on, |ui| {
-            egui::Grid::new("light").num_columns(2).spacing([6.0, 4.0]).show(ui, |ui| {
-                super::fields::number(ui, say!("at-height"), &mut self.light.height_m, 0.0..=6.0, 0.05, " m");
-            });
-            ui.horizontal_wrapped(|ui| {
-                ui.selectable_value(&mut self.light.unit, LevelUnit::Stops, say!("stops"));
-                ui.selectable_value(&mut self.light.unit, LevelUnit::Lux, say!("lux"));
-                ui.selectable_value(&mut self.light.unit, LevelUnit::FootCandles, "fc");
-            });
-            ui.horizontal_wrapped(|ui| {
-                ui.selectable_value(&mut self.light.shows, MapShows::Level, say!("level"));
-                ui.selectable_value(&mut self.light.shows, MapShows::KeyFill, say!("key-fill"));
-                ui.selectable_value(&mut self.light.shows, MapShows::Colour, say!("colour"));
-            });
-            ui.horizontal_wrapped(|ui| {
-                ui.selectable_value(&mut self.light.facing, MapFacing::Lens, say!("to-the-lens"));
-                ui.selectable_value(&mut self.light.facing, MapFacing::Up, say!("facing-up"));
-            });
-        });
-        if before != self.light {
-            self.touch_moment();
-        }
-        ui.add_space(4.0);
-        let mut clear = self.blocking.shown;
-        if ui.checkbox(&mut clear, say!("clear-view")).on_hover_text(say!("every-place-of-the-floor")).changed() {
-            self.run(Command::ClearView, &ui.ctx().clone());
-        }
-        self.daylight_panel(ui);
-    }
-
     /// The time of day and when the sun comes in.
-    fn daylight_panel(&mut self, ui: &mut Ui) {
+    pub(super) fn daylight_panel(&mut self, ui: &mut Ui) {
         let Some(day) = self.plan.daylight.clone() else { return };
-        ui.add_space(8.0);
         heading(ui, say!("daylight"));
         let shot = self.current_shot();
         let own = shot.clock;
@@ -279,25 +230,6 @@ impl Editor {
         }
     }
 
-    pub(crate) fn right_panel(&mut self, ui: &mut Ui) {
-        egui::ScrollArea::vertical().auto_shrink([false, false]).show(ui, |ui| {
-            ui.add_space(6.0);
-            self.lens_small(ui);
-            if self.selected.is_empty() {
-                self.answers(ui);
-                ui.separator();
-                self.properties(ui);
-            } else {
-                self.notices(ui);
-                ui.separator();
-                self.properties(ui);
-                ui.separator();
-                self.numbers(ui);
-            }
-            ui.add_space(10.0);
-        });
-    }
-
     /// What is under way, or was last told, or what is usually said.
     fn status_text(&self, usual: &str) -> String {
         self.errands.in_words().or_else(|| self.told.clone()).unwrap_or_else(|| usual.into())
@@ -329,33 +261,7 @@ impl Editor {
             });
             return;
         }
-        ui.add_space(3.0);
         ui.horizontal(|ui| {
-            let word = if self.playing { say!("halt") } else { say!("run") };
-            if ui.button(word).on_hover_text(say!("run-the-move-space")).clicked() {
-                self.playing = !self.playing;
-            }
-            let length = self.current_shot().length_s;
-            let mut t = self.seconds.min(length);
-            ui.spacing_mut().slider_width = 260.0;
-            let slider =
-                ui.add(egui::Slider::new(&mut t, 0.0..=length).suffix(" s").max_decimals(1).text(say!("time")));
-            if slider.changed() {
-                self.playing = false;
-            }
-            if self.playing {
-                t += f64::from(ui.input(|i| i.stable_dt)).min(0.1);
-                if t >= length {
-                    t = 0.0;
-                    self.playing = false;
-                }
-                ui.ctx().request_repaint();
-            }
-            if t != self.seconds {
-                self.seconds = t;
-                self.touch_moment();
-            }
-            ui.separator();
             if let Some(p) = self.pointer.filter(|_| self.page == super::state::Page::Plan) {
                 let unit = self.plan.length_unit;
                 ui.weak(say!("east-unit-north-y", unit = format_length(p.x, unit), y = format_length(p.y, unit)));
@@ -370,14 +276,13 @@ impl Editor {
                 };
                 self.only_this_room_ui(ui);
                 self.way_to_stop(ui);
-                ui.add(egui::Label::new(self.status_text(usual)).truncate());
+                ui.add(egui::Label::new(RichText::new(self.status_text(usual)).weak()).truncate());
             });
         });
-        ui.add_space(3.0);
     }
 }
 
-fn tool_tip(tool: Tool) -> &'static str {
+pub(super) fn tool_tip(tool: Tool) -> &'static str {
     match tool {
         Tool::Select => say!("drag-to-move-turn-by-the"),
         Tool::Room => say!("click-corners-or-type-a-walls"),

@@ -162,6 +162,10 @@ pub struct Editor {
     pub(crate) kit_saved: KitFile,
     /// What fills the window's middle.
     pub page: Page,
+    /// What the panel shows, and the selection it was chosen for.
+    pub leaf: super::leaves::Leaf,
+    pub(crate) leaf_of: BTreeSet<ItemRef>,
+    pub(crate) strip: super::strip::Strip,
     pub(crate) board: super::board::Board,
     pub(crate) day: super::day::DayPage,
     pub(crate) underlay: super::exchange::UnderlayShown,
@@ -257,7 +261,7 @@ impl Editor {
             ask: None,
             told: None,
             taken_along: None,
-            look: Shade::Dark,
+            look: Shade::default(),
             snap: true,
             dimensions: true,
             taping: false,
@@ -285,6 +289,9 @@ impl Editor {
             kit: KitFile::default(),
             kit_saved: KitFile::default(),
             page: Page::default(),
+            leaf: Default::default(),
+            leaf_of: BTreeSet::new(),
+            strip: Default::default(),
             board: Default::default(),
             day: Default::default(),
             underlay: Default::default(),
@@ -323,7 +330,7 @@ impl Editor {
     pub fn worked_out(&self) -> bool {
         self.errands.are_at_rest()
             && match self.page {
-                Page::Plan => true,
+                Page::Plan => self.strip.is_ready(),
                 Page::Board => self.board.is_ready(),
                 Page::Day => self.day.is_ready(),
             }

@@ -39,11 +39,11 @@ pub fn colour(ink: Ink) -> Color32 {
 #[serde(rename_all = "kebab-case")]
 pub enum Shade {
     /// Dark, for a dim room.
-    #[default]
     Dark,
     /// Light.
     Light,
-    /// As the system says.
+    /// As the system says; light where it says nothing.
+    #[default]
     System,
     /// Black, white and strong colours.
     Contrast,
@@ -65,11 +65,85 @@ impl Shade {
     pub fn palette(self) -> Palette {
         match self {
             Shade::Dark => Palette::DARK,
-            Shade::Light => Palette::PAPER,
-            Shade::System if SYSTEM_IS_LIGHT.get() => Palette::PAPER,
-            Shade::System => Palette::DARK,
+            Shade::Light => Palette::LIGHT,
+            Shade::System if SYSTEM_IS_DARK.get() => Palette::DARK,
+            Shade::System => Palette::LIGHT,
             Shade::Contrast => Palette::CONTRAST,
             Shade::Night => Palette::NIGHT,
+        }
+    }
+}
+
+/// The colours of the window's own parts; the plan has those of its palette.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Tokens {
+    /// Bars and panels.
+    pub panel: Color32,
+    /// What lies on them: cards, fields, buttons.
+    pub card: Color32,
+    /// Divides, nothing else.
+    pub line: Color32,
+    /// The border of every control.
+    pub edge: Color32,
+    /// Text.
+    pub ink: Color32,
+    /// Names and second thoughts; nothing is fainter.
+    pub dim: Color32,
+    /// What is chosen or can be taken hold of.
+    pub accent: Color32,
+    /// Text on the accent and on a warning.
+    pub on_accent: Color32,
+    /// What is well.
+    pub good: Color32,
+    /// What is not.
+    pub warn: Color32,
+}
+
+impl Shade {
+    /// The window's colours in this look.
+    #[must_use]
+    pub fn tokens(self) -> Tokens {
+        let hex = |rgb: u32| Color32::from_rgb((rgb >> 16) as u8, (rgb >> 8) as u8, rgb as u8);
+        let p = self.palette();
+        let of_plan = |panel: Color32, card: Color32, on_accent: Color32| Tokens {
+            panel,
+            card,
+            line: colour(p.quiet),
+            edge: colour(p.quiet),
+            ink: colour(p.ink),
+            dim: colour(p.quiet),
+            accent: colour(p.selected),
+            on_accent,
+            good: colour(p.clear),
+            warn: colour(p.wrong),
+        };
+        match self {
+            Shade::Contrast => of_plan(Color32::BLACK, Color32::from_gray(24), Color32::BLACK),
+            Shade::Night => of_plan(hex(0x00_0a_0c), hex(0x00_14_17), hex(0x00_08_0a)),
+            _ if p == Palette::LIGHT => Tokens {
+                panel: hex(0xfa_f8_f5),
+                card: hex(0xff_ff_ff),
+                line: hex(0xde_da_d2),
+                edge: hex(0x7d_7a_71),
+                ink: hex(0x23_25_2a),
+                dim: hex(0x62_64_5f),
+                accent: hex(0x2f_6f_8f),
+                on_accent: hex(0xff_ff_ff),
+                good: hex(0x25_6d_50),
+                warn: hex(0xa6_4c_15),
+            },
+            _ => Tokens {
+                panel: hex(0x22_23_27),
+                card: hex(0x2a_2b_30),
+                line: hex(0x34_36_3c),
+                edge: hex(0x7c_7f_87),
+                ink: hex(0xec_ea_e6),
+                dim: hex(0xa9_a8_a4),
+                accent: hex(0x79_b8_d4),
+                on_accent: hex(0x18_19_1b),
+                good: hex(0x6c_c3_9b),
+                warn: hex(0xf0_95_5a),
+            },
         }
     }
 }
@@ -77,8 +151,8 @@ impl Shade {
 thread_local! {
     /// Whether the window drawn by this thread is to send out no red.
     static NIGHT: Cell<bool> = const { Cell::new(false) };
-    /// Whether the system of the window drawn by this thread is light.
-    static SYSTEM_IS_LIGHT: Cell<bool> = const { Cell::new(false) };
+    /// Whether the system of the window drawn by this thread is dark.
+    static SYSTEM_IS_DARK: Cell<bool> = const { Cell::new(false) };
 }
 
 /// What pictures are multiplied with.
@@ -86,55 +160,66 @@ pub fn tint() -> Color32 {
     if NIGHT.get() { Color32::from_rgb(0, 120, 120) } else { Color32::WHITE }
 }
 
-/// Sets the window's colours and spacing.
+/// Sets the window's colours, type and spacing.
 pub fn apply(ctx: &egui::Context, shade: Shade) {
     NIGHT.set(shade == Shade::Night);
-    SYSTEM_IS_LIGHT.set(ctx.system_theme() == Some(egui::Theme::Light));
-    let p = shade.palette();
-    let light = p == Palette::PAPER;
+    SYSTEM_IS_DARK.set(ctx.system_theme() == Some(egui::Theme::Dark));
+    let (p, t) = (shade.palette(), shade.tokens());
+    let light = p == Palette::LIGHT;
     let mut v = if light { Visuals::light() } else { Visuals::dark() };
     // A window in which nothing moves draws nothing.
     v.text_cursor.blink = false;
-    let (panel, raised) = match shade {
-        Shade::Contrast => (Color32::BLACK, Color32::from_gray(48)),
-        Shade::Night => (Color32::from_rgb(0, 10, 12), Color32::from_rgb(0, 26, 30)),
-        _ if light => (Color32::from_rgb(244, 243, 240), Color32::from_rgb(226, 224, 219)),
-        _ => (Color32::from_rgb(31, 33, 38), Color32::from_rgb(52, 56, 63)),
-    };
-    v.panel_fill = panel;
-    v.window_fill = panel;
-    v.widgets.noninteractive.fg_stroke = Stroke::new(1.0, colour(p.ink));
-    v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, raised);
-    v.widgets.inactive.bg_fill = raised;
-    v.widgets.inactive.weak_bg_fill = raised;
-    v.widgets.inactive.fg_stroke = Stroke::new(1.0, colour(p.ink));
-    v.selection.bg_fill = colour(p.camera).gamma_multiply(0.55);
-    v.selection.stroke = Stroke::new(1.0, colour(p.ink));
-    v.hyperlink_color = colour(p.camera);
-    v.warn_fg_color = colour(p.wrong);
-    v.error_fg_color = colour(p.wrong);
-    if matches!(shade, Shade::Contrast | Shade::Night) {
-        v.override_text_color = Some(colour(p.ink));
-        v.weak_text_color = Some(colour(p.quiet));
-        v.extreme_bg_color = panel;
-        v.faint_bg_color = panel;
-        v.code_bg_color = raised;
-        v.window_stroke = Stroke::new(1.0, colour(p.quiet));
-        for w in [&mut v.widgets.inactive, &mut v.widgets.hovered, &mut v.widgets.active, &mut v.widgets.open] {
-            w.bg_fill = raised;
-            w.weak_bg_fill = raised;
-            w.bg_stroke = Stroke::new(1.0, colour(p.quiet));
-            w.fg_stroke = Stroke::new(1.5, colour(p.ink));
-        }
-        v.widgets.noninteractive.bg_stroke = Stroke::new(1.0, colour(p.quiet));
-        v.widgets.hovered.bg_stroke = Stroke::new(2.0, colour(p.selected));
-        v.selection.stroke = Stroke::new(2.0, colour(p.selected));
+    v.override_text_color = None;
+    v.weak_text_color = Some(t.dim);
+    v.panel_fill = t.panel;
+    v.window_fill = t.card;
+    v.window_stroke = Stroke::new(1.0, t.edge);
+    v.extreme_bg_color = t.card;
+    v.text_edit_bg_color = Some(t.card);
+    v.faint_bg_color = t.panel;
+    v.code_bg_color = t.line;
+    v.selection.bg_fill = t.accent;
+    v.selection.stroke = Stroke::new(1.0, t.on_accent);
+    v.hyperlink_color = t.accent;
+    v.warn_fg_color = t.warn;
+    v.error_fg_color = t.warn;
+    let strong = matches!(shade, Shade::Contrast | Shade::Night);
+    let corner = egui::CornerRadius::same(6);
+    let w = &mut v.widgets;
+    for (state, fill, edge, width) in [
+        (&mut w.inactive, t.card, t.edge, 1.0),
+        (&mut w.hovered, t.card, t.accent, if strong { 2.0 } else { 1.5 }),
+        (&mut w.active, t.line, t.accent, if strong { 2.0 } else { 1.5 }),
+        (&mut w.open, t.card, t.accent, 1.0),
+    ] {
+        state.bg_fill = fill;
+        state.weak_bg_fill = fill;
+        state.bg_stroke = Stroke::new(width, edge);
+        state.fg_stroke = Stroke::new(if strong { 1.5 } else { 1.0 }, t.ink);
+        state.corner_radius = corner;
+        state.expansion = 0.0;
     }
+    w.noninteractive.bg_fill = t.panel;
+    w.noninteractive.weak_bg_fill = t.panel;
+    w.noninteractive.fg_stroke = Stroke::new(1.0, t.ink);
+    w.noninteractive.bg_stroke = Stroke::new(1.0, t.line);
     ctx.set_theme(if light { egui::Theme::Light } else { egui::Theme::Dark });
     ctx.set_visuals(v);
     ctx.all_styles_mut(|s| {
-        s.spacing.item_spacing = egui::vec2(6.0, 4.0);
-        s.spacing.button_padding = egui::vec2(7.0, 3.0);
+        s.spacing.item_spacing = egui::vec2(8.0, 4.0);
+        s.spacing.button_padding = egui::vec2(8.0, 3.0);
+        s.spacing.interact_size.y = 24.0;
+        for (style, size) in [
+            (egui::TextStyle::Small, 11.0),
+            (egui::TextStyle::Body, 12.0),
+            (egui::TextStyle::Button, 12.0),
+            (egui::TextStyle::Monospace, 12.0),
+            (egui::TextStyle::Heading, 16.0),
+        ] {
+            if let Some(font) = s.text_styles.get_mut(&style) {
+                font.size = size;
+            }
+        }
     });
 }
 

@@ -9,7 +9,7 @@ use tapemark_core::plan::{Date, Daylight, Fixture};
 use tapemark_words::say;
 
 impl Editor {
-    pub(super) fn shot_fields(&mut self, ui: &mut Ui) {
+    pub(in super::super) fn shot_fields(&mut self, ui: &mut Ui) {
         let mut shot = self.current_shot().clone();
         title(ui, &say!("shot-shot-label", shot = shot.name));
         let sizes: Vec<_> = tapemark_core::plan::ShotSize::ALL.iter().map(|s| (*s, s.label().to_string())).collect();
