@@ -269,7 +269,6 @@ view = Ansicht
 room-dimensions = Maße der Räume
 look-of-the-window = Aussehen des Fensters
 not-saved-yet = noch nicht gesichert
-tools = Werkzeuge
 lamp-ask = Lampe…
 click-where-the-lamp-stands-k = Klicken, wo die Lampe steht; K nimmt eine Softbox
 new-shot-like-this-label = + Neue wie diese
@@ -601,15 +600,10 @@ home-key = Pos1
 page-down-key = Bild ab
 page-up-key = Bild auf
 shot-menu = Einstellung
-shots-heading = Einstellungen
 the-journal-could-not-be-begun = das Journal ließ sich nicht anlegen
 the-wall-of-rooms-moved-along = Die Wand von { $rooms } ging mit
 only-this-room = Nur dieser Raum
 the-walls-of-the-other-rooms-go = Verschiebt nur die Wand dieses Raums; die anderen bleiben, wo sie waren
-so-many-hints = { $hints ->
-    [one] 1 Hinweis
-   *[other] { $hints } Hinweise
-}
 that-is-no-regular-file = das ist keine gewöhnliche Datei, sondern eine Pipe, ein Gerät oder dergleichen
 name-a-file-on-a-disk = eine Datei auf einem Datenträger angeben
 allow-writing-it-or-save-elsewhere = die Datei ist schreibgeschützt: das Schreiben erlauben oder unter anderem Namen sichern

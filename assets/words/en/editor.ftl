@@ -269,7 +269,6 @@ view = View
 room-dimensions = Room dimensions
 look-of-the-window = Look of the window
 not-saved-yet = not saved yet
-tools = Tools
 lamp-ask = Lamp…
 click-where-the-lamp-stands-k = Click where the lamp stands; K takes a soft box
 new-shot-like-this-label = + New shot like this
@@ -601,15 +600,10 @@ home-key = Home
 page-down-key = PageDown
 page-up-key = PageUp
 shot-menu = Shot
-shots-heading = Shots
 the-journal-could-not-be-begun = the journal could not be begun
 the-wall-of-rooms-moved-along = The wall of { $rooms } moved along
 only-this-room = Only this room
 the-walls-of-the-other-rooms-go = Moves the wall of this room alone; the others stay where they were
-so-many-hints = { $hints ->
-    [one] 1 hint
-   *[other] { $hints } hints
-}
 that-is-no-regular-file = that is no regular file but a pipe, a device or the like
 name-a-file-on-a-disk = name a file on a disk
 allow-writing-it-or-save-elsewhere = the file may not be written: allow it, or save under another name

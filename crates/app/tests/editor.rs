@@ -239,8 +239,7 @@ fn wheel_zooms_about_the_pointer() {
 fn light_asked_for_is_worked_out_set_and_undone_in_one_step() {
     let mut h = window_on(files::demo());
     let before = h.state().plan.clone();
-    // Room for the numbers: the picture away.
-    h.get_by_label("What the lens sees").click();
+    h.get_by_label("Find").click();
     h.run_steps(4);
     h.get_by_label("Light wanted at a face").scroll_to_me();
     h.run_steps(4);
@@ -300,6 +299,8 @@ fn daylight_moves_with_its_slider() {
     h.state_mut().edit(&edit);
     h.run_steps(4);
     assert!(h.state().facts().daylight.as_ref().unwrap().sun.elevation_deg < 0.0);
+    h.get_by_role_and_label(egui::Role::Tab, "Shot").click();
+    h.run_steps(4);
     h.get_by_label("the sun is down");
 }
 
@@ -312,7 +313,12 @@ fn the_lens_sees_while_the_plan_is_worked_on() {
     let camera = h.state().plan.cameras[0].position_m;
     drag(&mut h, camera, [camera[0] - 0.4, camera[1] + 0.2]);
     until(&mut h, "and comes again", |h| h.state().lens_is_finished());
+    h.get_by_label("Guides").click();
+    h.run_steps(3);
     h.get_by_label("thirds").click();
+    h.run_steps(2);
+    h.key_press(Key::Escape);
+    h.run_steps(2);
     h.get_by_label("larger").click();
     h.run_steps(3);
     h.get_by_label("smaller");
@@ -322,7 +328,7 @@ fn the_lens_sees_while_the_plan_is_worked_on() {
 fn a_suggestion_is_taken_and_undone_in_one_step() {
     let mut h = window_on(files::demo());
     h.state_mut().go_to_shot("shot-2".into());
-    h.get_by_label("What the lens sees").click();
+    h.get_by_label("Find").click();
     h.run_steps(4);
     assert!(problems(&h).contains(&"face-hidden"));
     let before = h.state().plan.clone();
@@ -387,10 +393,16 @@ fn a_storyboard_picture_is_kept_beside_the_plan() {
     let chosen = drawn.clone();
     h.state_mut().chooser = std::sync::Arc::new(move |wanted, _| (wanted == Wanted::Picture).then(|| chosen.clone()));
     // Not saved yet: it is told, and nothing changes.
+    h.get_by_role_and_label(egui::Role::Tab, "Shot").click();
+    h.run_steps(3);
+    h.get_by_label("Storyboard picture…").scroll_to_me();
+    h.run_steps(4);
     h.get_by_label("Storyboard picture…").click();
     h.run_steps(3);
     assert!(h.state().plan.shots[0].picture.is_none());
     assert!(h.state_mut().save_to(&plan));
+    h.get_by_label("Storyboard picture…").scroll_to_me();
+    h.run_steps(4);
     h.get_by_label("Storyboard picture…").click();
     h.run_steps(3);
     let name = h.state().plan.shots[0].picture.clone().expect("kept");

@@ -158,9 +158,9 @@ fn tab_goes_through_the_window() {
         places.push(rect);
     }
     let at = |name: &str| seen.iter().position(|s| s == name).unwrap_or_else(|| panic!("{name} in {seen:?}"));
-    // Menus, tools, shots, what lies on the plan, numbers, the time bar.
+    // Menus, shots, the plan and its tools, layers, numbers, the time bar.
     assert!(at("File") < at("Select") && at("Select") < at("Outlet"), "{seen:?}");
-    assert!(at("Outlet") < at("levels") && at("levels") < at("time"), "{seen:?}");
+    assert!(at("Outlet") < at("Light") && at("Light") < at("levels") && at("levels") < at("time"), "{seen:?}");
     assert!(at("time") > places.len() - 6, "the time bar is last: {seen:?}");
     h.key_press_modifiers(Modifiers::SHIFT, Key::Tab);
     h.run_steps(2);

@@ -242,7 +242,7 @@ fn the_demo_scenario_from_an_empty_plan() {
     h.run_steps(4);
     key(&mut h, Key::Escape);
     key(&mut h, Key::Escape);
-    h.get_by_label("What the lens sees").click();
+    h.get_by_role_and_label(egui::Role::Tab, "Shot").click();
     h.run_steps(4);
     h.get_by_label("New rig").scroll_to_me();
     h.run_steps(4);

@@ -126,6 +126,11 @@ pub fn choice<T: PartialEq + Clone>(ui: &mut Ui, label: &str, now: &T, options: 
     picked
 }
 
+/// One of a row that is chosen or not.
+pub fn pick(ui: &mut Ui, on: bool, word: &str) -> Response {
+    ui.add(egui::Button::new(word).selected(on))
+}
+
 /// Yes or no.
 pub fn tick(ui: &mut Ui, label: &str, value: &mut bool) -> bool {
     ui.label("");

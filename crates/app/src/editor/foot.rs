@@ -20,6 +20,12 @@ fn layer(ui: &mut Ui, on: bool, word: &str) -> egui::Response {
     ui.add(egui::Button::new(word).selected(on).corner_radius(12.0).min_size(vec2(0.0, 24.0)))
 }
 
+fn choose<T: PartialEq>(ui: &mut Ui, now: &mut T, value: T, word: &str) {
+    if super::fields::pick(ui, *now == value, word).clicked() {
+        *now = value;
+    }
+}
+
 impl Editor {
     /// The strip's layers at the left, the legend at the right.
     pub(super) fn foot(&mut self, ui: &mut Ui) {
@@ -31,7 +37,11 @@ impl Editor {
                 (self.blocking.shown, Command::ClearView, say!("clear-view")),
                 (self.taping, Command::Taping, say!("layer-tape")),
             ] {
-                if layer(ui, on, word).on_hover_text(command.label()).clicked() {
+                let tip = match command {
+                    Command::ClearView => say!("every-place-of-the-floor"),
+                    _ => command.label(),
+                };
+                if layer(ui, on, word).on_hover_text(tip).clicked() {
                     run = Some(command);
                 }
             }
@@ -86,7 +96,7 @@ impl Editor {
         let height = format_length(self.light.height_m, self.plan.length_unit);
         let whole = format!("{}{}", legend.words, say!("at-height-facing-with-bounces", height, facing));
         let room = (ui.available_width() - 96.0).max(60.0);
-        let button = egui::Button::new(RichText::new(&whole).color(t.dim)).truncate().frame(false);
+        let button = egui::Button::new(RichText::new(&whole).color(t.dim)).truncate();
         let config = MenuConfig::new().close_behavior(PopupCloseBehavior::CloseOnClickOutside);
         ui.scope(|ui| {
             ui.set_max_width(room);
@@ -101,18 +111,18 @@ impl Editor {
             super::fields::number(ui, say!("at-height"), &mut self.light.height_m, 0.0..=6.0, 0.05, " m");
         });
         ui.horizontal(|ui| {
-            ui.selectable_value(&mut self.light.unit, LevelUnit::Stops, say!("stops"));
-            ui.selectable_value(&mut self.light.unit, LevelUnit::Lux, say!("lux"));
-            ui.selectable_value(&mut self.light.unit, LevelUnit::FootCandles, "fc");
+            choose(ui, &mut self.light.unit, LevelUnit::Stops, say!("stops"));
+            choose(ui, &mut self.light.unit, LevelUnit::Lux, say!("lux"));
+            choose(ui, &mut self.light.unit, LevelUnit::FootCandles, "fc");
         });
         ui.horizontal(|ui| {
-            ui.selectable_value(&mut self.light.shows, MapShows::Level, say!("level"));
-            ui.selectable_value(&mut self.light.shows, MapShows::KeyFill, say!("key-fill"));
-            ui.selectable_value(&mut self.light.shows, MapShows::Colour, say!("colour"));
+            choose(ui, &mut self.light.shows, MapShows::Level, say!("level"));
+            choose(ui, &mut self.light.shows, MapShows::KeyFill, say!("key-fill"));
+            choose(ui, &mut self.light.shows, MapShows::Colour, say!("colour"));
         });
         ui.horizontal(|ui| {
-            ui.selectable_value(&mut self.light.facing, MapFacing::Lens, say!("to-the-lens"));
-            ui.selectable_value(&mut self.light.facing, MapFacing::Up, say!("facing-up"));
+            choose(ui, &mut self.light.facing, MapFacing::Lens, say!("to-the-lens"));
+            choose(ui, &mut self.light.facing, MapFacing::Up, say!("facing-up"));
         });
     }
 

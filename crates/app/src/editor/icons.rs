@@ -22,6 +22,8 @@ pub(crate) enum Icon {
     Redo,
     Play,
     Pause,
+    Find,
+    Open,
 }
 
 /// Side of the square that the drawings are told in.
@@ -131,11 +133,22 @@ pub(crate) fn paint(painter: &Painter, rect: Rect, icon: Icon, ink: Color32) {
             pen.line(&[(x(7.6), 3.2), (x(4.4), 6.2), (x(7.6), 9.2)], 1.5);
         }
         Icon::Play => pen.fill(&[(7.0, 4.5), (16.0, 10.0), (7.0, 15.5)]),
+        Icon::Find => {
+            pen.arc((8.6, 8.6), (5.2, 5.2), 0.0, TAU, 1.5);
+            pen.line(&[(12.4, 12.4), (17.0, 17.0)], 1.8);
+        }
+        Icon::Open => pen.fill(&[(4.0, 7.0), (16.0, 7.0), (10.0, 14.0)]),
         Icon::Pause => {
             pen.fill(&[(6.0, 5.0), (8.8, 5.0), (8.8, 15.0), (6.0, 15.0)]);
             pen.fill(&[(11.2, 5.0), (14.0, 5.0), (14.0, 15.0), (11.2, 15.0)]);
         }
     }
+}
+
+/// Draws an icon at the left end of a control.
+pub(crate) fn beside(ui: &egui::Ui, control: Rect, icon: Icon) {
+    let at = pos2(control.left() + 14.0, control.center().y);
+    paint(ui.painter(), Rect::from_center_size(at, egui::Vec2::splat(14.0)), icon, ui.visuals().weak_text_color());
 }
 
 /// A button that shows a drawing; its name is told to those who point at it or have it read out.

@@ -1,5 +1,6 @@
 //! The panel at the right: what the lens sees, one line of verdict, then one leaf of fields at a time.
 
+use super::icons::{self, Icon};
 use super::panels::{family, heading};
 use super::state::Editor;
 use egui::{Align2, FontId, PopupCloseBehavior, Rect, RichText, Sense, Stroke, Ui, pos2, vec2};
@@ -80,7 +81,7 @@ impl Editor {
         let t = self.look.tokens();
         ui.add_space(2.0);
         let row = ui.horizontal(|ui| {
-            ui.spacing_mut().item_spacing.x = 2.0;
+            ui.spacing_mut().item_spacing.x = 16.0;
             for leaf in Leaf::ALL {
                 let name = match leaf {
                     Leaf::Selection => self.selection_name(),
@@ -165,12 +166,14 @@ impl Editor {
         let mut end = rect.right() - 12.0;
         if !more.is_empty() {
             let written = painter.text(
-                pos2(end, rect.center().y),
+                pos2(end - 14.0, rect.center().y),
                 Align2::RIGHT_CENTER,
-                format!("{more} ⏷"),
+                &more,
                 FontId::proportional(11.0),
                 t.dim,
             );
+            let arrow = Rect::from_center_size(pos2(end - 4.0, rect.center().y), vec2(10.0, 10.0));
+            icons::paint(&painter, arrow, Icon::Open, t.dim);
             end = written.left() - 8.0;
         }
         let from = rect.left() + 28.0;

@@ -209,11 +209,12 @@ impl Editor {
     fn lens_switches(&mut self, ui: &mut Ui) {
         ui.horizontal(|ui| {
             ui.spacing_mut().item_spacing.x = 4.0;
-            ui.toggle_value(&mut self.lens.shown, say!("what-the-lens-sees"));
-            let before = self.lens.levels;
-            ui.toggle_value(&mut self.lens.levels, say!("levels"))
-                .on_hover_text(say!("false-colours-stops-over-and-under"));
-            if before != self.lens.levels {
+            if super::fields::pick(ui, self.lens.shown, say!("what-the-lens-sees")).clicked() {
+                self.lens.shown = !self.lens.shown;
+            }
+            let levels = super::fields::pick(ui, self.lens.levels, say!("levels"));
+            if levels.on_hover_text(say!("false-colours-stops-over-and-under")).clicked() {
+                self.lens.levels = !self.lens.levels;
                 self.lens.touch();
             }
             let config =

@@ -58,7 +58,7 @@ impl Editor {
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());
-        egui::Panel::top("menu bar").show(ui, |ui| self.menu_bar(ui));
+        egui::Panel::top("menu bar").exact_size(BAR_H).resizable(false).show(ui, |ui| self.menu_bar(ui));
         // Last, as it is read last and the Tab key comes to it last; the pages leave it the room that it took before.
         let (pages, bar) = ui.available_rect_before_wrap().split_top_bottom_at_y(ui.max_rect().bottom() - self.bar_px);
         ui.scope_builder(egui::UiBuilder::new().max_rect(pages), |ui| self.show_page(ui));
@@ -82,8 +82,8 @@ impl Editor {
         });
         let (rect, line) = (bar.response.rect, ui.visuals().widgets.noninteractive.bg_stroke);
         ui.painter().hline(rect.x_range(), rect.top() + 0.5 * line.width, line);
-        if (rect.height() - self.bar_px).abs() > 0.5 {
-            self.bar_px = rect.height();
+        if (rect.height().ceil() - self.bar_px).abs() > 0.5 {
+            self.bar_px = rect.height().ceil();
             ui.ctx().request_discard("the bar's height");
         }
         if self.seconds != moment {
@@ -112,30 +112,39 @@ impl Editor {
         let folded = ui.max_rect().width() < strip::NARROW;
         let wide = if folded { strip::FOLDED_W } else { strip::STRIP_W };
         egui::Panel::left("shots").exact_size(wide).resizable(false).show(ui, |ui| self.shot_strip(ui, folded));
-        egui::Panel::right("numbers")
-            .default_size(PANEL_W)
-            .size_range(280.0..=520.0)
-            .show(ui, |ui| self.right_panel(ui));
-        if self.lens.shown && self.lens.large {
+        // The plan and its tools are read before the numbers; those keep the width they had.
+        let large = self.lens.shown && self.lens.large;
+        let [numbers, lens] = self.panels_px;
+        let mut middle = ui.available_rect_before_wrap();
+        middle.max.x = (middle.max.x - numbers - if large { lens } else { 0.0 }).max(middle.min.x);
+        // A child that takes no room of its parent: the panels then get theirs.
+        self.show_middle(&mut ui.new_child(egui::UiBuilder::new().max_rect(middle)));
+        let right = egui::Panel::right("numbers").default_size(PANEL_W).size_range(280.0..=520.0);
+        let mut now = [right.show(ui, |ui| self.right_panel(ui)).response.rect.width(), lens];
+        if large {
             let half = ui.available_width() * 0.55;
-            egui::Panel::right("what the lens sees")
-                .default_size(half)
-                .size_range(240.0..=2000.0)
-                .show(ui, |ui| self.lens_large(ui));
+            let right = egui::Panel::right("what the lens sees").default_size(half).size_range(240.0..=2000.0);
+            now[1] = right.show(ui, |ui| self.lens_large(ui)).response.rect.width();
         }
-        let frame = egui::Frame::NONE
-            .fill(theme::colour(self.look.palette().paper))
-            .inner_margin(egui::Margin::symmetric(12, 0));
-        egui::Panel::bottom("layers")
-            .frame(frame)
-            .exact_size(foot::FOOT_H)
-            .resizable(false)
-            .show_separator_line(false)
-            .show(ui, |ui| self.foot(ui));
-        egui::CentralPanel::default().frame(egui::Frame::NONE).show(ui, |ui| self.canvas(ui));
+        if now.iter().zip(self.panels_px).any(|(x, y)| (x - y).abs() > 0.5) {
+            self.panels_px = now;
+            ui.ctx().request_discard("the panels' width");
+        }
+    }
+
+    /// The plan with its tools, and the strip of layers under it.
+    fn show_middle(&mut self, ui: &mut egui::Ui) {
+        let paper = theme::colour(self.look.palette().paper);
+        let (canvas, foot) = ui.max_rect().split_top_bottom_at_y(ui.max_rect().bottom() - foot::FOOT_H);
+        ui.painter().rect_filled(foot, 0.0, paper);
+        ui.scope_builder(egui::UiBuilder::new().max_rect(canvas), |ui| self.canvas(ui));
+        let inside = foot.shrink2(egui::vec2(12.0, 0.0));
+        ui.scope_builder(egui::UiBuilder::new().max_rect(inside), |ui| self.foot(ui));
     }
 }
 
+/// Height of the bar along the top, points.
+const BAR_H: f32 = 40.0;
 /// Width of the panel of numbers when it is first shown, points.
 const PANEL_W: f32 = 328.0;
 

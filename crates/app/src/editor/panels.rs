@@ -19,7 +19,6 @@ const ENDS_W: f32 = 210.0;
 impl Editor {
     pub(crate) fn menu_bar(&mut self, ui: &mut Ui) {
         let mut run = None;
-        ui.add_space(4.0);
         egui::MenuBar::new().ui(ui, |ui| {
             let mut item = |ui: &mut Ui, c: Command, enabled: bool| {
                 let mut button = egui::Button::new(c.label());
@@ -131,9 +130,12 @@ impl Editor {
                 }
             });
             ui.with_layout(egui::Layout::right_to_left(egui::Align::Center), |ui| {
-                let find = egui::Button::new(Command::Find.label()).min_size(egui::vec2(64.0, 26.0));
                 let keys = Command::Find.shortcut().map(|s| super::language::keys(s.modifiers, s.logical_key));
-                if ui.add(find).on_hover_text(keys.unwrap_or_default()).clicked() {
+                let find = ui.add_sized(egui::vec2(84.0, 26.0), egui::Button::new(keys.unwrap_or_default()));
+                let name = Command::Find.label();
+                find.widget_info(|| egui::WidgetInfo::labeled(egui::Role::Button, true, name));
+                icons::beside(ui, find.rect, Icon::Find);
+                if find.on_hover_text(name).clicked() {
                     run = Some(Command::Find);
                 }
                 for (c, icon, label) in [
@@ -148,7 +150,9 @@ impl Editor {
                 }
                 let mut unit = self.plan.length_unit;
                 for (u, word) in [(LengthUnit::FeetInches, say!("ft-in")), (LengthUnit::Metres, "m")] {
-                    ui.selectable_value(&mut unit, u, word);
+                    if super::fields::pick(ui, unit == u, word).clicked() {
+                        unit = u;
+                    }
                 }
                 if unit != self.plan.length_unit {
                     let s = Settings { length_unit: unit, ..Settings::of(&self.plan) };
@@ -184,7 +188,6 @@ impl Editor {
                 }
             });
         });
-        ui.add_space(4.0);
         if let Some(c) = run {
             self.run(c, &ui.ctx().clone());
         }

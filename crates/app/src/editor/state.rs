@@ -129,6 +129,8 @@ pub struct Editor {
     pub(crate) taping: bool,
     /// Height of the bar along the lower edge in the frame before, points.
     pub(crate) bar_px: f32,
+    /// Width of the panels of numbers and of the large picture in the frame before, points.
+    pub(crate) panels_px: [f32; 2],
     pub(crate) cover: bool,
     pub(crate) playing: bool,
     pub(crate) scrubbing: bool,
@@ -266,6 +268,7 @@ impl Editor {
             dimensions: true,
             taping: false,
             bar_px: 80.0,
+            panels_px: [0.0; 2],
             cover: false,
             playing: false,
             scrubbing: false,

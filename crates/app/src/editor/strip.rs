@@ -188,7 +188,7 @@ impl Editor {
         }
         let t = self.look.tokens();
         ui.painter().circle_filled(at, 8.0, t.warn);
-        let ink = if t.panel.r() > 128 { Color32::WHITE } else { t.on_accent };
+        let ink = t.on_accent;
         ui.painter().text(at, Align2::CENTER_CENTER, count.min(99), FontId::proportional(10.0), ink);
     }
 
@@ -218,7 +218,7 @@ impl Editor {
         let room =
             Rect::from_min_size(rect.min + vec2((rect.width() - PICTURE_W) * 0.5, 6.0), vec2(PICTURE_W, PICTURE_H));
         let painter = ui.painter_at(rect);
-        painter.rect_filled(room, 4.0, Color32::from_gray(18));
+        painter.rect_filled(room, 4.0, Color32::BLACK);
         match self.strip.cards.get(&shot.id).and_then(|c| c.texture.as_ref()) {
             Some(texture) => {
                 painter.image(texture.id(), fitted(texture, room), WHOLE, super::theme::tint());
@@ -226,7 +226,7 @@ impl Editor {
             None => {
                 let word = if shot.camera.is_none() { say!("no-camera-yet") } else { "…" };
                 let at = room.center();
-                painter.text(at, Align2::CENTER_CENTER, word, FontId::proportional(11.0), Color32::from_gray(170));
+                painter.text(at, Align2::CENTER_CENTER, word, FontId::proportional(11.0), t.on_picture());
             }
         }
         self.badge(ui, room.right_top() + vec2(-10.0, 10.0), self.against(shot));

@@ -99,6 +99,13 @@ pub struct Tokens {
     pub warn: Color32,
 }
 
+impl Tokens {
+    /// Words where a picture is not there yet: it is black in every look.
+    pub(crate) fn on_picture(&self) -> Color32 {
+        if NIGHT.get() { self.dim } else { Color32::from_gray(190) }
+    }
+}
+
 impl Shade {
     /// The window's colours in this look.
     #[must_use]

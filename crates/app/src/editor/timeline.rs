@@ -17,7 +17,7 @@ const RUN: f32 = 36.0;
 
 /// Seconds between two numbers on a ruler of a length, so that they stand at least so many points apart.
 fn step_s(length_s: f64, wide: f32) -> f64 {
-    let least = 36.0 * length_s / f64::from(wide.max(1.0));
+    let least = 60.0 * length_s / f64::from(wide.max(1.0));
     let steps = [0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0, 120.0, 300.0, 600.0];
     steps.into_iter().find(|s| *s >= least).unwrap_or(1200.0)
 }
@@ -139,7 +139,11 @@ impl Editor {
                 let by = s.by.as_ref().map_or(String::new(), |b| say!("by-b", b));
                 let words = format!("{}{by}", s.seen.label());
                 if part.width() > 7.0 * words.len() as f32 {
-                    let at = pos2(part.left() + 10.0, part.center().y);
+                    // A mark's dot comes first.
+                    let marks = self.current_shot().marks.iter().filter(|m| m.person == lane.person);
+                    let dots = marks.map(|m| at(m.from_s)).filter(|x| (part.left()..part.left() + 70.0).contains(x));
+                    let from = dots.fold(part.left(), f32::max);
+                    let at = pos2(from + 10.0, part.center().y);
                     painter.text(at, Align2::LEFT_CENTER, words, small.clone(), ink);
                 }
                 if hover.is_some_and(|p| part.contains(p)) {

@@ -4,7 +4,7 @@ use super::{Window, worked_out};
 use egui::Key;
 use egui_kittest::kittest::NodeT;
 use egui_kittest::{Node, kittest::Queryable};
-use tapemark::editor::Command;
+use tapemark::editor::{Command, Leaf};
 use tapemark_core::edit::ItemRef;
 use tapemark_words::say;
 
@@ -41,6 +41,12 @@ pub fn every_screen(h: &mut Window<'_>, mut look: impl FnMut(&str, &Window<'_>))
         look(what, h);
     }
     h.state_mut().selected.clear();
+    for leaf in [Leaf::Readings, Leaf::Find, Leaf::Shot] {
+        h.run_steps(2);
+        h.state_mut().leaf = leaf;
+        h.run_steps(3);
+        look(&format!("leaf {leaf:?}"), h);
+    }
     for key in [Key::F3, Key::F4] {
         h.key_press(key);
         worked_out(h);
