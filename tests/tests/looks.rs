@@ -1,6 +1,8 @@
 //! The window's and the sheet's colours against published measures.
 
-use tapemark_sheet::{Ink, Palette, person_ink};
+use tapemark::editor::Shade;
+use tapemark_core::plan::Plan;
+use tapemark_sheet::{Ink, Palette, PlanLook, person_ink, plan_marks};
 
 /// Relative luminance and contrast ratio (W3C, WCAG 2.1, definitions).
 fn luminance(i: Ink) -> f64 {
@@ -19,7 +21,9 @@ fn contrast(a: Ink, b: Ink) -> f64 {
 /// WCAG 2.1: 4.5 : 1 for text (1.4.3), 7 : 1 where more is asked for (1.4.6).
 #[test]
 fn inks_can_be_read() {
-    for (palette, least) in [(Palette::PAPER, 4.5), (Palette::DARK, 4.5), (Palette::CONTRAST, 7.0)] {
+    for (palette, least) in
+        [(Palette::PAPER, 4.5), (Palette::LIGHT, 4.5), (Palette::DARK, 4.5), (Palette::CONTRAST, 7.0)]
+    {
         for ink in [palette.ink, palette.quiet, palette.camera, palette.clear, palette.wrong] {
             for behind in [palette.paper, palette.floor] {
                 let ratio = contrast(ink, behind);
@@ -28,6 +32,27 @@ fn inks_can_be_read() {
         }
     }
     assert!(contrast(Palette::NIGHT.ink, Palette::NIGHT.paper) >= 4.5);
+}
+
+/// Every pair of the window's colours that meets on screen: text 4.5 : 1, the borders of controls 3 : 1 (WCAG 2.2, 1.4.3
+/// and 1.4.11).
+#[test]
+fn the_windows_parts_can_be_read() {
+    for (shade, _) in Shade::ALL {
+        let t = shade.tokens();
+        let ink = |c: tapemark::editor::Colour| Ink::rgb(c.r(), c.g(), c.b());
+        let ratio = |a, b| contrast(ink(a), ink(b));
+        for ground in [t.panel, t.card] {
+            for (name, text) in [("ink", t.ink), ("dim", t.dim), ("good", t.good), ("warn", t.warn)] {
+                assert!(ratio(text, ground) >= 4.5, "{shade:?}: {name} {:.2}", ratio(text, ground));
+            }
+            assert!(ratio(t.edge, ground) >= 3.0, "{shade:?}: edge {:.2}", ratio(t.edge, ground));
+            assert!(ratio(t.accent, ground) >= 3.0, "{shade:?}: accent {:.2}", ratio(t.accent, ground));
+        }
+        for ground in [t.accent, t.warn] {
+            assert!(ratio(t.on_accent, ground) >= 4.5, "{shade:?}: on it {:.2}", ratio(t.on_accent, ground));
+        }
+    }
 }
 
 #[test]
@@ -56,4 +81,35 @@ fn white_is_lighter_than_black() {
         assert!(luminance(p.white()) > luminance(p.black()));
         assert!(contrast(p.white(), p.black()) >= 3.0, "{:.2}", contrast(p.white(), p.black()));
     }
+}
+
+/// On the screen no words lie over others, at any zoom, on the demo, on a crowded day and on plans that nobody tuned.
+#[test]
+fn no_words_lie_over_others_on_the_screen() {
+    let mut plans: Vec<(String, Plan)> = vec![("demo".into(), tapemark::files::demo())];
+    plans.extend((0..20).map(|seed| (format!("seed {seed}"), tapemark_acceptance::plausible::plausible(seed))));
+    let mut over = Vec::new();
+    let mut count = 0;
+    for (name, plan) in &plans {
+        for shot in plan.shots.iter().take(2) {
+            let worked = tapemark_core::day::worked(plan, shot, 0.0);
+            for mm_per_m in [4.0, 9.0, 18.0, 40.0] {
+                let look = PlanLook { sparing: true, text_mm: 2.7, ..PlanLook::paper(mm_per_m) };
+                let marks = plan_marks(plan, shot, &worked.scene, &worked.facts, &look);
+                let boxes = tapemark_sheet::word_boxes(&marks, mm_per_m);
+                count += boxes.len();
+                for (i, ([low, high], words)) in boxes.iter().enumerate() {
+                    for ([from, to], others) in &boxes[i + 1..] {
+                        let shared = (high.min(*to) - low.max(*from)).max(glam::DVec2::ZERO);
+                        let least = ((*high - *low).element_product()).min((*to - *from).element_product());
+                        if shared.x * shared.y > 0.1 * least {
+                            over.push(format!("{name} at {mm_per_m} mm/m: \"{words}\" and \"{others}\""));
+                        }
+                    }
+                }
+            }
+        }
+    }
+    assert!(count > 500, "{count}");
+    assert!(over.is_empty(), "{} of {count}: {over:#?}", over.len());
 }

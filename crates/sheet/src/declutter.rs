@@ -67,39 +67,49 @@ impl Paper {
 /// How much a label may keep covered before a piece's name is left out, as a share of its own area.
 const LEFT_OUT: f64 = 0.35;
 
+/// Words of a turn before this always stand: the names of cast and camera.
+const KEPT: u8 = 2;
+
 /// Furthest a piece's name moves from its middle, millimetres.
 const ON_PIECE_MM: f64 = 5.0;
 
+/// Of a label that stands over something less than this is nothing, as a share of its own area.
+const TOUCHES: f64 = 0.03;
+
 /// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces. Returns which
-/// marks of those handed over are left.
-pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
+/// marks of those handed over are left. A `sparing` drawing leaves out what finds no room, but for cast and camera.
+pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64, sparing: bool) -> Vec<usize> {
     let count = marks.len();
     let mut taken = Paper::default();
     marks.iter().filter_map(|m| symbol(m, mm_per_m)).for_each(|t| taken.take(t));
+    if sparing {
+        for ring in marks.iter().filter_map(wall) {
+            along(ring, mm_per_m).into_iter().for_each(|t| taken.take(t));
+        }
+    }
     let mut order: Vec<usize> = (0..marks.len()).filter(|i| matches!(marks[*i].shape, Shape::Text { .. })).collect();
-    order.sort_by_key(|i| match (&marks[*i].layer, &marks[*i].shape) {
-        (Layer::Words, Shape::Text { weight: Weight::Bold, .. }) => 0,
-        (Layer::Words, _) => 1,
-        (Layer::Dimensions, _) => 2,
-        _ => 3,
+    order.sort_by_key(|i| {
+        let kind = match (&marks[*i].layer, &marks[*i].shape) {
+            (Layer::Words, Shape::Text { weight: Weight::Bold, .. }) => 0,
+            (Layer::Words, _) => 1,
+            (Layer::Dimensions, _) => 2,
+            _ => 3,
+        };
+        // The sheet keeps the order in which things are drawn.
+        (kind, if sparing { marks[*i].turn } else { 0 })
     });
     let mut dropped = std::collections::HashSet::new();
     for i in order {
-        let layer = marks[i].layer;
+        let (layer, turn) = (marks[i].layer, marks[i].turn);
+        // A room's name stays in its room.
+        let room = if sparing { floor_of(marks, i) } else { None };
         let line_mm = line_under(marks, i).map_or(f64::INFINITY, |m| m * mm_per_m);
-        let Shape::Text { at, text, size_mm, weight, align, turn_deg, .. } = &mut marks[i].shape else { continue };
-        let (width, height) = (text_width_mm(text, *size_mm, *weight), *size_mm * 1.25);
-        let upright = turn_deg.abs() > 45.0;
-        let half = if upright { DVec2::new(height, width) * 0.5 } else { DVec2::new(width, height) * 0.5 };
-        let shift = match align {
-            Align::Left => DVec2::new(width * 0.5, 0.0),
-            Align::Middle => DVec2::ZERO,
-            Align::Right => DVec2::new(-width * 0.5, 0.0),
-        };
-        let home = *at * mm_per_m + shift;
+        let Some((Taken { at: home, half }, upright)) = words(&marks[i], mm_per_m) else { continue };
+        let width = 2.0 * if upright { half.y } else { half.x };
         let mut cover = |offset: DVec2| {
             let here = Taken { at: home + offset, half };
-            taken.covered(&here)
+            let out = room.as_ref().is_some_and(|ring| !lies_in(ring, &here, mm_per_m));
+            taken.covered(&here) + if out { 4.0 * half.x * half.y } else { 0.0 }
         };
         let mut best = (cover(DVec2::ZERO), DVec2::ZERO);
         let hardly_read = LEFT_OUT * half.x * half.y * 4.0;
@@ -119,16 +129,47 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64) -> Vec<usize> {
                 }
             }
         }
-        if layer == Layer::Pieces && best.0 > hardly_read {
+        let covered = best.0 / (half.x * half.y * 4.0).max(1e-9);
+        let left_out =
+            if sparing { turn >= KEPT && covered > TOUCHES } else { layer == Layer::Pieces && covered > LEFT_OUT };
+        if left_out {
             dropped.insert(i);
             continue;
         }
-        *at += best.1 / mm_per_m;
+        if let Shape::Text { at, .. } = &mut marks[i].shape {
+            *at += best.1 / mm_per_m;
+        }
         taken.take(Taken { at: home + best.1, half });
     }
     let mut at = 0..;
     marks.retain(|_| at.next().is_none_or(|i| !dropped.contains(&i)));
     (0..count).filter(|i| !dropped.contains(i)).collect()
+}
+
+/// The boxes of a drawing's words where they stand, in paper millimetres from the plan's origin: low and high corner,
+/// with what is written. Turned words have the box of the way they are turned, level or upright.
+#[must_use]
+pub fn word_boxes(marks: &[Mark], mm_per_m: f64) -> Vec<([DVec2; 2], String)> {
+    let boxed = |m: &Mark| {
+        let (t, _) = words(m, mm_per_m)?;
+        let Shape::Text { text, .. } = &m.shape else { return None };
+        Some(([t.at - t.half, t.at + t.half], text.clone()))
+    };
+    marks.iter().filter_map(boxed).collect()
+}
+
+/// The box of a mark's words, and whether they stand upright; none of other marks.
+fn words(mark: &Mark, mm_per_m: f64) -> Option<(Taken, bool)> {
+    let Shape::Text { at, text, size_mm, weight, align, turn_deg, .. } = &mark.shape else { return None };
+    let (width, height) = (text_width_mm(text, *size_mm, *weight), *size_mm * 1.25);
+    let upright = turn_deg.abs() > 45.0;
+    let half = if upright { DVec2::new(height, width) * 0.5 } else { DVec2::new(width, height) * 0.5 };
+    let shift = match align {
+        Align::Left => DVec2::new(width * 0.5, 0.0),
+        Align::Middle => DVec2::ZERO,
+        Align::Right => DVec2::new(-width * 0.5, 0.0),
+    };
+    Some((Taken { at: *at * mm_per_m + shift, half }, upright))
 }
 
 /// How far a dimension's figure lies from the nearer end of the line it stands on, metres; none for other words.
@@ -160,6 +201,59 @@ fn offsets(layer: Layer, half: DVec2, upright: bool) -> Vec<DVec2> {
     }
     out.extend([DVec2::new(w + 2.0, 0.0), DVec2::new(-w - 2.0, 0.0)]);
     out
+}
+
+/// The outline of the room that words stand for; none where they stand for something else.
+fn floor_of(marks: &[Mark], words: usize) -> Option<Vec<DVec2>> {
+    let room = marks[words].item.as_ref()?;
+    marks.iter().filter(|m| m.layer == Layer::Floor && m.item.as_ref() == Some(room)).find_map(|m| match &m.shape {
+        Shape::Polygon { points, .. } => Some(points.clone()),
+        _ => None,
+    })
+}
+
+/// Whether a box lies in an outline in metres.
+fn lies_in(ring: &[DVec2], t: &Taken, mm_per_m: f64) -> bool {
+    [(-1.0, -1.0), (1.0, -1.0), (1.0, 1.0), (-1.0, 1.0), (0.0, -1.0), (0.0, 1.0)]
+        .into_iter()
+        .all(|(x, y)| tapemark_core::geometry::point_in_polygon((t.at + t.half * DVec2::new(x, y)) / mm_per_m, ring))
+}
+
+/// The outline of a wall, which words should not cover.
+fn wall(mark: &Mark) -> Option<&[DVec2]> {
+    match &mark.shape {
+        // Openings lie in the walls' layer too and stand for themselves.
+        Shape::Polygon { points, .. } if mark.layer == Layer::Walls && mark.item.is_none() => Some(points),
+        // A wall without thickness is a line.
+        Shape::Polyline { points, line } if mark.layer == Layer::Walls && mark.item.is_none() => {
+            (points.len() == 2 && line.dash_mm.is_none()).then_some(points)
+        }
+        _ => None,
+    }
+}
+
+/// Boxes along a long thin outline, however it lies.
+fn along(ring: &[DVec2], mm_per_m: f64) -> Vec<Taken> {
+    let n = ring.len();
+    let sides = (0..n).map(|i| (ring[i], ring[(i + 1) % n]));
+    let Some((a, b)) = sides.max_by(|x, y| x.0.distance_squared(x.1).total_cmp(&y.0.distance_squared(y.1))) else {
+        return Vec::new();
+    };
+    let way = (b - a).normalize_or_zero();
+    let spread = |across: DVec2| {
+        let places = ring.iter().map(|p| (*p - a).dot(across));
+        places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), x| (low.min(x), high.max(x)))
+    };
+    let ((from, to), (near, far)) = (spread(way), spread(way.perp()));
+    let (long, thick) = ((to - from) * mm_per_m, (far - near) * mm_per_m);
+    let level = way.x.abs() < 1e-9 || way.y.abs() < 1e-9;
+    let count = if level { 1 } else { (long / thick.max(1.0)).ceil().clamp(1.0, 400.0) as usize };
+    let step = (to - from) / count as f64;
+    let middle = |i: usize| a + way * (from + step * (i as f64 + 0.5)) + way.perp() * ((near + far) * 0.5);
+    // A level one by its own size; parts of an oblique one by the box round each.
+    let (half_along, half_across) = (step * mm_per_m * 0.5, thick * 0.5);
+    let half = way.abs() * half_along + way.perp().abs() * half_across;
+    (0..count).map(|i| Taken { at: middle(i) * mm_per_m, half }).collect()
 }
 
 /// The box of a symbol that words should not cover.

@@ -21,6 +21,7 @@ mod png;
 mod svg;
 mod tables;
 
+pub use declutter::word_boxes;
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
 pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};
 pub use heat::{MapLegend, clear_legend, clear_mark, heat_mark, light_legend};

@@ -174,6 +174,9 @@ impl Layer {
     ];
 }
 
+/// The turn of words that nobody ranked.
+const LAST_TURN: u8 = 9;
+
 /// One drawn thing.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Mark {
@@ -181,6 +184,8 @@ pub struct Mark {
     pub layer: Layer,
     /// What it stands for.
     pub item: Option<ItemRef>,
+    /// Of words: which find their place first, the lowest before others.
+    pub turn: u8,
     /// What is drawn.
     pub shape: Shape,
 }
@@ -189,7 +194,7 @@ impl Mark {
     /// A mark that stands for nothing of the plan.
     #[must_use]
     pub fn new(layer: Layer, shape: Shape) -> Mark {
-        Mark { layer, item: None, shape }
+        Mark { layer, item: None, turn: LAST_TURN, shape }
     }
     /// The mark, standing for an item.
     #[must_use]
@@ -229,7 +234,7 @@ impl Mark {
                 }
             },
         };
-        Mark { layer: self.layer, item: self.item.clone(), shape }
+        Mark { layer: self.layer, item: self.item.clone(), turn: self.turn, shape }
     }
 }
 

@@ -239,6 +239,7 @@ impl Editor {
             cover: self.cover,
             underlay: None,
             mm_per_m: self.view.px_per_m / f64::from(PX_PER_MM),
+            sparing: true,
         };
         self.paint_marks(painter, &look);
     }

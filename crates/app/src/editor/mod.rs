@@ -38,10 +38,11 @@ mod walls;
 
 pub use command::Command;
 pub use dialogs::{Chooser, Wanted};
+pub use egui::Color32 as Colour;
 pub use language::language_of;
 pub use leaves::Leaf;
 pub use state::{Editor, LightShown, Page, Tool};
-pub use theme::{Shade, fonts as load_fonts};
+pub use theme::{Shade, Tokens, fonts as load_fonts};
 pub use timeline::span_text;
 
 use crate::files::Memory;

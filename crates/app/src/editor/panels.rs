@@ -19,6 +19,9 @@ const ENDS_W: f32 = 210.0;
 impl Editor {
     pub(crate) fn menu_bar(&mut self, ui: &mut Ui) {
         let mut run = None;
+        let whole = ui.max_rect();
+        let middle = whole.center().x.min(whole.right() - ENDS_W - PAGES_W * 0.5);
+        ui.add_space(8.0);
         egui::MenuBar::new().ui(ui, |ui| {
             let mut item = |ui: &mut Ui, c: Command, enabled: bool| {
                 let mut button = egui::Button::new(c.label());
@@ -121,7 +124,7 @@ impl Editor {
             ui.add_space(10.0);
             let title = RichText::new(format!("{}{star}", self.plan.title)).family(family(ui));
             // The title gives way to what can be clicked.
-            let room = (ui.available_width() - PAGES_W - ENDS_W).max(40.0);
+            let room = (middle - PAGES_W * 0.5 - ui.cursor().left() - 12.0).max(40.0);
             ui.scope(|ui| {
                 ui.set_max_width(room);
                 ui.add(egui::Label::new(title).truncate());
@@ -150,7 +153,11 @@ impl Editor {
                 }
                 let mut unit = self.plan.length_unit;
                 for (u, word) in [(LengthUnit::FeetInches, say!("ft-in")), (LengthUnit::Metres, "m")] {
-                    if super::fields::pick(ui, unit == u, word).clicked() {
+                    let button = egui::Button::new(word).selected(unit == u);
+                    if ui
+                        .add_sized(egui::vec2(if u == LengthUnit::Metres { 28.0 } else { 40.0 }, 24.0), button)
+                        .clicked()
+                    {
                         unit = u;
                     }
                 }
@@ -161,9 +168,7 @@ impl Editor {
             });
         });
         // The pages stand in the middle of the bar, or beside the title where it is narrow.
-        let bar = ui.min_rect();
-        let middle = ui.max_rect().center().x.min(bar.right() - ENDS_W - PAGES_W * 0.5);
-        let rect = egui::Rect::from_center_size(egui::pos2(middle, bar.center().y), egui::vec2(PAGES_W, 28.0));
+        let rect = egui::Rect::from_center_size(egui::pos2(middle, whole.center().y), egui::vec2(PAGES_W, 28.0));
         ui.scope_builder(egui::UiBuilder::new().max_rect(rect), |ui| {
             let t = self.look.tokens();
             ui.painter().rect(

@@ -34,6 +34,9 @@ pub struct PlanLook {
     pub underlay: Option<Arc<Picture>>,
     /// Millimetres on paper a metre of plan takes, to keep words apart.
     pub mm_per_m: f64,
+    /// For a screen, on which one can look nearer: words that find no room are left out, none lies over another, a wall
+    /// or a symbol, and dimensions stand outside the walls where there is room.
+    pub sparing: bool,
 }
 
 impl PlanLook {
@@ -49,6 +52,7 @@ impl PlanLook {
             cover: false,
             underlay: None,
             mm_per_m,
+            sparing: false,
         }
     }
 }
@@ -108,7 +112,7 @@ impl PlaceDrawn {
     ) -> Vec<Mark> {
         let mut d = Draw::new(plan, look);
         d.shot(plan, shot, scene, facts, &self.apart);
-        crate::declutter::declutter(&mut d.out, look.mm_per_m);
+        crate::declutter::declutter(&mut d.out, look.mm_per_m, look.sparing);
         d.out.sort_by_key(|m| m.layer);
         d.out
     }
@@ -130,7 +134,7 @@ fn drawn(
     d.outlets(plan);
     let place = d.out.len();
     d.shot(plan, shot, scene, facts, apart);
-    let kept = crate::declutter::declutter(&mut d.out, look.mm_per_m);
+    let kept = crate::declutter::declutter(&mut d.out, look.mm_per_m, look.sparing);
     let mut marks: Vec<(Mark, bool)> = d.out.into_iter().zip(kept.into_iter().map(|i| i < place)).collect();
     marks.sort_by_key(|(m, _)| m.layer);
     marks.into_iter().unzip()
@@ -138,7 +142,7 @@ fn drawn(
 
 impl<'a> Draw<'a> {
     fn new(plan: &Plan, look: &'a PlanLook) -> Draw<'a> {
-        Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share }
+        Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share, turn: 0 }
     }
 }
 
@@ -147,19 +151,23 @@ impl Draw<'_> {
     fn shot(&mut self, plan: &Plan, shot: &Shot, scene: &Scene, facts: &ShotFacts, apart: &BTreeSet<ItemRef>) {
         let d = self;
         let look = d.look;
+        d.turn = turn::REST;
         d.pieces(plan, |p| apart.contains(&ItemRef::Piece(p.id.clone())));
         d.sun(plan, scene);
         if let Some(view) = &scene.view {
             d.field(scene, view, facts);
         }
+        d.turn = turn::LAMPS;
         for (i, f) in plan.shot_fixtures(shot).into_iter().enumerate() {
             d.lamp(i, f, facts);
         }
+        d.turn = turn::REST;
         if look.taping {
             for g in &facts.grip {
                 d.tape(DVec2::from_array(g.position_m), &g.tape);
             }
         }
+        d.turn = turn::CAST;
         d.moves(plan, shot);
         for p in &scene.people {
             let n = plan.cast.iter().position(|c| c.id == p.person).unwrap_or(0);
@@ -168,8 +176,10 @@ impl Draw<'_> {
         if let Some(camera) = plan.shot_camera(shot)
             && let Some(view) = &scene.view
         {
+            d.turn = turn::CAMERA;
             d.camera(&camera.name, ItemRef::Camera(camera.id.clone()), view, facts);
         }
+        d.turn = turn::REST;
         d.cables(facts);
         if look.cover
             && let Some(cover) = &facts.cover
@@ -187,6 +197,17 @@ struct Draw<'a> {
     look: &'a PlanLook,
     unit: LengthUnit,
     face_share: f64,
+    /// The turn of the words that are written now.
+    turn: u8,
+}
+
+/// In which turn words find their place: the cast first, then the camera, lamps, rooms, things, dimensions.
+mod turn {
+    pub const CAST: u8 = 0;
+    pub const CAMERA: u8 = 1;
+    pub const LAMPS: u8 = 2;
+    pub const ROOMS: u8 = 3;
+    pub const REST: u8 = 4;
 }
 
 impl Draw<'_> {
@@ -222,19 +243,19 @@ impl Draw<'_> {
         turn_deg: f64,
     ) {
         let halo = Some(self.look.palette.floor);
-        self.out.push(Mark::new(
-            layer,
-            Shape::Text {
-                at,
-                text: text.into(),
-                size_mm: self.look.text_mm * size,
-                ink,
-                weight,
-                align: Align::Middle,
-                turn_deg,
-                halo,
-            },
-        ));
+        let shape = Shape::Text {
+            at,
+            text: text.into(),
+            size_mm: self.look.text_mm * size,
+            ink,
+            weight,
+            align: Align::Middle,
+            turn_deg,
+            halo,
+        };
+        // Beside a name what is written of a thing waits for all names.
+        let turn = if weight == Weight::Bold { self.turn } else { self.turn.max(turn::REST) };
+        self.out.push(Mark { turn, ..Mark::new(layer, shape) });
     }
     /// Paper millimetres as plan metres.
     fn mm(&self, mm: f64) -> f64 {

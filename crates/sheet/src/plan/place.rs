@@ -1,6 +1,6 @@
 //! The place: rooms, openings, pieces, outlets, the sun on the floor.
 
-use super::{Draw, SMALL_PIECE, upright_deg};
+use super::{Draw, SMALL_PIECE, turn, upright_deg};
 use crate::font::text_width_mm;
 use crate::marks::{Align, Layer, Line, Mark, Shape, Weight, circle};
 use glam::DVec2;
@@ -9,6 +9,7 @@ use tapemark_core::geometry::{OpeningPlace, WallPart, WallPiece, masonry, rotate
 use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
+use tapemark_core::taping::room_at;
 use tapemark_core::units::format_length;
 use tapemark_words::say;
 
@@ -81,7 +82,7 @@ impl Draw<'_> {
             let left = points.iter().map(|q| q.x).fold(f64::INFINITY, f64::min);
             let at = DVec2::new(left, top) + DVec2::new(self.mm(2.0), -self.mm(7.0));
             let words = format!("{}  ↑{}", r.name, format_length(r.ceiling_m, self.unit));
-            self.out.push(Mark::new(
+            let words = Mark::new(
                 Layer::Words,
                 Shape::Text {
                     at,
@@ -93,14 +94,16 @@ impl Draw<'_> {
                     turn_deg: 0.0,
                     halo: Some(p.floor),
                 },
-            ));
+            );
+            self.out.push(Mark { turn: turn::ROOMS, ..words }.of(ItemRef::Room(r.id.clone())));
             if self.look.dimensions {
-                self.room_dimensions(&points);
+                self.room_dimensions(plan, &points);
             }
         }
     }
 
-    pub(super) fn room_dimensions(&mut self, points: &[DVec2]) {
+    /// The length of each wall of a room, on a line along it: inside, or outside where that is wanted and free.
+    pub(super) fn room_dimensions(&mut self, plan: &Plan, points: &[DVec2]) {
         let p = self.look.palette;
         let n = points.len();
         let ccw = signed_area(points) > 0.0;
@@ -112,7 +115,13 @@ impl Draw<'_> {
             }
             let dir = (b - a) / length;
             let inward = if ccw { DVec2::new(-dir.y, dir.x) } else { DVec2::new(dir.y, -dir.x) };
-            let at = inward * self.mm(2.6);
+            let thick = plan.location.wall_thickness_m;
+            let reach = thick + self.mm(7.0);
+            let in_a_room = |share: f64| {
+                [0.3, 0.65, 1.0].iter().any(|far| room_at(plan, a.lerp(b, share) - inward * (reach * far)).is_some())
+            };
+            let outside = self.look.sparing && ![0.08, 0.3, 0.5, 0.7, 0.92].into_iter().any(in_a_room);
+            let at = if outside { -inward * (thick + self.mm(3.2)) } else { inward * self.mm(2.6) };
             let tick = inward * self.mm(0.9);
             let line = Line::new(p.quiet, 0.12);
             self.line(Layer::Dimensions, vec![a + at, b + at], line);
