@@ -107,12 +107,12 @@ impl Palette {
         floor: Ink::rgb(0, 12, 14),
         wall: Ink::rgb(0, 88, 92),
         ink: Ink::rgb(0, 164, 164),
-        quiet: Ink::rgb(0, 134, 137),
+        quiet: Ink::rgb(0, 139, 142),
         piece: Ink::rgb(0, 34, 38),
         glass: Ink::rgb(0, 90, 130),
         camera: Ink::rgb(0, 110, 160),
         wrong: Ink::rgb(0, 200, 200),
-        clear: Ink::rgb(0, 142, 70),
+        clear: Ink::rgb(0, 146, 70),
         selected: Ink::rgb(0, 190, 120),
     };
 }

@@ -209,12 +209,13 @@ impl Editor {
     }
 
     fn card(&mut self, ui: &mut Ui, i: usize, shot: &Shot) -> egui::Response {
-        let palette = self.look.palette();
+        let t = self.look.tokens();
         let here = shot.id == self.shot;
-        let stroke = if here { colour(palette.selected) } else { colour(palette.quiet).gamma_multiply(0.6) };
+        let stroke = if here { t.accent } else { t.line };
         let frame = egui::Frame::NONE
+            .fill(t.card)
             .stroke(egui::Stroke::new(if here { 2.0 } else { 1.0 }, stroke))
-            .corner_radius(5.0)
+            .corner_radius(8.0)
             .inner_margin(6.0);
         let mut action = None;
         let whole = frame.show(ui, |ui| {

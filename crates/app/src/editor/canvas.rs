@@ -330,6 +330,7 @@ impl Editor {
         }
         if self.drag.is_none()
             && let (Some(at), Some(hover)) = (self.pointer, response.hover_pos())
+            && matches!(self.hit(hover), None | Some(Hit::Item(ItemRef::Room(_))))
             && let Some(text) =
                 if self.blocking.shown { self.clear_text(at) } else { self.level_text(at).filter(|_| self.light.on) }
         {

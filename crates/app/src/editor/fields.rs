@@ -9,6 +9,9 @@ use tapemark_core::units::{LengthUnit, format_length, parse_length_m};
 /// Most width of a field's name, points: a longer one wraps.
 const NAME_PX: f32 = 140.0;
 
+/// Width of a field of one value, points.
+const FIELD_PX: f32 = 110.0;
+
 /// What a field is called.
 pub(crate) fn name(ui: &mut Ui, label: &str) -> Response {
     let wrapped = |ui: &mut Ui| {
@@ -38,7 +41,7 @@ pub fn length(ui: &mut Ui, label: &str, value_m: &mut f64, unit: LengthUnit) -> 
     let id = ui.scope_id().with(("length", label));
     let kept: Option<String> = ui.data(|d| d.get_temp(id));
     let mut text = kept.clone().unwrap_or_else(|| format_length(*value_m, unit));
-    let width = ui.available_width().min(130.0);
+    let width = ui.available_width().min(FIELD_PX) - 8.0;
     let response =
         ui.add(TextEdit::singleline(&mut text).id(id.with("edit")).desired_width(width)).labelled_by(name.id);
     let mut changed = false;
@@ -78,9 +81,10 @@ pub fn number(ui: &mut Ui, label: &str, value: &mut f64, range: RangeInclusive<f
     } else {
         2
     };
-    let response: Response = ui
-        .add(DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals).custom_parser(typed))
-        .labelled_by(name.id);
+    let field = DragValue::new(value).range(range).speed(speed).suffix(suffix).max_decimals(decimals);
+    // As wide whatever is typed into it.
+    let size = egui::vec2(ui.available_width().min(FIELD_PX), ui.spacing().interact_size.y);
+    let response: Response = ui.add_sized(size, field.custom_parser(typed)).labelled_by(name.id);
     ui.end_row();
     taught(response, label).changed()
 }
