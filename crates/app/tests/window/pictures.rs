@@ -28,7 +28,7 @@ pub fn opened<'a>(size: [f32; 2], per_point: f32) -> (Window<'a>, Painter) {
 pub fn finished(h: &mut Window<'_>) {
     until(h, "the pictures are finished", |h| {
         let clear_view = !h.state().clear_view_shown() || h.state().clear_view_is_current();
-        h.state().lens_is_finished() && clear_view
+        h.state().lens_is_finished() && clear_view && h.state().worked_out()
     });
     h.run_steps(12);
 }
