@@ -17,7 +17,7 @@ use tapemark_core::light::{Role, sun_spells};
 use tapemark_core::margins::Margin;
 use tapemark_core::notices::{Severity, failed_text, is_margin};
 use tapemark_core::plan::{Plan, Shot};
-use tapemark_core::taping::TapeLine;
+use tapemark_core::taping::{TapeLine, TapedFrom, taped_from};
 use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
@@ -192,7 +192,7 @@ impl Column {
             say!("lens-height-pan-tilt"),
             &format!("{}, {}°, {}°", l(c.position_m[2]), figure(c.pan_deg, 0), figure(c.tilt_deg, 0)),
         );
-        self.pair(say!("from-the-walls"), &taping(&c.tape, plan.length_unit));
+        self.pair(say!("from-the-walls"), &taping(plan, [c.position_m[0], c.position_m[1]], &c.tape));
         self.pair(
             say!("focus"),
             &say!(
@@ -296,7 +296,7 @@ impl Column {
                 format!("{}–{} s", figure(m.from_s, 0), figure(to, 0))
             });
             let tape = tapemark_core::taping::tape_lines(plan, m.position_m.into());
-            self.pair(&format!("{name}, {when}"), &say!("walls-tape", tape = taping(&tape, plan.length_unit)));
+            self.pair(&format!("{name}, {when}"), &taping(plan, m.position_m, &tape));
         }
     }
 
@@ -357,7 +357,7 @@ impl Column {
             let line = say!(
                 "current-a-walls-tape-roles",
                 current_a = figure(x.current_a, 1),
-                tape = taping(&x.tape, plan.length_unit),
+                tape = taping(plan, f.position_m, &x.tape),
                 roles = roles.join(", ")
             );
             self.paragraph(&line, 2.1, Weight::Regular, Palette::PAPER.quiet);
@@ -380,7 +380,7 @@ impl Column {
             self.word(self.x, &name, SMALL, Weight::Bold, Align::Left);
             self.word(self.x + self.width, &size, SMALL, Weight::Regular, Align::Right);
             self.y += 3.3;
-            let walls = say!("walls-tape", tape = taping(&g.tape, plan.length_unit));
+            let walls = taping(plan, g.position_m, &g.tape);
             let line = format!("{}; {walls}", g.set_up_in_words(plan.length_unit));
             self.paragraph(&line, 2.1, Weight::Regular, Palette::PAPER.quiet);
             self.y += 0.96;
@@ -554,11 +554,20 @@ fn trim(v: f64) -> String {
     localized(s.trim_end_matches('0').trim_end_matches('.').to_string())
 }
 
-fn taping(lines: &[TapeLine], unit: LengthUnit) -> String {
+/// The distances by which a place is found again, each with the letter of its wall or of the corner between two.
+fn taping(plan: &Plan, place_m: [f64; 2], lines: &[TapeLine]) -> String {
     if lines.is_empty() {
         return say!("not-in-a-room").into();
     }
-    lines.iter().map(|t| format_length(t.distance_m, unit)).collect::<Vec<_>>().join(say!("and-word"))
+    let one = |t: &TapeLine| {
+        let far = format_length(t.distance_m, plan.length_unit);
+        let wall = taped_from(plan, place_m.into(), t);
+        match t.from {
+            TapedFrom::Wall => say!("so-far-from-wall", far, wall),
+            TapedFrom::Corner => say!("so-far-from-corner", far, wall),
+        }
+    };
+    lines.iter().map(one).collect::<Vec<_>>().join(", ")
 }
 
 /// A spot reading's words; of the sky or the ground outside, with its name before it.

@@ -1,6 +1,6 @@
 //! Lists of the lighting states: lamps, circuits, cables.
 
-use super::of_shots::taped;
+use super::of_shots::{taped, walled};
 use super::{Cell, List};
 use tapemark_core::day::{DayFacts, RigFacts};
 use tapemark_core::grip::GripFacts;
@@ -28,7 +28,9 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
             ("east_m", say!("east-label"), 0.0),
             ("north_m", say!("north-label"), 0.0),
             ("tape_1_m", say!("from-wall"), 0.9),
+            ("wall_1", say!("wall-letter"), 0.5),
             ("tape_2_m", say!("and-wall"), 0.9),
+            ("wall_2", say!("wall-letter"), 0.5),
             ("outlet", say!("outlet-label"), 0.9),
         ],
     );
@@ -53,7 +55,9 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
                 Cell::Length(f.position_m[0]),
                 Cell::Length(f.position_m[1]),
                 taped(&tape, 0),
+                walled(plan, f.position_m, &tape, 0),
                 taped(&tape, 1),
+                walled(plan, f.position_m, &tape, 1),
                 Cell::text(f.outlet.as_ref().map_or("", |o| o.as_str())),
             ]);
         }
@@ -79,7 +83,9 @@ pub(crate) fn grip(plan: &Plan, of: &[GripFacts]) -> List {
             ("east_m", say!("east-label"), 0.0),
             ("north_m", say!("north-label"), 0.0),
             ("tape_1_m", say!("from-wall"), 0.9),
+            ("wall_1", say!("wall-letter"), 0.5),
             ("tape_2_m", say!("and-wall"), 0.9),
+            ("wall_2", say!("wall-letter"), 0.5),
         ],
     );
     for g in of {
@@ -95,8 +101,10 @@ pub(crate) fn grip(plan: &Plan, of: &[GripFacts]) -> List {
             Cell::number(g.tilt_deg, 0),
             Cell::Length(g.position_m[0]),
             Cell::Length(g.position_m[1]),
-            taped(&g.tape, 0),
-            taped(&g.tape, 1),
+                taped(&g.tape, 0),
+                walled(plan, g.position_m, &g.tape, 0),
+                taped(&g.tape, 1),
+                walled(plan, g.position_m, &g.tape, 1),
         ]);
     }
     l

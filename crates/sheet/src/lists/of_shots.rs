@@ -53,6 +53,11 @@ pub(super) fn taped(lines: &[tapemark_core::taping::TapeLine], i: usize) -> Cell
     Cell::length(lines.get(i).map(|t| t.distance_m))
 }
 
+/// The letter of the wall, or the letters of the corner, that the i-th distance is from.
+pub(super) fn walled(plan: &Plan, at_m: [f64; 2], lines: &[tapemark_core::taping::TapeLine], i: usize) -> Cell {
+    Cell::text(lines.get(i).map_or(String::new(), |t| tapemark_core::taping::taped_from(plan, at_m.into(), t)))
+}
+
 pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "marks",
@@ -67,7 +72,9 @@ pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
             ("facing_deg", say!("faces"), 0.8),
             ("pose", say!("pose"), 1.0),
             ("tape_1_m", say!("from-wall"), 1.0),
+            ("wall_1", say!("wall-letter"), 0.5),
             ("tape_2_m", say!("and-wall"), 1.0),
+            ("wall_2", say!("wall-letter"), 0.5),
         ],
     );
     for w in &day.shots {
@@ -88,7 +95,9 @@ pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
                 Cell::Number(m.facing_deg, 0),
                 Cell::text(pose),
                 taped(&tape, 0),
+                walled(plan, m.position_m, &tape, 0),
                 taped(&tape, 1),
+                walled(plan, m.position_m, &tape, 1),
             ]);
         }
     }

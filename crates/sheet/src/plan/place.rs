@@ -9,7 +9,7 @@ use tapemark_core::geometry::{OpeningPlace, WallPart, WallPiece, masonry, rotate
 use tapemark_core::light::{plan_sun, sun_patches, toward_sun};
 use tapemark_core::plan::{OpeningKind, Piece, PieceKind, Plan};
 use tapemark_core::scene::{Scene, footprint, piece_label};
-use tapemark_core::taping::room_at;
+use tapemark_core::taping::{lettered_walls, room_at};
 use tapemark_core::units::format_length;
 use tapemark_words::say;
 
@@ -76,8 +76,10 @@ impl Draw<'_> {
                 }
             }
         }
+        let mut letters = lettered_walls(plan).into_iter().map(|w| w.letter);
         for r in &plan.location.rooms {
             let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            let letters: Vec<String> = letters.by_ref().take(points.len()).collect();
             let top = points.iter().map(|q| q.y).fold(f64::NEG_INFINITY, f64::max);
             let left = points.iter().map(|q| q.x).fold(f64::INFINITY, f64::min);
             let at = DVec2::new(left, top) + DVec2::new(self.mm(2.0), -self.mm(7.0));
@@ -96,21 +98,24 @@ impl Draw<'_> {
                 },
             );
             self.out.push(Mark { turn: turn::ROOMS, ..words }.of(ItemRef::Room(r.id.clone())));
-            if self.look.dimensions {
-                self.room_dimensions(plan, &points);
+            if self.look.dimensions || self.look.taping {
+                self.room_dimensions(plan, &points, &letters);
             }
         }
     }
 
-    /// The length of each wall of a room, on a line along it: inside, or outside where that is wanted and free.
-    pub(super) fn room_dimensions(&mut self, plan: &Plan, points: &[DVec2]) {
+    /// The length of each wall of a room, on a line along it: inside, or outside where that is wanted and free. Where
+    /// distances to tape are drawn the wall's letter comes before it.
+    pub(super) fn room_dimensions(&mut self, plan: &Plan, points: &[DVec2], letters: &[String]) {
         let p = self.look.palette;
         let n = points.len();
         let ccw = signed_area(points) > 0.0;
         for i in 0..n {
             let (a, b) = (points[i], points[(i + 1) % n]);
             let length = a.distance(b);
-            if length * self.look.mm_per_m < 9.0 {
+            let letter = letters.get(i).filter(|_| self.look.taping);
+            let is_long = length * self.look.mm_per_m >= 9.0 && self.look.dimensions;
+            if !is_long && letter.is_none() {
                 continue;
             }
             let dir = (b - a) / length;
@@ -124,19 +129,17 @@ impl Draw<'_> {
             let at = if outside { -inward * (thick + self.mm(3.2)) } else { inward * self.mm(2.6) };
             let tick = inward * self.mm(0.9);
             let line = Line::new(p.quiet, 0.12);
-            self.line(Layer::Dimensions, vec![a + at, b + at], line);
-            for end in [a, b] {
-                self.line(Layer::Dimensions, vec![end + at - tick, end + at + tick], line);
+            if is_long {
+                self.line(Layer::Dimensions, vec![a + at, b + at], line);
+                for end in [a, b] {
+                    self.line(Layer::Dimensions, vec![end + at - tick, end + at + tick], line);
+                }
             }
-            self.text(
-                Layer::Dimensions,
-                (a + b) * 0.5 + at,
-                format_length(length, self.unit),
-                0.9,
-                p.quiet,
-                Weight::Regular,
-                upright_deg(dir),
-            );
+            let far = is_long.then(|| format_length(length, self.unit));
+            let words: Vec<String> = letter.cloned().into_iter().chain(far).collect();
+            let (ink, weight) = if letter.is_some() { (p.ink, Weight::Bold) } else { (p.quiet, Weight::Regular) };
+            let turned = if is_long { upright_deg(dir) } else { 0.0 };
+            self.text(Layer::Dimensions, (a + b) * 0.5 + at, words.join("  "), 0.9, ink, weight, turned);
         }
     }
 
