@@ -25,6 +25,7 @@ laws! {
     lamp_split = "lamp-split",
     superposition = "superposition",
     black_cloth = "black-cloth",
+    board_outside = "board-outside",
     thing_added = "thing-added",
     cloth_hung = "cloth-hung",
     map_place = "map-place",

@@ -138,10 +138,7 @@ pub fn lettered_walls(plan: &Plan) -> Vec<LetteredWall> {
         let turn = if signed_area(&points) < 0.0 { -1.0 } else { 1.0 };
         room_edges(r).map(move |(a, b)| (room, a, b, (b - a).normalize_or_zero().perp() * turn)).collect::<Vec<_>>()
     });
-    walls
-        .enumerate()
-        .map(|(n, (room, a, b, inward))| LetteredWall { letter: letter(n), a, b, inward, room })
-        .collect()
+    walls.enumerate().map(|(n, (room, a, b, inward))| LetteredWall { letter: letter(n), a, b, inward, room }).collect()
 }
 
 /// The letter of the wall, or the two letters of the corner, that a distance of a point is taped from; empty where the

@@ -101,10 +101,10 @@ pub(crate) fn grip(plan: &Plan, of: &[GripFacts]) -> List {
             Cell::number(g.tilt_deg, 0),
             Cell::Length(g.position_m[0]),
             Cell::Length(g.position_m[1]),
-                taped(&g.tape, 0),
-                walled(plan, g.position_m, &g.tape, 0),
-                taped(&g.tape, 1),
-                walled(plan, g.position_m, &g.tape, 1),
+            taped(&g.tape, 0),
+            walled(plan, g.position_m, &g.tape, 0),
+            taped(&g.tape, 1),
+            walled(plan, g.position_m, &g.tape, 1),
         ]);
     }
     l
