@@ -43,10 +43,10 @@ fn a_tilted_board_is_told_as_it_is_set_up() {
 fn it_is_on_the_sheet_in_the_lists_and_on_the_rigs_page() {
     let plan = plan_with_a_board();
     let sheet = words(&compose(&plan, &plan.shots[0], &SheetSpec::default()));
-    assert!(sheet.contains("1.07 m to 1.93 m up, faces 40°, tilt 30°; walls 0.90 m and 1.20 m"), "{sheet}");
+    assert!(sheet.contains("1.07 m to 1.93 m up, faces 40°, tilt 30°; 0.90 m from A, 1.20 m from D"), "{sheet}");
     let list = lists(&plan, &KitFile::default()).into_iter().find(|l| l.name == "grip").unwrap().csv();
     assert!(
-        list.contains("poly board,bounce board,Workshop,1.000,1.000,1.067,1.933,40,30,1.200,0.900,0.900,1.200"),
+        list.contains("poly board,bounce board,Workshop,1.000,1.000,1.067,1.933,40,30,1.200,0.900,0.900,A,1.200,D"),
         "{list}"
     );
     let pages = day_pages(&plan, &KitFile::default(), &SheetSpec::default(), &|_| None, &Progress::default()).unwrap();

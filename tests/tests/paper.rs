@@ -170,7 +170,7 @@ fn a_picture_for_a_phone() {
     let png = to_png(&page, PHONE_DPI).unwrap();
     let size = image::load_from_memory(&png).unwrap().to_rgb8().dimensions();
     assert_eq!(size, (1080, 1920));
-    assert!(words(&page).contains("Mara, 0 s on") && words(&page).contains("walls 1.55 m"));
+    assert!(words(&page).contains("Mara, 0 s on") && words(&page).contains("1.55 m from C"));
 }
 
 /// CSV: every list has its head and as many fields in every row; numbers are SI with a full stop.
@@ -192,7 +192,7 @@ fn lists_are_csv() {
         assert_eq!(rows.len(), l.rows.len());
     }
     let marks = all.iter().find(|l| l.name == "marks").unwrap().csv();
-    assert!(marks.contains("1,Mara,0.0,,2.600,3.050,155,stands,1.550,2.600"), "{marks}");
+    assert!(marks.contains("1,Mara,0.0,,2.600,3.050,155,stands,1.550,C,2.600,D"), "{marks}");
     // A name that a spreadsheet would run is text.
     let mut bad = plan.clone();
     bad.shots[0].notes = "=1+1".into();

@@ -18,7 +18,7 @@ use tapemark_core::margins::Margin;
 use tapemark_core::notices::{Severity, failed_text, is_margin};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::{TapeLine, TapedFrom, taped_from};
-use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
+use tapemark_core::units::{LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
 /// What the lens sees, developed at the shot's stop, its pixels as wide as asked for; none without a camera.
