@@ -73,8 +73,8 @@ const KEPT: u8 = 2;
 /// Furthest a piece's name moves from its middle, millimetres.
 const ON_PIECE_MM: f64 = 5.0;
 
-/// Of a label that stands over something less than this is nothing, as a share of its own area.
-const TOUCHES: f64 = 0.03;
+/// Where a label stands over something by less than this it only touches it, square millimetres.
+const TOUCHES_MM2: f64 = 0.2;
 
 /// Moves the words of a drawing in plan metres apart. Names go first, then dimensions, then pieces. Returns which
 /// marks of those handed over are left. A `sparing` drawing leaves out what finds no room, but for cast and camera.
@@ -131,7 +131,7 @@ pub(crate) fn declutter(marks: &mut Vec<Mark>, mm_per_m: f64, sparing: bool) -> 
         }
         let covered = best.0 / (half.x * half.y * 4.0).max(1e-9);
         let left_out =
-            if sparing { turn >= KEPT && covered > TOUCHES } else { layer == Layer::Pieces && covered > LEFT_OUT };
+            if sparing { turn >= KEPT && best.0 > TOUCHES_MM2 } else { layer == Layer::Pieces && covered > LEFT_OUT };
         if left_out {
             dropped.insert(i);
             continue;

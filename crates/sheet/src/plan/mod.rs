@@ -142,7 +142,13 @@ fn drawn(
 
 impl<'a> Draw<'a> {
     fn new(plan: &Plan, look: &'a PlanLook) -> Draw<'a> {
-        Draw { out: Vec::with_capacity(128), look, unit: plan.length_unit, face_share: plan.limits.face_share, turn: 0 }
+        Draw {
+            out: Vec::with_capacity(128),
+            look,
+            unit: plan.length_unit,
+            face_share: plan.limits.face_share,
+            turn: turn::REST,
+        }
     }
 }
 
