@@ -11,6 +11,8 @@ const BEFORE_M: f64 = 0.01;
 /// A wall of which less is seen through an opening does not matter: its size as seen from the opening, steradians.
 const LITTLE_SR: f64 = 0.02;
 
+/// A wall further from an opening than this sends little in by it, metres.
+const FAR_M: f64 = 15.0;
 /// So near a thing before an opening a wall gives it light that it sends in, metres.
 const BESIDE_M: f64 = 5.0;
 
@@ -47,7 +49,7 @@ pub(super) fn fronts(plan: &Plan, walls: &Walls) -> Vec<WallPiece> {
             let way = hole.centre.truncate() - middle;
             let faces = -w.inward().dot(way) / way.length().max(1e-6);
             let seen_sr = area_m2 * faces / way.length_squared().max(0.01);
-            (is_before(hole, w.a) || is_before(hole, w.b)) && seen_sr > LITTLE_SR
+            (is_before(hole, w.a) || is_before(hole, w.b)) && seen_sr > LITTLE_SR && way.length() < FAR_M
         })
     };
     let is_outside = |w: &&WallPiece| w.behind.is_none() && !matches!(w.part, WallPart::Jamb(_));

@@ -4,6 +4,7 @@ use super::beyond::fronts;
 use super::bounce::Patch;
 use super::crowd;
 use super::rooms::{NOWHERE, Rooms};
+use super::sky::holes;
 use crate::geometry::{Lintel, Looks, WallPart, WallPiece, Walls, cut_by, signed_area};
 use crate::plan::{Finish, Piece, PieceShape, Plan, Room};
 use crate::scene::footprint;
@@ -82,9 +83,18 @@ pub(super) fn cut(plan: &Plan, fine: f64, rooms: &Rooms) -> (Vec<Patch>, Vec<Cho
     }
     let mut outside = unbroken(&fronts(plan, &walls));
     outside.sort_by(|x, y| by_place(&[x.a, x.b], &[y.a, y.b]).then(x.z0.total_cmp(&y.z0)));
+    // Where rooms are many, an outside counts for the room whose opening is nearest to it.
+    let insides: Vec<DVec2> =
+        holes(plan, &walls).iter().map(|(.., h)| (h.centre + h.inward * 0.1).truncate()).collect();
     for w in &outside {
         let finish = plan.location.rooms.get(w.room).map_or(DOOR, |r| r.finishes.walls);
-        out.add(Choice::Always, |o| upright(w.a, w.b, [w.z0, w.z1], finish, fine, NOWHERE, o));
+        let middle = (w.a + w.b) * 0.5;
+        let nearest = insides.iter().min_by(|x, y| x.distance(middle).total_cmp(&y.distance(middle)));
+        let choice = match nearest.map_or(NOWHERE, |p| rooms.at(*p)) {
+            NOWHERE => Choice::Always,
+            room => Choice::Near(room),
+        };
+        out.add(choice, |o| upright(w.a, w.b, [w.z0, w.z1], finish, fine, NOWHERE, o));
     }
     let mut lintels: Vec<&Lintel> = walls.lintels.iter().collect();
     lintels.sort_by(|x, y| by_place(&x.ring, &y.ring).then(x.z.total_cmp(&y.z)));
