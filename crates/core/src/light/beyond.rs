@@ -23,12 +23,21 @@ fn is_before(hole: &Hole, p: DVec2) -> bool {
     before_m >= BEFORE_M && p.distance(from) <= OUTSIDE_M
 }
 
-/// Whether anything stands outside before an opening: a leaf that swings out, another wing of the house, a thing. Where
-/// nothing does, all that is seen through it is sky and ground.
-pub(super) fn stands_before(plan: &Plan, walls: &Walls, hole: &Hole) -> bool {
-    walls.pieces.iter().any(|w| is_before(hole, w.a) || is_before(hole, w.b))
-        || walls.openings.iter().filter_map(|o| o.leaf).any(|l| is_before(hole, l.tip) || is_before(hole, l.hinge))
-        || plan.location.pieces.iter().any(|p| crate::scene::footprint(p).into_iter().any(|c| is_before(hole, c)))
+/// By opening, in the order of [`holes`]: whether anything stands outside before it.
+struct Obstructed(Vec<bool>);
+
+/// By opening that leads outside, in the order of [`holes`]: whether anything stands outside before it, a leaf that swings
+/// out, another wing of the house, a thing. Where nothing does, all that is seen through it is sky and ground. Hangs on
+/// the place alone, and is worked out once for it.
+pub(super) fn obstructed(plan: &Plan, walls: &Walls) -> Vec<bool> {
+    let known = plan.location.derived(|place| {
+        let of_walls = walls.pieces.iter().flat_map(|w| [w.a, w.b]);
+        let of_leaves = walls.openings.iter().filter_map(|o| o.leaf).flat_map(|l| [l.tip, l.hinge]);
+        let of_pieces = place.pieces.iter().flat_map(crate::scene::footprint);
+        let corners: Vec<DVec2> = of_walls.chain(of_leaves).chain(of_pieces).collect();
+        Obstructed(holes(plan, walls).iter().map(|(.., h)| corners.iter().any(|c| is_before(h, *c))).collect())
+    });
+    known.0.clone()
 }
 
 /// Whether something stands outside on a line through an opening, so that it does not go on to the sky.

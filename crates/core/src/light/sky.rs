@@ -1,7 +1,7 @@
 //! Sun and sky, and what of them comes through the openings.
 
 use super::area::{self, is_enough, per_luminance};
-use super::beyond::{is_hidden, stands_before};
+use super::beyond::{is_hidden, obstructed};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
 use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
@@ -351,15 +351,11 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
     let sky = Arc::new(sky);
     let mut out: Vec<Emitter> = holes
         .iter()
-        .map(|(id, name, hole)| Emitter {
+        .zip(obstructed(plan, walls))
+        .map(|((id, name, hole), obstructed)| Emitter {
             fixture: FixtureId::from(format!("sky:{id}")),
             name: say!("sky-through-name", name),
-            shape: Shape::Sky {
-                hole: *hole,
-                sky: sky.clone(),
-                roofs: roofs.clone(),
-                obstructed: stands_before(plan, walls, hole),
-            },
+            shape: Shape::Sky { hole: *hole, sky: sky.clone(), roofs: roofs.clone(), obstructed },
             gain: hole.passes,
             colour: blue,
         })
