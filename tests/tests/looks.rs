@@ -83,7 +83,7 @@ fn white_is_lighter_than_black() {
     }
 }
 
-/// On the screen no words lie over others, at any zoom, on the demo, on a crowded day and on plans that nobody tuned.
+/// On the screen no words lie over others, at any zoom, on the demo and on plans that nobody tuned.
 #[test]
 fn no_words_lie_over_others_on_the_screen() {
     let mut plans: Vec<(String, Plan)> = vec![("demo".into(), tapemark::files::demo())];

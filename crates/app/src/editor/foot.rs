@@ -54,10 +54,10 @@ impl Editor {
             ui.add_space(6.0);
             let before = self.light;
             if self.blocking.shown {
-                self.legend(ui, &clear_legend(), None);
+                self.legend(ui, &clear_legend(), false);
             } else if self.light.on {
                 let legend = light_legend(self.light.shows, self.wanted_lx(), &[self.light.unit]);
-                self.legend(ui, &legend, Some(()));
+                self.legend(ui, &legend, true);
             }
             if before != self.light {
                 self.touch_moment();
@@ -70,7 +70,7 @@ impl Editor {
     }
 
     /// The colours with their numbers, as they lie over the floor; what they show can be chosen by their words.
-    fn legend(&mut self, ui: &mut Ui, legend: &MapLegend, of_light: Option<()>) {
+    fn legend(&mut self, ui: &mut Ui, legend: &MapLegend, of_light: bool) {
         let (t, floor) = (self.look.tokens(), colour(self.look.palette().floor));
         let cell = ((ui.available_width() - 250.0) / legend.swatches.len().max(1) as f32).clamp(20.0, 34.0);
         if !legend.swatches.is_empty() && ui.available_width() > 420.0 {
@@ -85,7 +85,7 @@ impl Editor {
                 }
             }
         }
-        if of_light.is_none() {
+        if !of_light {
             ui.add(egui::Label::new(RichText::new(&legend.words).weak()).truncate());
             return;
         }

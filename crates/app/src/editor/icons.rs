@@ -1,23 +1,14 @@
 //! Small drawings for tools and actions, after the drawings of the plan: walls as bars, a door by its swing, a person
 //! from above.
 
+use super::state::Tool;
 use egui::{Color32, Painter, Pos2, Rect, Shape, Stroke, pos2};
 use std::f32::consts::{FRAC_PI_2, PI, TAU};
 
 /// What a drawing shows.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Icon {
-    Select,
-    Room,
-    Door,
-    Window,
-    Passage,
-    Piece,
-    Board,
-    Person,
-    Camera,
-    Lamp,
-    Outlet,
+    Tool(Tool),
     Undo,
     Redo,
     Play,
@@ -69,58 +60,58 @@ impl Pen<'_> {
 pub(crate) fn paint(painter: &Painter, rect: Rect, icon: Icon, ink: Color32) {
     let pen = Pen { painter, rect, ink };
     match icon {
-        Icon::Select => pen
+        Icon::Tool(Tool::Select) => pen
             .ring(&[(5.0, 3.0), (5.0, 16.0), (8.4, 12.8), (10.8, 17.6), (13.0, 16.5), (10.7, 11.9), (15.2, 11.6)], 1.5),
-        Icon::Room => {
+        Icon::Tool(Tool::Room) => {
             pen.line(&[(12.0, 4.0), (3.5, 4.0), (3.5, 16.0), (16.5, 16.0), (16.5, 8.0)], 2.2);
             pen.disc((16.5, 4.0), 1.6);
         }
-        Icon::Door => {
+        Icon::Tool(Tool::Door) => {
             pen.line(&[(2.0, 15.5), (5.5, 15.5)], 2.4);
             pen.line(&[(14.5, 15.5), (18.0, 15.5)], 2.4);
             pen.line(&[(5.5, 15.5), (5.5, 5.0)], 1.6);
             pen.arc((5.5, 15.5), (9.5, 10.0), -FRAC_PI_2, 0.0, 1.2);
         }
-        Icon::Window => {
+        Icon::Tool(Tool::Window) => {
             pen.ring(&[(2.0, 7.0), (18.0, 7.0), (18.0, 13.0), (2.0, 13.0)], 1.4);
             pen.line(&[(2.0, 10.0), (18.0, 10.0)], 1.2);
         }
-        Icon::Passage => {
+        Icon::Tool(Tool::Passage) => {
             pen.ring(&[(2.0, 7.5), (6.5, 7.5), (6.5, 12.5), (2.0, 12.5)], 1.5);
             pen.ring(&[(13.5, 7.5), (18.0, 7.5), (18.0, 12.5), (13.5, 12.5)], 1.5);
             pen.line(&[(10.0, 16.5), (10.0, 4.5)], 1.2);
             pen.line(&[(8.0, 6.5), (10.0, 4.3), (12.0, 6.5)], 1.2);
         }
-        Icon::Piece => {
+        Icon::Tool(Tool::Piece) => {
             pen.ring(&[(2.5, 5.0), (17.5, 5.0), (17.5, 15.5), (2.5, 15.5)], 1.4);
             pen.line(&[(2.5, 8.2), (17.5, 8.2)], 1.2);
             pen.line(&[(5.5, 8.2), (5.5, 15.5)], 1.2);
             pen.line(&[(14.5, 8.2), (14.5, 15.5)], 1.2);
             pen.line(&[(10.0, 8.2), (10.0, 15.5)], 1.0);
         }
-        Icon::Board => {
+        Icon::Tool(Tool::Board) => {
             pen.ring(&[(3.0, 12.0), (15.0, 4.0), (16.5, 6.2), (4.5, 14.2)], 1.4);
             pen.line(&[(10.5, 15.5), (13.8, 11.2)], 1.2);
             pen.line(&[(14.2, 17.0), (16.0, 12.4)], 1.2);
         }
-        Icon::Person => {
+        Icon::Tool(Tool::Person) => {
             pen.arc((10.0, 11.0), (8.0, 4.4), 0.0, TAU, 1.4);
             pen.disc((10.0, 10.6), 3.3);
             pen.line(&[(10.0, 6.8), (10.0, 3.0)], 1.4);
         }
-        Icon::Camera => {
+        Icon::Tool(Tool::Camera) => {
             pen.ring(&[(7.0, 11.0), (13.0, 11.0), (13.0, 18.0), (7.0, 18.0)], 1.4);
             pen.fill(&[(8.4, 8.0), (11.6, 8.0), (11.6, 11.0), (8.4, 11.0)]);
             pen.line(&[(8.6, 7.6), (3.5, 2.2)], 1.2);
             pen.line(&[(11.4, 7.6), (16.5, 2.2)], 1.2);
         }
-        Icon::Lamp => {
+        Icon::Tool(Tool::Lamp(_)) => {
             pen.ring(&[(7.2, 3.0), (12.8, 3.0), (15.0, 9.0), (5.0, 9.0)], 1.4);
             for (from, to) in [((6.0, 11.6), (3.6, 16.8)), ((10.0, 11.6), (10.0, 17.4)), ((14.0, 11.6), (16.4, 16.8))] {
                 pen.line(&[from, to], 1.3);
             }
         }
-        Icon::Outlet => {
+        Icon::Tool(Tool::Outlet) => {
             pen.arc((10.0, 10.0), (7.0, 7.0), 0.0, TAU, 1.4);
             pen.line(&[(7.6, 7.6), (7.6, 12.4)], 1.6);
             pen.line(&[(12.4, 7.6), (12.4, 12.4)], 1.6);

@@ -178,9 +178,7 @@ impl Editor {
         }
         let from = rect.left() + 28.0;
         let font = FontId::new(13.0, family(ui));
-        let mut job = egui::text::LayoutJob::simple_singleline(words.clone(), font, ink);
-        job.wrap = egui::text::TextWrapping::truncate_at_width((end - from).max(20.0));
-        let galley = ui.fonts_mut(|f| f.layout_job(job));
+        let galley = cut_to(ui, &words, font, ink, (end - from).max(20.0));
         painter.galley(pos2(from, rect.center().y - galley.size().y * 0.5), galley, ink);
         let mut show = None;
         egui::Popup::from_toggle_button_response(&response)
@@ -228,6 +226,19 @@ pub(super) fn cast_title(ui: &mut Ui, ink: egui::Color32, name: &str) {
     let (rect, _) = ui.allocate_exact_size(vec2(12.0, 12.0), Sense::hover());
     ui.painter().circle(rect.center(), 5.0, ink, Stroke::new(1.0, ui.visuals().text_color()));
     heading(ui, name);
+}
+
+/// One line of words, cut with an ellipsis to a width.
+pub(super) fn cut_to(
+    ui: &Ui,
+    words: &str,
+    font: FontId,
+    ink: egui::Color32,
+    width: f32,
+) -> std::sync::Arc<egui::Galley> {
+    let mut job = egui::text::LayoutJob::simple_singleline(words.to_string(), font, ink);
+    job.wrap = egui::text::TextWrapping::truncate_at_width(width);
+    ui.fonts_mut(|f| f.layout_job(job))
 }
 
 /// A rectangle of a picture's shape in a width, no higher than something.

@@ -13,22 +13,6 @@ pub(super) const RAIL_W: f32 = 42.0;
 pub(super) const OFF: f32 = 12.0;
 const MOST: f32 = 34.0;
 
-fn icon(tool: Tool) -> Icon {
-    match tool {
-        Tool::Select => Icon::Select,
-        Tool::Room => Icon::Room,
-        Tool::Door => Icon::Door,
-        Tool::Window => Icon::Window,
-        Tool::Passage => Icon::Passage,
-        Tool::Piece => Icon::Piece,
-        Tool::Board => Icon::Board,
-        Tool::Person => Icon::Person,
-        Tool::Camera => Icon::Camera,
-        Tool::Lamp(_) => Icon::Lamp,
-        Tool::Outlet => Icon::Outlet,
-    }
-}
-
 impl Editor {
     /// The rail at the left of a canvas.
     pub(super) fn rail(&mut self, ui: &mut Ui, canvas: Rect) {
@@ -46,7 +30,7 @@ impl Editor {
             ui.spacing_mut().item_spacing = vec2(0.0, 0.0);
             for (key, tool, name) in TOOL_KEYS {
                 let on = self.tool == tool;
-                let button = icons::button(ui, side, icon(tool), (on, true), say!(name));
+                let button = icons::button(ui, side, Icon::Tool(tool), (on, true), say!(name));
                 self.key_of(ui, button.rect, on, key.name());
                 if button.on_hover_text(format!("{} ({})\n{}", say!(name), key.name(), tool_tip(tool))).clicked() {
                     taken = Some(tool);
@@ -54,7 +38,13 @@ impl Editor {
                 // The lamps come before what they are plugged into.
                 if tool == Tool::Camera {
                     let on = matches!(self.tool, Tool::Lamp(_));
-                    let button = icons::button(ui, side, Icon::Lamp, (on, true), say!("lamp-ask"));
+                    let button = icons::button(
+                        ui,
+                        side,
+                        Icon::Tool(Tool::Lamp(HeadClass::SoftBox)),
+                        (on, true),
+                        say!("lamp-ask"),
+                    );
                     self.key_of(ui, button.rect, on, "K");
                     let button = button.on_hover_text(say!("click-where-the-lamp-stands-k"));
                     egui::Popup::menu(&button).align(egui::RectAlign::RIGHT_START).show(|ui| {

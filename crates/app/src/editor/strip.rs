@@ -198,9 +198,7 @@ impl Editor {
         self.card_frame(ui, rect, &response, shot.id == self.shot);
         let t = self.look.tokens();
         let font = FontId::new(12.0, family(ui));
-        let mut job = egui::text::LayoutJob::simple_singleline(shot.name.clone(), font, t.ink);
-        job.wrap = egui::text::TextWrapping::truncate_at_width(rect.width() - 10.0);
-        let galley = ui.fonts_mut(|f| f.layout_job(job));
+        let galley = super::leaves::cut_to(ui, &shot.name, font, t.ink, rect.width() - 10.0);
         ui.painter().galley(rect.center() - galley.size() * 0.5, galley, t.ink);
         self.badge(ui, rect.right_top() + vec2(-6.0, 8.0), self.against(shot));
         response

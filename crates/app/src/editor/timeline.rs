@@ -40,11 +40,6 @@ pub fn span_text(lane: &Lane, s: &Span) -> String {
     )
 }
 
-/// A colour laid over another, by its share.
-fn over(under: egui::Color32, ink: egui::Color32, share: f32) -> egui::Color32 {
-    under.lerp_to_gamma(ink, share)
-}
-
 impl Editor {
     /// The button that runs the move, the moment, and the lanes of the cast over the seconds.
     pub(crate) fn time_bar(&mut self, ui: &mut Ui) {
@@ -127,10 +122,10 @@ impl Editor {
             for s in &lane.spans {
                 let part = Rect::from_min_max(pos2(at(s.from_s), row.top()), pos2(at(s.to_s), row.bottom()));
                 let (fill, ink) = match s.seen {
-                    Seen::InFrame => (over(t.panel, t.good, 0.34), t.ink),
+                    Seen::InFrame => (t.panel.lerp_to_gamma(t.good, 0.34), t.ink),
                     Seen::Hidden => (t.warn, t.on_accent),
-                    Seen::Cut | Seen::TurnedAway => (over(t.panel, colour(palette.selected), 0.4), t.ink),
-                    Seen::OutOfFrame => (over(t.panel, t.dim, 0.3), t.ink),
+                    Seen::Cut | Seen::TurnedAway => (t.panel.lerp_to_gamma(colour(palette.selected), 0.4), t.ink),
+                    Seen::OutOfFrame => (t.panel.lerp_to_gamma(t.dim, 0.3), t.ink),
                     Seen::Absent => (egui::Color32::TRANSPARENT, colour(palette.quiet)),
                 };
                 // A face nobody asked for is told quietly.
