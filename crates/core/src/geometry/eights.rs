@@ -1,10 +1,10 @@
 //! Eight lines of sight at a time: from one point to eight others.
 
+use super::OwnerIx;
 use super::few::Few;
 use super::ray::{EPS, Ray};
 use super::shapes::{BoxSolid, Cylinder, Ellipsoid, Panel, Sheet};
 use super::solids::{Kind, Solids};
-use super::{OwnerIx, point_in_polygon};
 use glam::{Vec2, Vec3};
 use wide::f32x8;
 
@@ -171,7 +171,7 @@ impl Eight {
 }
 
 impl Solids {
-    fn eight_meets(&self, ray: &Eight, kind: Kind, i: usize) -> (f32x8, OwnerIx) {
+    pub(super) fn eight_meets(&self, ray: &Eight, kind: Kind, i: usize) -> (f32x8, OwnerIx) {
         match kind {
             Kind::Panel => (ray.panel(&self.panels[i]), self.panels[i].owner),
             Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
@@ -180,14 +180,29 @@ impl Solids {
             Kind::Sheet => (ray.sheet(&self.sheets[i]), self.sheets[i].owner),
             Kind::Cap => {
                 let cap = &self.caps[i];
-                let (x, y, z) = (ray.x.to_array(), ray.y.to_array(), ray.z.to_array());
-                let t: [f32; 8] = std::array::from_fn(|k| {
-                    let t = (cap.z - ray.from.z) / z[k];
-                    let at = ray.from.truncate() + Vec2::new(x[k], y[k]) * t;
-                    let hit = t > EPS && t < 1.0 - EPS && point_in_polygon(at.as_dvec2(), &cap.points);
-                    if hit { t } else { FAR }
-                });
-                (f32x8::from(t), cap.owner)
+                let splat = f32x8::splat;
+                let t = splat(cap.z - ray.from.z) / ray.z;
+                let (x, y) = (splat(ray.from.x) + ray.x * t, splat(ray.from.y) + ray.y * t);
+                let near = t.simd_gt(splat(EPS))
+                    & t.simd_lt(splat(1.0 - EPS))
+                    & x.simd_ge(splat(cap.low.x))
+                    & x.simd_le(splat(cap.high.x))
+                    & y.simd_ge(splat(cap.low.y))
+                    & y.simd_le(splat(cap.high.y));
+                let mut left = near.to_bitmask();
+                if left == 0 {
+                    return (splat(FAR), cap.owner);
+                }
+                let (t, x, y) = (t.to_array(), x.to_array(), y.to_array());
+                let mut met = [FAR; 8];
+                while left != 0 {
+                    let k = left.trailing_zeros() as usize;
+                    left &= left - 1;
+                    if cap.holds(Vec2::new(x[k], y[k])) {
+                        met[k] = t[k];
+                    }
+                }
+                (f32x8::from(met), cap.owner)
             }
         }
     }

@@ -3,6 +3,7 @@
 mod area;
 mod eights;
 mod few;
+mod front;
 mod lanes;
 mod masonry;
 mod outlines;
@@ -17,6 +18,7 @@ mod walls;
 pub(crate) use area::Area;
 pub use eights::{Eight, EightHits};
 pub use few::Few;
+pub use front::Front;
 pub use masonry::masonry;
 pub(crate) use plane::cut_by;
 pub use plane::{

@@ -139,8 +139,7 @@ impl Ray {
         if !(t > EPS && t < 1.0 - EPS) {
             return None;
         }
-        let at = (self.p + self.r * t).truncate().as_dvec2();
-        super::point_in_polygon(at, &x.points).then_some(t)
+        x.holds((self.p + self.r * t).truncate()).then_some(t)
     }
 }
 

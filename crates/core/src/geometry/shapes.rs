@@ -77,6 +77,24 @@ impl Sheet {
 #[derive(Debug, Clone)]
 pub struct Cap {
     pub(super) points: Vec<DVec2>,
+    /// Corners of the upright box round them, a hair wider.
+    pub(super) low: Vec2,
+    pub(super) high: Vec2,
     pub(super) z: f32,
     pub(super) owner: OwnerIx,
+}
+
+impl Cap {
+    pub(super) fn of(points: &[DVec2], z: f32, owner: OwnerIx) -> Cap {
+        const HAIR_M: f32 = 1e-3;
+        let flat = || points.iter().map(|p| p.as_vec2());
+        let low = flat().fold(Vec2::INFINITY, Vec2::min) - HAIR_M;
+        let high = flat().fold(Vec2::NEG_INFINITY, Vec2::max) + HAIR_M;
+        Cap { points: points.to_vec(), low, high, z, owner }
+    }
+
+    /// Whether a point of its level lies on it.
+    pub(super) fn holds(&self, at: Vec2) -> bool {
+        at.cmpge(self.low).all() && at.cmple(self.high).all() && super::point_in_polygon(at.as_dvec2(), &self.points)
+    }
 }

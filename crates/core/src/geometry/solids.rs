@@ -1,5 +1,6 @@
 //! Everything that stands in the way, in `f32` for speed, and the questions of one line at a time.
 
+use super::front::Settled;
 use super::lanes::{LANES, Lanes, Spheres};
 use super::ray::Ray;
 use super::shapes::{BoxSolid, Cap, Cylinder, Ellipsoid, Panel, Sheet};
@@ -61,9 +62,11 @@ pub struct Solids {
     pub(super) ellipsoids: Vec<Ellipsoid>,
     pub(super) caps: Vec<Cap>,
     pub(super) sheets: Vec<Sheet>,
+    /// What stood when it was settled last.
+    pub(super) settled: Option<Arc<Settled>>,
 }
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Kind {
     Panel,
     Box,
@@ -120,6 +123,7 @@ impl Solids {
             self.panels.push(panel);
         }
         self.plant();
+        self.settled = Some(Arc::new(Settled { counts: self.counts() }));
     }
 
     /// Puts all things under a tree where they are many, and the panels too where those are.
@@ -147,7 +151,7 @@ impl Solids {
     }
 
     /// The box along the axes that a thing lies in.
-    fn bounds(&self, (kind, i): (Kind, u32)) -> Bounds {
+    pub(super) fn bounds(&self, (kind, i): (Kind, u32)) -> Bounds {
         let i = i as usize;
         let turned = |axis: Vec2, half: Vec2| {
             // Of a rectangle; an ellipse lies within.
@@ -181,10 +185,7 @@ impl Solids {
             }
             Kind::Cap => {
                 let c = &self.caps[i];
-                let points = || c.points.iter().map(|p| p.as_vec2());
-                let (low, high) =
-                    (points().fold(Vec2::INFINITY, Vec2::min), points().fold(Vec2::NEG_INFINITY, Vec2::max));
-                (low.extend(c.z), high.extend(c.z))
+                (c.low.extend(c.z), c.high.extend(c.z))
             }
         }
     }
@@ -334,7 +335,7 @@ impl Solids {
     }
     /// Adds a level sheet on any simple polygon, which is seen from both sides.
     pub fn add_level(&mut self, points: &[DVec2], z: f64, owner: OwnerIx) {
-        self.caps.push(Cap { points: points.to_vec(), z: z as f32, owner });
+        self.caps.push(Cap::of(points, z as f32, owner));
     }
 
     /// Adds a prism on any simple polygon.

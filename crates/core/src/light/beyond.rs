@@ -1,10 +1,14 @@
 //! What stands outside before an opening: it hides the sky, and the house's own walls there send light in.
 
+use super::Outside;
 use super::open::OUTSIDE_M;
 use super::sky::{Hole, holes};
-use crate::geometry::{OwnerIx, Solids, WallPart, WallPiece, Walls};
+use crate::geometry::{Eight, OwnerIx, Solids, WallPart, WallPiece, Walls};
 use crate::plan::Plan;
+use crate::scene::Standing;
 use glam::{DVec2, DVec3};
+use std::sync::Arc;
+use wide::f32x8;
 
 /// How near before an opening something must begin to be there and not in the wall's own plane, metres.
 const BEFORE_M: f64 = 0.01;
@@ -23,28 +27,54 @@ fn is_before(hole: &Hole, p: DVec2) -> bool {
     before_m >= BEFORE_M && p.distance(from) <= OUTSIDE_M
 }
 
-/// By opening, in the order of [`holes`]: whether anything stands outside before it.
-struct Obstructed(Vec<bool>);
+/// By opening, in the order of [`holes`].
+struct Before(Vec<Outside>);
 
-/// By opening that leads outside, in the order of [`holes`]: whether anything stands outside before it, a leaf that swings
-/// out, another wing of the house, a thing. Where nothing does, all that is seen through it is sky and ground. Hangs on
-/// the place alone, and is worked out once for it.
-pub(super) fn obstructed(plan: &Plan, walls: &Walls) -> Vec<bool> {
+/// By opening that leads outside, in the order of [`holes`]: what stands outside before it, a leaf that swings out,
+/// another wing of the house, a thing. Hangs on the place alone, and is worked out once for it.
+pub(super) fn before_openings(plan: &Plan, walls: &Walls) -> Vec<Outside> {
     let known = plan.location.derived(|place| {
         let of_walls = walls.pieces.iter().flat_map(|w| [w.a, w.b]);
         let of_leaves = walls.openings.iter().filter_map(|o| o.leaf).flat_map(|l| [l.tip, l.hinge]);
         let of_pieces = place.pieces.iter().flat_map(crate::scene::footprint);
         let corners: Vec<DVec2> = of_walls.chain(of_leaves).chain(of_pieces).collect();
-        Obstructed(holes(plan, walls).iter().map(|(.., h)| corners.iter().any(|c| is_before(h, *c))).collect())
+        let solids = &Standing::of(plan).0;
+        let outside = |hole: &Hole| match corners.iter().any(|c| is_before(hole, *c)) {
+            false => Outside::Clear,
+            true => solids
+                .in_front(hole.centre.as_vec3(), -hole.inward.as_vec3(), BEFORE_M as f32, OUTSIDE_M as f32)
+                .map_or(Outside::Many, |front| Outside::Some(Arc::new(front))),
+        };
+        Before(holes(plan, walls).iter().map(|(.., h)| outside(h)).collect())
     });
     known.0.clone()
 }
 
-/// Whether something stands outside on a line through an opening, so that it does not go on to the sky.
-pub(super) fn is_hidden(solids: &Solids, (from, line): (DVec3, DVec3), skip: OwnerIx) -> bool {
-    let way = line.normalize_or_zero();
-    let start = from + line + way * BEFORE_M;
-    solids.blocked(start.as_vec3(), (start + way * OUTSIDE_M).as_vec3(), skip)
+/// One bit for each of eight lines from a point to an opening that meets something outside, so that it does not go on to
+/// the sky. Those that are `blocked` before are not asked.
+pub(super) fn hidden_outside(
+    solids: &Solids,
+    outside: &Outside,
+    (from, lines): (DVec3, [DVec3; 8]),
+    blocked: u32,
+    skip: OwnerIx,
+) -> u32 {
+    if matches!(outside, Outside::Clear) || blocked == 0xff {
+        return 0;
+    }
+    if let Outside::Some(front) = outside {
+        let ends = lines.map(|line| line + line.normalize_or_zero() * OUTSIDE_M);
+        let along = [0, 1, 2].map(|axis| f32x8::from(ends.map(|end| end[axis] as f32)));
+        if let Some(bits) = solids.eight_blocked_in_front(front, &Eight::along(from.as_vec3(), along), skip) {
+            return bits;
+        }
+    }
+    let is_hidden = |line: DVec3| {
+        let way = line.normalize_or_zero();
+        let start = from + line + way * BEFORE_M;
+        solids.blocked(start.as_vec3(), (start + way * OUTSIDE_M).as_vec3(), skip)
+    };
+    (0..8).filter(|k| blocked >> k & 1 == 0 && is_hidden(lines[*k])).fold(0, |bits, k| bits | 1 << k)
 }
 
 /// The walls of a house whose outsides are seen through its openings, each turned so that its outside lies to the left

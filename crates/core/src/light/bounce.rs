@@ -12,6 +12,7 @@ use super::factors::Factors;
 use super::links::{Among, Links};
 use super::patches::fine_m;
 use super::rooms::{NOWHERE, Rooms};
+use super::slope::Slope;
 use super::sources::Seen;
 use super::{Emitter, Fineness, Receiver, Shape};
 use crate::colour::{Xyz, linear_srgb, xyz_from_linear_srgb};
@@ -48,6 +49,12 @@ impl Patch {
     /// A flat receptor on it, a little off its surface.
     pub(super) fn receiver(&self, at: DVec3) -> Receiver {
         Receiver { at: at + self.normal * OFF_M, toward: self.normal, receptor: Receptor::Flat }
+    }
+
+    /// A place on it, from 0 to 1 along its sides.
+    fn within(&self, u: f64, v: f64) -> DVec3 {
+        let [a, b, c, d] = self.corners;
+        a.lerp(b, u).lerp(d.lerp(c, u), v)
     }
 
     /// Its corners, a little off its surface.
@@ -354,17 +361,34 @@ impl Surfaces {
     ) {
         let p = &self.patches[j];
         let corners = p.corners_off();
-        let between: Vec<Between> = emitters.iter().map(|e| Between::of(solids, e, &corners, OwnerIx::NONE)).collect();
+        let of = |(e, r): (&Emitter, &Arc<Radiosity>)| match r.direct[j] <= 0.0 {
+            true => Between::Hidden,
+            false => Between::of(solids, e, &corners, OwnerIx::NONE),
+        };
+        // What is dark as a whole is dark in parts.
+        let between: Vec<Between> = emitters.iter().zip(list).map(of).collect();
+        let lux = |k: usize, at: DVec3| {
+            between[k].solve(solids, &emitters[k], &p.receiver(at), OwnerIx::NONE, Fineness::Many)
+        };
+        // The sky is asked for by hundreds of lines: near the corners first, within a piece of them.
+        const INSET: f64 = 0.25 / PIECES as f64;
+        let place = |t: f64| INSET + t * (1.0 - 2.0 * INSET);
+        let slope = |k: usize| {
+            let is_sky = matches!(emitters[k].shape, Shape::Sky { .. });
+            is_sky.then(|| Slope::over(|u, v| lux(k, p.within(place(u), place(v))))).flatten()
+        };
+        let slopes: Vec<Option<Slope>> = (0..emitters.len()).map(slope).collect();
         let add = |pieces: usize, sums: &mut [[f64; 3]]| {
             // By emitter: the pieces' direct light.
             let mut means = vec![0.0; emitters.len()];
             let (mut seen, mut hidden) = (false, false);
-            for piece in quarters(p, pieces) {
+            let place = |i: usize| ((i as f64 + 0.5) / pieces as f64 - INSET) / (1.0 - 2.0 * INSET);
+            for (n, piece) in quarters(p, pieces).enumerate() {
+                let (u, v) = (place(n % pieces), place(n / pieces));
                 let share = seen_share(solids, &piece, to, skip);
                 (seen, hidden) = (seen || share > 0.0, hidden || share <= 0.0);
-                let here = p.receiver(piece.at);
                 for (k, r) in list.iter().enumerate() {
-                    let direct = between[k].solve(solids, &emitters[k], &here, OwnerIx::NONE, Fineness::Many);
+                    let direct = slopes[k].as_ref().map_or_else(|| lux(k, piece.at), |s| s.at(u, v));
                     means[k] += direct * piece.area_m2 / p.area_m2;
                     for ((sum, exitance), reflectance) in sums[k].iter_mut().zip(r.exitance[j]).zip(p.reflectance) {
                         let indirect = f64::from(exitance) - reflectance * f64::from(r.direct[j]);
@@ -434,6 +458,8 @@ const EDGE: u32 = 2;
 /// Places and weights of the three-point Gauss–Legendre rule on 0..1, exact to the fifth degree.
 const GAUSS: [(f64, f64); 3] =
     [(0.112_701_665_379_258_3, 5.0 / 18.0), (0.5, 8.0 / 18.0), (0.887_298_334_620_741_7, 5.0 / 18.0)];
+/// Of the two-point rule, exact to the third degree.
+const GAUSS_2: [(f64, f64); 2] = [(0.211_324_865_405_187_13, 0.5), (0.788_675_134_594_812_9, 0.5)];
 
 /// One emitter, ready to be asked what it does to patches.
 pub(super) struct DirectOn<'a> {
@@ -476,13 +502,18 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
         _ if distance2 < NEARBY => 2,
         _ => 1,
     };
+    // The sky lies soft on what is further off, and takes hundreds of lines.
+    let rule: &[(f64, f64)] = match emitter.shape {
+        Shape::Sky { .. } if distance2 > NEARBY => &GAUSS_2,
+        _ => &GAUSS,
+    };
     let mean = |parts: u32| {
         let step = 1.0 / f64::from(parts);
         let (mut sum, mut weights, mut lit, mut dark) = (0.0, 0.0, false, false);
         for i in 0..parts * parts {
             let (u0, v0) = (f64::from(i % parts) * step, f64::from(i / parts) * step);
-            for (u, wu) in GAUSS {
-                for (v, wv) in GAUSS {
+            for (u, wu) in rule {
+                for (v, wv) in rule {
                     let (u, v) = (u0 + u * step, v0 + v * step);
                     let here = lux(a.lerp(b, u).lerp(d.lerp(c, u), v));
                     (lit, dark) = (lit || here > 0.0, dark || here <= 0.0);
@@ -507,8 +538,7 @@ fn direct_on(solids: &Solids, emitter: &Emitter, p: &Patch) -> f64 {
 
 /// A four-cornered patch cut into n × n.
 pub(super) fn quarters(p: &Patch, n: usize) -> impl Iterator<Item = Patch> + '_ {
-    let [a, b, c, d] = p.corners;
-    let at = move |u: f64, v: f64| a.lerp(b, u).lerp(d.lerp(c, u), v);
+    let at = |u: f64, v: f64| p.within(u, v);
     let step = 1.0 / n as f64;
     (0..n * n).map(move |i| {
         let (u, v) = ((i % n) as f64 * step, (i / n) as f64 * step);

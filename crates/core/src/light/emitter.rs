@@ -4,7 +4,7 @@ use super::beam::{Beam, Leaves, Look, Profile};
 use super::open::{OpenSky, Roofs};
 use super::sky::{Hole, Sky};
 use crate::colour::{Bands, Xyz, cct_duv, dimmed_tungsten_k};
-use crate::geometry::{bearing_dir, direction3};
+use crate::geometry::{Front, bearing_dir, direction3};
 use crate::plan::{Fixture, FixtureId, Gel, Head, LampType, Rig, Spectrum};
 use glam::{DVec2, DVec3};
 use std::cell::RefCell;
@@ -42,6 +42,17 @@ impl Face {
     }
 }
 
+/// What stands outside before an opening.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outside {
+    /// Nothing: all that is seen through it is sky and ground.
+    Clear,
+    /// These.
+    Some(Arc<Front>),
+    /// Many things, of which each line is asked past what is near it.
+    Many,
+}
+
 /// What an emitter looks like from a receiver.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Shape {
@@ -64,8 +75,8 @@ pub enum Shape {
         sky: Arc<Sky>,
         /// The rooms it comes into.
         roofs: Arc<Roofs>,
-        /// Whether anything stands outside before the opening.
-        obstructed: bool,
+        /// What stands outside before the opening.
+        outside: Outside,
     },
     /// The sun, through the openings and in the open, at one lux on a surface facing it.
     Sun {

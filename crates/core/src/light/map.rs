@@ -2,7 +2,8 @@
 
 use super::between::Between;
 use super::rooms::NOWHERE;
-use super::{Fineness, Receiver, Transport, solve};
+use super::slope::Slope;
+use super::{Fineness, Receiver, Shape, Transport, solve};
 use crate::colour::{Xyz, look_srgb};
 use crate::geometry::{OwnerIx, point_in_polygon};
 use crate::plan::{Plan, Receptor};
@@ -113,6 +114,8 @@ impl LightMap {
 /// Most cells a side of a tile that asks once what may stand in the way of a lamp, and its width, metres.
 const TILE: usize = 6;
 const TILE_M: f64 = 0.6;
+/// With so many cells a tile's light of the sky is asked for at its corners first.
+const SPARED: usize = 9;
 
 /// Most cells of a map: coarser cells are used where a plan would need more.
 const MAX_CELLS: f64 = 400_000.0;
@@ -222,8 +225,7 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
     let place = |i: usize, j: usize| low + DVec2::new(i as f64 + 0.5, j as f64 + 0.5) * cell_m;
     let tile = ((TILE_M / cell_m).round() as usize).clamp(1, TILE);
     let around = transport.surfaces().rooms();
-    let homes: Vec<(u16, DVec2, f64)> =
-        transport.emitters().iter().map(|e| (around.at(e.at().truncate()), e.at().truncate(), e.reach_m())).collect();
+    let homes: Vec<Option<(u16, DVec2, f64)>> = transport.emitters().iter().map(|e| around.home(e)).collect();
     cells.par_chunks_mut(nx * tile).enumerate().for_each(|(band, rows)| {
         let first = band * tile;
         let many = rows.len() / nx;
@@ -249,16 +251,25 @@ pub fn light_map(plan: &Plan, scene: &Scene, transport: &Transport, spec: &MapSp
             let room = if around.are_many() { around.at(middle) } else { NOWHERE };
             let alone = list.iter().all(|(_, p)| room == NOWHERE || around.at(*p) == room);
             for (k, e) in transport.emitters().iter().enumerate() {
-                let daylight = e.is_daylight();
-                if alone && !daylight && !around.may_see(homes[k], (room, middle, a.distance(b) * 0.5 + 1e-3)) {
+                let here = (room, middle, a.distance(b) * 0.5 + 1e-3);
+                if alone && homes[k].is_some_and(|home| !around.may_see(home, here)) {
                     continue;
                 }
                 let between = Between::of(&scene.solids, e, &corners, OwnerIx::NONE);
                 if matches!(between, Between::Hidden) {
                     continue;
                 }
+                let lux =
+                    |p: DVec2| e.gain * between.solve(&scene.solids, e, &receiver(p), OwnerIx::NONE, Fineness::Meter);
+                let size = (b - a).max(DVec2::splat(1e-9));
+                let slope = (matches!(e.shape, Shape::Sky { .. }) && list.len() >= SPARED)
+                    .then(|| Slope::over(|u, v| lux(a + size * DVec2::new(u, v))))
+                    .flatten();
                 for (n, p) in &list {
-                    let lx = e.gain * between.solve(&scene.solids, e, &receiver(*p), OwnerIx::NONE, Fineness::Meter);
+                    let lx = match &slope {
+                        Some(slope) => slope.at((p.x - a.x) / size.x, (p.y - a.y) / size.y),
+                        None => lux(*p),
+                    };
                     let part = channels(spec.shows, e.colour * lx, key == Some(k));
                     rows[*n].iter_mut().zip(part).for_each(|(s, v)| *s += v as f32);
                 }

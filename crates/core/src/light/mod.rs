@@ -25,6 +25,7 @@ mod reading;
 mod returned;
 mod rooms;
 mod sky;
+mod slope;
 mod sources;
 mod spot;
 mod transport;
@@ -32,7 +33,9 @@ mod transport;
 pub use area::{lambert_polygon, solid_angle_sr};
 pub use beam::{Beam, Look};
 pub use bounce::{Detail, Radiosity, Surfaces, bounced_xyz};
-pub use emitter::{Emitter, Face, Shape, as_set, axis_gain, emitters, gain, lamp_bands, light_colour, through_gel};
+pub use emitter::{
+    Emitter, Face, Outside, Shape, as_set, axis_gain, emitters, gain, lamp_bands, light_colour, through_gel,
+};
 pub use goal::{Change, Goal, Reached, WITHIN_STOPS, reach};
 pub(crate) use ground::Ground;
 pub use levels::SCRIM_STOPS;
@@ -132,8 +135,8 @@ fn solve_among(
             }
             candela * response / d2
         }
-        Shape::Sky { hole, sky, roofs, obstructed } => {
-            let lx = sky::solve_sky(solids, (hole, sky, *obstructed), to, skip, among, fineness);
+        Shape::Sky { hole, sky, roofs, outside } => {
+            let lx = sky::solve_sky(solids, (hole, sky, outside), to, skip, among, fineness);
             // In the open the whole sky is asked at once.
             if lx > 0.0 && roofs.are_over(to.at.truncate()) { lx } else { 0.0 }
         }

@@ -156,12 +156,28 @@ impl Rooms {
             .collect()
     }
 
+    /// The room an emitter shines in, its middle, and how far round it it shines from; none for what comes from
+    /// everywhere. The sky behind an opening shines in the room the opening is of.
+    pub fn home(&self, emitter: &Emitter) -> Option<(u16, DVec2, f64)> {
+        const WITHIN_M: f64 = 0.1;
+        match &emitter.shape {
+            Shape::Sun { .. } | Shape::Open(_) => None,
+            Shape::Sky { hole, .. } => {
+                let from = hole.centre + hole.inward * WITHIN_M;
+                let reach = hole.across.length().hypot(hole.up.length()) + WITHIN_M;
+                Some((self.at(from.truncate()), from.truncate(), reach))
+            }
+            _ => {
+                let from = emitter.at().truncate();
+                Some((self.at(from), from, emitter.reach_m()))
+            }
+        }
+    }
+
     /// By room: whether anything in it may be seen from an emitter; none where every room may.
     pub fn seen_by(&self, emitter: &Emitter) -> Option<Vec<bool>> {
-        let from = emitter.at().truncate();
-        // The sun comes from outside.
-        let everywhere = !self.are_many() || emitter.is_daylight();
-        (!everywhere).then(|| self.seen_from((self.at(from), from), emitter.reach_m()))
+        let (room, from, reach) = self.home(emitter).filter(|_| self.are_many())?;
+        Some(self.seen_from((room, from), reach))
     }
 
     /// Upright boxes round the rooms, grown a little: low and high corner.

@@ -1,9 +1,9 @@
 //! Sun and sky, and what of them comes through the openings.
 
 use super::area::{self, is_enough, per_luminance};
-use super::beyond::{is_hidden, obstructed};
+use super::beyond::{before_openings, hidden_outside};
 use super::open::{OUTSIDE_M, OpenSky, Roofs, sun_in_the_open};
-use super::{Emitter, Fineness, Receiver, Shape};
+use super::{Emitter, Fineness, Outside, Receiver, Shape};
 use crate::colour::{Bands, Xyz};
 use crate::geometry::{Eight, Few, OwnerIx, Solids, Walls, direction3, point_in_polygon};
 use crate::plan::{Clock, Daylight, FixtureId, OpeningKind, Plan};
@@ -83,10 +83,51 @@ const SKIES: [[f64; 5]; 15] = [
     [-1.0, -0.15, 24.0, -2.8, 0.15],
 ];
 
+/// Steps of the tables of a sky's two functions: straight lines between them are within 2e-5 of the formulas.
+const STEPS: usize = 1024;
+
+/// A sky's gradation by the sine of the elevation, and its indicatrix by the sine of half the angle to the sun, in even
+/// steps from 0 to 1: a point is asked for hundreds of directions, each of three transcendental functions.
+#[derive(Debug, Clone, PartialEq)]
+struct Tables {
+    gradation: Vec<f64>,
+    scattering: Vec<f64>,
+}
+
+impl Tables {
+    fn of([a, b, c, k, e]: [f64; 5]) -> Tables {
+        // The gradation has no value at the horizon itself.
+        let gradation = |z: f64| (1.0 + a * (b / z.max(0.01)).exp()).max(0.0);
+        let scattering = |half: f64| {
+            let chi = 2.0 * half.min(1.0).asin();
+            let cos = chi.cos();
+            (1.0 + c * ((k * chi).exp() - (k * std::f64::consts::FRAC_PI_2).exp()) + e * cos * cos).max(0.0)
+        };
+        let table = |f: &dyn Fn(f64) -> f64| (0..=STEPS).map(|n| f(n as f64 / STEPS as f64)).collect();
+        Tables { gradation: table(&gradation), scattering: table(&scattering) }
+    }
+
+    fn at(table: &[f64], x: f64) -> f64 {
+        let x = x.clamp(0.0, 1.0) * STEPS as f64;
+        let n = (x as usize).min(STEPS - 1);
+        table[n] + (table[n + 1] - table[n]) * (x - n as f64)
+    }
+
+    /// φ by the sine of the elevation.
+    fn gradation(&self, z: f64) -> f64 {
+        Tables::at(&self.gradation, z)
+    }
+
+    /// f by the cosine of the angle to the sun.
+    fn scattering(&self, cos: f64) -> f64 {
+        Tables::at(&self.scattering, ((1.0 - cos).max(0.0) * 0.5).sqrt())
+    }
+}
+
 /// A sky and the ground under it: luminance by direction.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Sky {
-    terms: [f64; 5],
+    terms: Tables,
     sun: DVec3,
     /// cd/m² per unit of the relative luminance.
     scale: f64,
@@ -120,7 +161,7 @@ impl Sky {
         let direct_lx = sunlight * disc_up(elevation_deg);
         // Under the horizon the glow stays where the sun went down.
         let sun = sun.with_z(sun.z.max(0.0)).try_normalize().unwrap_or(DVec3::Z);
-        let terms = SKIES[usize::from(day.sky_type.clamp(1, 15)) - 1];
+        let terms = Tables::of(SKIES[usize::from(day.sky_type.clamp(1, 15)) - 1]);
         let mut sky = Sky { terms, sun, scale: 1.0, ground_cd_m2: 0.0, diffuse_lx, direct_lx };
         sky.scale = diffuse_lx / sky.horizontal();
         let ground = day.ground_reflectance * (diffuse_lx + direct_lx * sine.max(0.0));
@@ -130,13 +171,7 @@ impl Sky {
 
     /// Luminance relative to nothing in particular: φ(Z)·f(χ).
     fn relative(&self, d: DVec3) -> f64 {
-        let [a, b, c, k, e] = self.terms;
-        // The gradation has no value at the horizon itself.
-        let gradation = 1.0 + a * (b / d.z.max(0.01)).exp();
-        let cos = d.dot(self.sun).clamp(-1.0, 1.0);
-        let chi = cos.acos();
-        let scattering = 1.0 + c * ((k * chi).exp() - (k * std::f64::consts::FRAC_PI_2).exp()) + e * cos * cos;
-        (gradation * scattering).max(0.0)
+        self.terms.gradation(d.z) * self.terms.scattering(d.dot(self.sun))
     }
 
     /// Illuminance of the relative sky on level ground: midpoint rule over altitude and azimuth.
@@ -351,11 +386,11 @@ pub fn daylight_emitters(plan: &Plan, walls: &Walls, clock: Option<Clock>) -> Ve
     let sky = Arc::new(sky);
     let mut out: Vec<Emitter> = holes
         .iter()
-        .zip(obstructed(plan, walls))
-        .map(|((id, name, hole), obstructed)| Emitter {
+        .zip(before_openings(plan, walls))
+        .map(|((id, name, hole), outside)| Emitter {
             fixture: FixtureId::from(format!("sky:{id}")),
             name: say!("sky-through-name", name),
-            shape: Shape::Sky { hole: *hole, sky: sky.clone(), roofs: roofs.clone(), obstructed },
+            shape: Shape::Sky { hole: *hole, sky: sky.clone(), roofs: roofs.clone(), outside },
             gain: hole.passes,
             colour: blue,
         })
@@ -391,7 +426,7 @@ const AMONG_MANY: [usize; 3] = [6, 20, 20];
 /// opening hides the sky.
 pub(super) fn solve_sky(
     solids: &Solids,
-    (hole, sky, obstructed): (&Hole, &Sky, bool),
+    (hole, sky, outside): (&Hole, &Sky, &Outside),
     to: &Receiver,
     skip: OwnerIx,
     among: Option<&Few>,
@@ -416,7 +451,7 @@ pub(super) fn solve_sky(
     let (mut hidden, mut points) = (0, 0);
     let place = |x: f64| (((x + 1.0) * 0.5 * PARTS as f64) as usize).min(PARTS - 1);
     for (n, (u, v)) in area::POINTS.iter().take(most).enumerate() {
-        if n == usual && is_enough(points) || n == first && (hidden == 0 && !obstructed || hidden == first * 8) {
+        if n == usual && is_enough(points) || n == first && (hidden == 0 || hidden == first * 8) {
             break;
         }
         let (u, v) = (u.to_array().map(f64::from), v.to_array().map(f64::from));
@@ -425,22 +460,22 @@ pub(super) fn solve_sky(
             let inverse = line.length_squared().max(1e-6).sqrt().recip();
             -hole.inward.dot(line) * to.response(to.toward.dot(line) * inverse) * inverse.powi(3)
         });
-        let blocked = if open || weights.iter().all(|w| *w <= 0.0) {
-            0
-        } else {
-            let along = [0, 1, 2].map(|axis| f32x8::from(lines.map(|line| line[axis] as f32)));
-            solids.eight_blocked(&few, &Eight::along(origin, along), skip)
-        };
+        let along = [0, 1, 2].map(|axis| f32x8::from(lines.map(|line| line[axis] as f32)));
+        let mut blocked = 0;
+        if weights.iter().any(|w| *w > 0.0) {
+            if !open {
+                blocked = solids.eight_blocked(&few, &Eight::along(origin, along), skip);
+            }
+            blocked |= hidden_outside(solids, outside, (to.at, lines), blocked, skip);
+        }
         for k in 0..8 {
             let lit = weights[k] > 0.0;
             if lit {
                 let part = &mut parts[place(u[k]) * PARTS + place(v[k])];
                 part[0] += weights[k];
                 if blocked >> k & 1 == 0 {
-                    if !obstructed || !is_hidden(solids, (to.at, lines[k]), skip) {
-                        points += 1;
-                        part[1] += weights[k] * sky.luminance_cd_m2(lines[k].normalize());
-                    }
+                    points += 1;
+                    part[1] += weights[k] * sky.luminance_cd_m2(lines[k].normalize());
                     continue;
                 }
             }
