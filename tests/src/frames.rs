@@ -35,6 +35,12 @@ impl Frames {
         self.ctx.tessellate(std::mem::take(&mut output.shapes), output.pixels_per_point);
     }
 
+    /// Whether the window has a glyph for each character.
+    #[must_use]
+    pub fn has_glyphs(&self, text: &str) -> bool {
+        self.ctx.fonts_mut(|f| f.has_glyphs(&egui::FontId::proportional(14.0), text))
+    }
+
     /// The first button pressed or let go.
     #[must_use]
     pub fn press(pos: Pos2, pressed: bool) -> Event {

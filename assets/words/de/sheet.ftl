@@ -142,6 +142,7 @@ not-in-a-room = in keinem Raum
 a-and = { $a } und { $b }
 when-walls = { $when }, Wände { $walls }
 at-s-east-position = { $at_s } s: Ost { $position_m }, Nord { $position_m_2 }
+notice-script-without-typeface = Keine Schrift auf diesem Rechner zeichnet { $scripts }: an ihrer Stelle stehen Kästchen. Abhilfe: eine Schrift dafür installieren, zum Beispiel Noto.
 the-typeface-could-not-be-read = die Schrift ließ sich nicht lesen
 the-page-has-no-size = die Seite hat keine Größe
 the-pdf-could-not-be-written = das PDF ließ sich nicht schreiben: { $e }

@@ -142,6 +142,7 @@ not-in-a-room = not in a room
 a-and = { $a } and { $b }
 when-walls = { $when }, walls { $walls }
 at-s-east-position = { $at_s } s: east { $position_m }, north { $position_m_2 }
+notice-script-without-typeface = No typeface on this machine draws { $scripts }: boxes stand in its place. Install one, Noto for example.
 the-typeface-could-not-be-read = the typeface could not be read
 the-page-has-no-size = the page has no size
 the-pdf-could-not-be-written = the PDF could not be written: { $e }

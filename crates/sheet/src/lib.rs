@@ -20,6 +20,7 @@ mod plan;
 mod png;
 mod svg;
 mod tables;
+mod typefaces;
 
 pub use declutter::word_boxes;
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
@@ -35,6 +36,7 @@ pub use pdf::to_pdf;
 pub use plan::{PlaceDrawn, PlanLook, plan_marks};
 pub use png::to_png;
 pub use svg::to_svg;
+pub use typefaces::{Typeface, scripts_without_typeface, typefaces_for};
 
 /// Why a sheet could not be written.
 #[derive(Debug)]

@@ -5,6 +5,7 @@ use crate::font::{BOLD_TTF, REGULAR_TTF, text_width_mm};
 use crate::marks::{Align, Ink, Line, Mark, Shape, Weight};
 use crate::page::Page;
 use crate::svg::CAP_HALF;
+use crate::typefaces::{Face, Run, Typeface, runs};
 use glam::DVec2;
 use krilla::color::rgb;
 use krilla::geom::{Path, PathBuilder, Point, Rect, Size, Transform};
@@ -15,6 +16,7 @@ use krilla::page::PageSettings;
 use krilla::paint::{Fill, FillRule, LineJoin, Stroke, StrokeDash};
 use krilla::surface::Surface;
 use krilla::text::{Font, TextDirection};
+use std::sync::Arc;
 use tapemark_words::say;
 
 /// Points in a millimetre.
@@ -28,7 +30,7 @@ pub fn to_pdf(pages: &[Page]) -> Result<Vec<u8>, SheetError> {
     let font = |data: &'static [u8]| {
         Font::new(data.to_vec().into(), 0).ok_or_else(|| SheetError(say!("the-typeface-could-not-be-read").into()))
     };
-    let fonts = [font(REGULAR_TTF)?, font(BOLD_TTF)?];
+    let mut fonts = Fonts { own: [font(REGULAR_TTF)?, font(BOLD_TTF)?], system: Vec::new() };
     let mut document = krilla::Document::new();
     if let Some(first) = pages.first() {
         document.set_metadata(Metadata::new().title(first.title.clone()).creator("Tapemark".into()));
@@ -40,14 +42,14 @@ pub fn to_pdf(pages: &[Page]) -> Result<Vec<u8>, SheetError> {
         let mut surface = sheet.surface();
         surface.push_transform(&Transform::from_scale(PT as f32, PT as f32));
         for mark in &page.marks {
-            draw(&mut surface, mark, &fonts);
+            draw(&mut surface, mark, &mut fonts);
         }
         if let Some([l, t, r, b]) = page.clip
             && let Some(clip) = rectangle(l, t, r, b)
         {
             surface.push_clip_path(&clip, &FillRule::NonZero);
             for mark in &page.clipped {
-                draw(&mut surface, mark, &fonts);
+                draw(&mut surface, mark, &mut fonts);
             }
             surface.pop();
         }
@@ -102,7 +104,26 @@ fn path(points: &[DVec2], ends: Ends) -> Option<Path> {
     builder.finish()
 }
 
-fn draw(surface: &mut Surface<'_>, mark: &Mark, fonts: &[Font; 2]) {
+/// Typefaces of a document: each system's is read once.
+struct Fonts {
+    own: [Font; 2],
+    system: Vec<(Arc<Typeface>, Font)>,
+}
+
+impl Fonts {
+    fn of(&mut self, run: &Run<'_>, weight: Weight) -> Font {
+        let own = &self.own[usize::from(weight == Weight::Bold)];
+        let Face::System(face) = &run.face else { return own.clone() };
+        if let Some((_, font)) = self.system.iter().find(|(f, _)| Arc::ptr_eq(f, face)) {
+            return font.clone();
+        }
+        let font = Font::new(face.data.as_ref().clone().into(), face.index).unwrap_or_else(|| own.clone());
+        self.system.push((face.clone(), font.clone()));
+        font
+    }
+}
+
+fn draw(surface: &mut Surface<'_>, mark: &Mark, fonts: &mut Fonts) {
     match &mark.shape {
         Shape::Polyline { points, line } => {
             if let Some(p) = path(points, Ends::Open) {
@@ -127,10 +148,8 @@ fn draw(surface: &mut Surface<'_>, mark: &Mark, fonts: &[Font; 2]) {
                 Align::Middle => -width * 0.5,
                 Align::Right => -width,
             };
-            let font = fonts[usize::from(*weight == Weight::Bold)].clone();
             surface.push_transform(&Transform::from_translate(at.x as f32, at.y as f32));
             surface.push_transform(&Transform::from_rotate(*turn_deg as f32));
-            let point = Point::from_xy(left as f32, (size_mm * CAP_HALF) as f32);
             if let Some(h) = halo {
                 // The halo is a plain box: stroked text would be text twice for whoever reads the file.
                 let (pad, half) = (size_mm * 0.1, size_mm * 0.5);
@@ -142,7 +161,16 @@ fn draw(surface: &mut Surface<'_>, mark: &Mark, fonts: &[Font; 2]) {
             }
             surface.set_stroke(None);
             surface.set_fill(Some(fill(*ink)));
-            surface.draw_text(point, font, *size_mm as f32, text, false, TextDirection::LeftToRight);
+            let mut from = left;
+            for run in runs(text, *weight) {
+                let point = Point::from_xy(from as f32, (size_mm * CAP_HALF) as f32);
+                let direction = match run.right_to_left {
+                    true => TextDirection::RightToLeft,
+                    false => TextDirection::LeftToRight,
+                };
+                surface.draw_text(point, fonts.of(&run, *weight), *size_mm as f32, run.text, false, direction);
+                from += run.width_em * size_mm;
+            }
             surface.pop();
             surface.pop();
         }

@@ -2,8 +2,10 @@
 
 use crate::SheetError;
 use crate::font::{BOLD_TTF, FAMILY, REGULAR_TTF};
+use crate::marks::{Shape, Weight};
 use crate::page::Page;
 use crate::svg::{Fonts, write};
+use crate::typefaces::typefaces_for;
 use resvg::{tiny_skia, usvg};
 use std::sync::Arc;
 use tapemark_words::say;
@@ -26,6 +28,17 @@ pub fn to_png(page: &Page, dots_per_inch: f64) -> Result<Vec<u8>, SheetError> {
     fonts.load_font_data(REGULAR_TTF.to_vec());
     fonts.load_font_data(BOLD_TTF.to_vec());
     fonts.set_sans_serif_family(FAMILY);
+    // What the own typeface lacks is looked for among those that stand beside it.
+    let marks = page.marks.iter().chain(&page.clipped);
+    for weight in [Weight::Regular, Weight::Bold] {
+        let texts = marks.clone().filter_map(|m| match &m.shape {
+            Shape::Text { text, weight: of, .. } if *of == weight => Some(text.as_str()),
+            _ => None,
+        });
+        for face in typefaces_for(texts, weight) {
+            fonts.load_font_source(fontdb::Source::Binary(face.data.clone()));
+        }
+    }
     let tree = usvg::Tree::from_str(&write(page, Fonts::Outside), &options)
         .map_err(|e| SheetError(say!("the-drawing-could-not-be-read", e)))?;
     let mut pixels = tiny_skia::Pixmap::new(w as u32, h as u32)

@@ -32,7 +32,7 @@ use tapemark_core::geometry::OwnerIx;
 use tapemark_core::kit::{KitFile, kit_schema};
 use tapemark_core::light::{FINE_PATCH_M, Goal, Reading, Receiver, SunSpell, Transport, reach, reading, sun_spells};
 use tapemark_core::notices;
-use tapemark_core::plan::{Fixture, PersonId, Plan, PlanError, Shot, schema};
+use tapemark_core::plan::{Fixture, PersonId, Plan, PlanError, Shot, schema, to_json};
 use tapemark_core::progress::Progress;
 use tapemark_core::scene::Scene;
 use tapemark_sheet::{SheetSpec, compose, to_pdf, to_png, to_svg};
@@ -184,6 +184,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             };
             let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
             told_on_the_way(|progress| write_sheet(&plan, shot.as_deref(), &output, &spec, (dpi, &with), progress))?;
+            tell_of_boxes(&plan);
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Phone { plan: path, shot, output, force }) => {
@@ -192,6 +193,7 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             for name in told_on_the_way(|progress| write_phones(&plan, shot.as_deref(), &output, into, progress))? {
                 tell(&name.display().to_string());
             }
+            tell_of_boxes(&plan);
             Ok(ExitCode::SUCCESS)
         }
         Some(Command::Frame { plan, shot, at, output, width, over, levels }) => {
@@ -457,6 +459,18 @@ pub struct With {
     pub kit: KitFile,
     /// The plan's own file: pictures are looked for beside it.
     pub beside: Option<PathBuf>,
+}
+
+/// Says, beside what was asked for, which scripts of a plan no typeface of this machine draws.
+fn tell_of_boxes(plan: &Plan) {
+    let json = to_json(plan);
+    if json.is_ascii() {
+        return;
+    }
+    let missing: Vec<&str> = tapemark_sheet::scripts_without_typeface(json.lines()).into_iter().collect();
+    if !missing.is_empty() {
+        eprintln!("{}", say!("notice-script-without-typeface", scripts = missing.join(", ")));
+    }
 }
 
 /// Writes the sheet of one shot, or of the whole day as a PDF.

@@ -28,6 +28,7 @@ mod rail;
 mod refine;
 mod room_tool;
 mod safety;
+mod scripts;
 mod state;
 mod storyboard;
 mod strip;
@@ -56,6 +57,7 @@ impl Editor {
     pub fn show(&mut self, ui: &mut egui::Ui) {
         theme::apply(ui.ctx(), self.look);
         ui.ctx().set_zoom_factor(self.memory.layout.type_size);
+        self.tend_scripts(ui.ctx());
         self.refresh();
         self.shortcuts(ui.ctx());
         self.tend_blocking(ui.ctx());

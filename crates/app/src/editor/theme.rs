@@ -4,15 +4,26 @@ use egui::style::NumberFormatter;
 use egui::{Color32, FontData, FontDefinitions, FontFamily, Stroke, Visuals};
 use std::cell::Cell;
 use std::sync::Arc;
-use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF};
+use tapemark_sheet::{BOLD_TTF, Ink, Palette, REGULAR_TTF, Typeface};
 use tapemark_words::localized;
 
 /// Puts the drawing's typeface before the built-in ones, and has numbers written as in the language.
 pub fn fonts(ctx: &egui::Context) {
+    fonts_with(ctx, &[]);
+}
+
+/// The same with typefaces of the system after all others.
+pub(crate) fn fonts_with(ctx: &egui::Context, others: &[Arc<Typeface>]) {
     let mut fonts = FontDefinitions::default();
     fonts.font_data.insert("inter".into(), Arc::new(FontData::from_static(REGULAR_TTF)));
     fonts.font_data.insert("inter-bold".into(), Arc::new(FontData::from_static(BOLD_TTF)));
     fonts.families.entry(FontFamily::Proportional).or_default().insert(0, "inter".into());
+    for face in others {
+        let name = format!("{} {}", face.family, face.index);
+        let data = FontData { index: face.index, ..FontData::from_owned(face.data.as_ref().clone()) };
+        fonts.font_data.insert(name.clone(), Arc::new(data));
+        fonts.families.values_mut().for_each(|list| list.push(name.clone()));
+    }
     let mut bold = fonts.families.get(&FontFamily::Proportional).cloned().unwrap_or_default();
     bold.insert(0, "inter-bold".into());
     fonts.families.insert(bold_family(), bold);
