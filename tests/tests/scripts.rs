@@ -7,14 +7,15 @@ use tapemark_acceptance::{Frames, tool};
 use tapemark_core::plan::{Plan, to_json};
 use tapemark_sheet::*;
 
-/// "Anna" and such, as written in nine scripts: given names are nobody in particular.
+/// Given names of nobody in particular in nine scripts. None has a ligature of two letters: poppler turns those round
+/// where it reads from the right.
 const NAMES: [(&str, &str); 9] = [
     ("Cyrillic", "Женя"),
     ("Greek", "Ελένη"),
     ("Han", "小明"),
     ("Katakana", "ハナコ"),
     ("Hangul", "지민"),
-    ("Arabic", "ليلى"),
+    ("Arabic", "مريم"),
     ("Hebrew", "נועה"),
     ("Devanagari", "आशा"),
     ("Thai", "มาลี"),
@@ -119,8 +120,8 @@ fn the_window_has_letters() {
 /// What has no typeface at all is told by its script, and everything else is not.
 #[test]
 fn a_missing_script_is_told() {
-    // Linear A: no typeface in common use has it.
-    assert_eq!(scripts_without_typeface(["\u{10600}\u{10601} Mara"]).into_iter().collect::<Vec<_>>(), ["Linear_A"]);
+    // Private use at the far end of Unicode: no typeface in common use has it.
+    assert_eq!(scripts_without_typeface(["\u{10f0fd} Mara"]).into_iter().collect::<Vec<_>>(), ["Unknown"]);
     let plan = demo();
     assert!(scripts_without_typeface(to_json(&plan).lines()).is_empty());
 }
