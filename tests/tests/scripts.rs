@@ -85,6 +85,25 @@ fn any_script_is_fitted() {
     assert!((text_width_mm(&format!("{0} {0}", NAMES[5].1), 3.0, Weight::Regular) / w - 2.0).abs() < 0.4);
 }
 
+/// A name from the right leaves the numbers after it where they are (UAX #9, isolates).
+#[test]
+fn numbers_stay_after_a_name_from_the_right() {
+    let mut plan = demo();
+    plan.cast[0].name = "נועה".into();
+    let shot = &plan.shots[0];
+    let page = compose(&plan, shot, &SheetSpec::default());
+    let texts = page.marks.iter().chain(&page.clipped).filter_map(|m| match &m.shape {
+        Shape::Text { text, .. } if text.contains("נועה") && text.chars().count() > 6 => Some(text),
+        _ => None,
+    });
+    let mut count = 0;
+    for text in texts {
+        count += 1;
+        assert!(text.contains("\u{2068}נועה\u{2069}"), "{text:?}");
+    }
+    assert!(count > 1, "the name stands in {count} texts");
+}
+
 /// A picture has the letters, not boxes: in a row of different names no two look alike.
 #[test]
 fn pictures_have_letters() {

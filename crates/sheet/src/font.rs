@@ -1,7 +1,7 @@
 //! The drawing's typeface (Inter, SIL Open Font License 1.1; see assets/fonts).
 
 use crate::marks::Weight;
-use crate::typefaces::{is_plain, runs};
+use crate::typefaces::{is_plain, is_unseen, runs};
 use std::sync::OnceLock;
 use unicode_segmentation::UnicodeSegmentation;
 
@@ -28,6 +28,7 @@ pub(crate) fn own_width_em(text: &str, weight: Weight) -> f64 {
     let Some(face) = face(weight) else { return text.chars().count() as f64 * 0.55 };
     let units: f64 = text
         .chars()
+        .filter(|c| !is_unseen(*c))
         .map(|c| {
             face.glyph_index(c)
                 .and_then(|g| face.glyph_hor_advance(g))

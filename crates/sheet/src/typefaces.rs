@@ -115,7 +115,7 @@ fn shaped_width_em(face: &Typeface, text: &str, right_to_left: bool) -> f64 {
 }
 
 /// Joiners, marks of direction and variation selectors: no typeface has to draw them.
-fn is_unseen(c: char) -> bool {
+pub(crate) fn is_unseen(c: char) -> bool {
     matches!(c, '\u{200b}'..='\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2060}'..='\u{2069}' | '\u{fe00}'..='\u{fe0f}')
 }
 

@@ -90,7 +90,19 @@ pub trait GivenWords {
 fn of_words(words: String) -> Given {
     match words.parse::<i64>() {
         Ok(n) if n.to_string() == words => FluentValue::from(n),
-        _ => FluentValue::from(words),
+        _ => FluentValue::from(isolated(words)),
+    }
+}
+
+/// Words between the marks of UAX #9 that keep what is written from the right from turning the text round it: a name
+/// before a number would take the number along.
+fn isolated(words: String) -> String {
+    use unicode_bidi::BidiClass::{AL, AN, R};
+    const FIRST_STRONG_ISOLATE: char = '\u{2068}';
+    const POP_ISOLATE: char = '\u{2069}';
+    match words.chars().any(|c| !c.is_ascii() && matches!(unicode_bidi::bidi_class(c), R | AL | AN)) {
+        true => format!("{FIRST_STRONG_ISOLATE}{words}{POP_ISOLATE}"),
+        false => words,
     }
 }
 
