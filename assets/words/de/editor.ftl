@@ -639,3 +639,4 @@ so-many-more = noch { $more }
 place-camera-and-people-first = Erst Kamera und Personen setzen; dann lassen sich hier freie Sicht, die Brennweite für eine Größe und Licht auf einem Gesicht ausrechnen.
 guides = Hilfslinien
 drag-to-another-place = Klicken zeigt sie, Ziehen setzt sie an eine andere Stelle.
+write-crew-page = Seite fürs Team schreiben…

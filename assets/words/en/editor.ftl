@@ -639,3 +639,4 @@ so-many-more = { $more } more
 place-camera-and-people-first = Place the camera and people first; then a clear view, a lens for a size and light at a face can be worked out here.
 guides = Guides
 drag-to-another-place = Click to look at it, drag it to another place.
+write-crew-page = Write the crew page…

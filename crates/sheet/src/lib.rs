@@ -5,6 +5,7 @@
 //! own: it asks `tapemark-core`.
 #![deny(missing_docs)]
 
+mod crew;
 mod declutter;
 mod font;
 mod frame;
@@ -22,6 +23,7 @@ mod svg;
 mod tables;
 mod typefaces;
 
+pub use crew::to_html;
 pub use declutter::word_boxes;
 pub use font::{BOLD_TTF, FAMILY, REGULAR_TTF, text_width_mm};
 pub use frame::{FRAME_WIDTH_MM, frame_marks, frame_page, guide_marks, stops_colour};

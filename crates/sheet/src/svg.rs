@@ -61,7 +61,7 @@ pub(crate) fn write(page: &Page, fonts: Fonts) -> String {
     out
 }
 
-fn escaped(text: &str) -> String {
+pub(crate) fn escaped(text: &str) -> String {
     text.chars()
         // What XML 1.0 does not allow in a text (W3C recommendation, production 2), and what no line of text holds.
         .filter(|c| !c.is_control() && !matches!(c, '\u{fffe}' | '\u{ffff}'))
@@ -75,7 +75,7 @@ fn escaped(text: &str) -> String {
         .collect()
 }
 
-fn colour(ink: Ink) -> String {
+pub(crate) fn colour(ink: Ink) -> String {
     format!("#{:02x}{:02x}{:02x}", ink.r, ink.g, ink.b)
 }
 
@@ -100,7 +100,7 @@ fn path(points: &[DVec2]) -> String {
     points.iter().map(|p| format!("{:.3},{:.3}", p.x, p.y)).collect::<Vec<_>>().join(" ")
 }
 
-fn shape(out: &mut String, shape: &Shape) {
+pub(crate) fn shape(out: &mut String, shape: &Shape) {
     let _ = match shape {
         Shape::Polyline { points, line } => {
             writeln!(out, "<polyline points=\"{}\" fill=\"none\"{}/>", path(points), stroke(line))

@@ -555,7 +555,7 @@ fn trim(v: f64) -> String {
 }
 
 /// The distances by which a place is found again, each with the letter of its wall or of the corner between two.
-fn taping(plan: &Plan, place_m: [f64; 2], lines: &[TapeLine]) -> String {
+pub(crate) fn taping(plan: &Plan, place_m: [f64; 2], lines: &[TapeLine]) -> String {
     if lines.is_empty() {
         return say!("not-in-a-room").into();
     }

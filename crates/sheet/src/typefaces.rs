@@ -303,7 +303,8 @@ mod tests {
         let text = "é한국어 日本 नमस्ते ไทย שלום عربي 👩‍🎬!";
         let mut all: Vec<char> = runs(text, Weight::Bold).iter().flat_map(|r| r.text.chars()).collect();
         let mut wanted: Vec<char> = text.chars().collect();
-        (all.sort_unstable(), wanted.sort_unstable());
+        all.sort_unstable();
+        wanted.sort_unstable();
         assert_eq!(all, wanted);
     }
 }

@@ -309,6 +309,17 @@ pub(super) enum Command {
         #[arg(long)]
         json: bool,
     },
+    /// One page for the crew's phones: shots, marks, lamps, kit and the day in a single HTML file.
+    Share {
+        /// The plan file.
+        plan: PathBuf,
+        /// What is owned and what the rest costs: a kit file.
+        #[arg(long)]
+        kit: Option<PathBuf>,
+        /// The .html file to write.
+        #[arg(short)]
+        output: PathBuf,
+    },
     /// A phone-sized picture of each shot, to send to a friend.
     Phone {
         /// The plan file.

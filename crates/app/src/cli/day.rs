@@ -168,6 +168,19 @@ pub(super) fn stopped(_: Stopped) -> PlanError {
     fail(say!("stopped-before-the-end"), "", say!("nothing-was-written-ask-again"))
 }
 
+/// Writes the page for the crew's phones.
+///
+/// # Errors
+/// When the name does not end in `.html`, when it was stopped, or when the file cannot be written.
+pub fn write_crew_page(plan: &Plan, kit: &KitFile, output: &Path, progress: &Progress) -> Result<(), PlanError> {
+    let ending = super::exchange::ending(output);
+    if ending != "html" && ending != "htm" {
+        return Err(fail(say!("is-no-crew-page", ending), output.display().to_string(), say!("end-the-name-in-html")));
+    }
+    let page = tapemark_sheet::to_html(plan, kit, progress).map_err(stopped)?;
+    files::write_atomically(output, page.as_bytes())
+}
+
 /// Writes a phone-sized picture of each shot; their paths.
 ///
 /// # Errors

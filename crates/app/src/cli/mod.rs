@@ -5,7 +5,7 @@ mod day;
 mod exchange;
 mod frame;
 
-pub use day::{underlay_of, write_lists, write_phones};
+pub use day::{underlay_of, write_crew_page, write_lists, write_phones};
 pub use exchange::{read_outlines, write_on};
 
 use crate::editor::{Start, language_of};
@@ -184,6 +184,14 @@ fn run(cli: Cli) -> Result<ExitCode, PlanError> {
             };
             let with = With { kit: day::read_kit(kit.as_deref())?, beside: Some(path) };
             told_on_the_way(|progress| write_sheet(&plan, shot.as_deref(), &output, &spec, (dpi, &with), progress))?;
+            tell_of_boxes(&plan);
+            Ok(ExitCode::SUCCESS)
+        }
+        Some(Command::Share { plan: path, kit, output }) => {
+            files::not_over_its_source(&output, &path)?;
+            let plan = files::read(&path)?;
+            let kit = day::read_kit(kit.as_deref())?;
+            told_on_the_way(|progress| write_crew_page(&plan, &kit, &output, progress))?;
             tell_of_boxes(&plan);
             Ok(ExitCode::SUCCESS)
         }

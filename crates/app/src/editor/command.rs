@@ -81,6 +81,8 @@ pub enum Command {
     Underlay,
     /// Lists as CSV.
     Lists,
+    /// One page for the crew's phones.
+    CrewPage,
     /// Phone-sized pictures of the shots.
     Phone,
     /// Another way of taking the shot.
@@ -97,7 +99,7 @@ pub enum Command {
 
 impl Command {
     /// All of them.
-    pub const ALL: [Command; 41] = [
+    pub const ALL: [Command; 42] = [
         Command::Find,
         Command::New,
         Command::Open,
@@ -133,6 +135,7 @@ impl Command {
         Command::HandOn,
         Command::Underlay,
         Command::Lists,
+        Command::CrewPage,
         Command::Phone,
         Command::Variant,
         Command::NextThing,
@@ -180,6 +183,7 @@ impl Command {
             Command::HandOn => say!("hand-on-to-another-program"),
             Command::Underlay => say!("picture-under-the-plan"),
             Command::Lists => say!("write-the-lists-as-csv"),
+            Command::CrewPage => say!("write-crew-page"),
             Command::Phone => say!("write-phone-pictures"),
             Command::Variant => say!("another-way-of-this-shot"),
             Command::NextThing => say!("select-the-next-thing"),
@@ -225,7 +229,8 @@ impl Command {
             Command::ShowDay => plain(Key::F4),
             // Cut, copy and paste come as events of their own.
             Command::Cut | Command::Copy | Command::Paste | Command::Demo => None,
-            Command::BringIn | Command::HandOn | Command::Underlay | Command::Lists | Command::Phone => None,
+            Command::BringIn | Command::HandOn | Command::Underlay | Command::Lists => None,
+            Command::CrewPage | Command::Phone => None,
             Command::Variant => None,
             Command::NextThing => plain(Key::N),
             Command::PreviousThing => Some(KeyboardShortcut::new(Modifiers::SHIFT, Key::N)),
@@ -408,6 +413,7 @@ impl Editor {
             Command::HandOn => self.hand_on(),
             Command::Underlay => self.choose_underlay(),
             Command::Lists => self.write_lists(),
+            Command::CrewPage => self.write_crew_page(),
             Command::Phone => self.write_phones(),
             Command::Variant => self.make_variant(&self.shot.clone()),
             Command::NextThing => self.select_along(1),

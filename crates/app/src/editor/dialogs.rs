@@ -70,6 +70,8 @@ pub enum Wanted {
     Underlay,
     /// A name for what is handed on.
     HandOn,
+    /// A name for the page for the crew's phones.
+    CrewPage,
     /// A folder for lists or pictures.
     Folder,
 }
@@ -92,11 +94,12 @@ pub(crate) fn system_chooser() -> Chooser {
             Wanted::Drawing => dialog.add_filter(say!("drawing"), &["dxf", "svg", "DXF", "SVG"]),
             Wanted::HandOn => dialog.add_filter(say!("gltf-scene"), &["glb"]).add_filter(say!("dxf-drawing"), &["dxf"]),
             Wanted::Folder => dialog,
+            Wanted::CrewPage => dialog.add_filter("HTML", &["html"]),
             Wanted::Sheet => dialog.add_filter("PDF", &["pdf"]).add_filter("SVG", &["svg"]).add_filter("PNG", &["png"]),
         };
         let chosen = match wanted {
             Wanted::Folder => pollster::block_on(dialog.pick_folder()),
-            Wanted::Save | Wanted::KitSave | Wanted::HandOn | Wanted::Sheet => {
+            Wanted::Save | Wanted::KitSave | Wanted::HandOn | Wanted::Sheet | Wanted::CrewPage => {
                 pollster::block_on(dialog.set_file_name(name).save_file())
             }
             _ => pollster::block_on(dialog.pick_file()),

@@ -3,7 +3,7 @@
 use super::dialogs::{Ask, Wanted};
 use super::errands::Lane;
 use super::state::Editor;
-use crate::cli::{read_outlines, write_lists, write_on, write_phones};
+use crate::cli::{read_outlines, write_crew_page, write_lists, write_on, write_phones};
 use crate::files::{self, Replace};
 use glam::DVec2;
 use std::path::{Path, PathBuf};
@@ -184,6 +184,19 @@ impl Editor {
                 folder,
                 move |to, _| write_lists(&plan, &kit, to, Replace::Own, beside.as_deref()),
                 |_, to| say!("wrote-the-lists-into", folder = to.display()),
+            );
+        });
+    }
+
+    pub(crate) fn write_crew_page(&mut self) {
+        let name = self.path.as_deref().and_then(|p| p.file_name()).map(|n| n.to_string_lossy().to_string());
+        let name = name.as_deref().and_then(|n| n.split('.').next()).unwrap_or("day").to_string();
+        self.choose(Wanted::CrewPage, &format!("{name}.html"), |editor, path| {
+            let (plan, kit) = (editor.plan.clone(), editor.kit.clone());
+            editor.write_aside(
+                path,
+                move |to, progress| write_crew_page(&plan, &kit, to, progress),
+                |(), to| say!("wrote-path", path = to.display()),
             );
         });
     }

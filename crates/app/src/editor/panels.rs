@@ -50,6 +50,7 @@ impl Editor {
                 item(ui, Command::SaveAs, true);
                 item(ui, Command::Export, true);
                 item(ui, Command::Lists, true);
+                item(ui, Command::CrewPage, true);
                 item(ui, Command::Phone, true);
                 ui.separator();
                 item(ui, Command::BringIn, true);

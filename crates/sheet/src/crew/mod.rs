@@ -1,0 +1,306 @@
+//! One HTML file for the crew: opens from a mail on any phone, asks nothing of any network, and is read whole with
+//! scripts off.
+
+use crate::font::FAMILY;
+use crate::lists::{List, lists_of};
+use crate::marks::Flip;
+use crate::page::{Crop, Fit, extent};
+use crate::palette::{Palette, person_ink};
+use crate::plan::{PlanLook, plan_marks};
+use crate::svg;
+use crate::tables::seen;
+use base64::Engine;
+use image::codecs::jpeg::JpegEncoder;
+use image::{DynamicImage, ImageBuffer, Rgba};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use rayon::prelude::*;
+use sha2::{Digest, Sha256};
+use tapemark_core::day::{DayFacts, WorkedShot};
+use tapemark_core::kit::KitFile;
+use tapemark_core::notices::{Severity, caution};
+use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::power::power_caution;
+use tapemark_core::progress::{Progress, Stopped};
+use tapemark_core::scene::place;
+use tapemark_core::units::format_length;
+use tapemark_words::{figure, say, spoken};
+
+const STYLE: &str = include_str!("page.css");
+const SCRIPT: &str = include_str!("page.js");
+/// Pixels across a shot's picture, and its quality in JPEG: about 15 KB.
+const PICTURE_PIXELS: usize = 400;
+const QUALITY: u8 = 70;
+/// Size of a shot's plan, in the drawing's own units.
+const PLAN: [f64; 2] = [120.0, 80.0];
+/// Steps of a shot's moves, at most, and the shortest, seconds.
+const STEPS: f64 = 60.0;
+const STEP_S: f64 = 0.25;
+
+/// Everything the crew needs of a plan on one page for phones: shots with plan and picture, marks, lamps, kit and the order
+/// of the day. It has no part outside itself, and its content security policy allows none.
+///
+/// # Errors
+/// When it was stopped.
+pub fn to_html(plan: &Plan, kit: &KitFile, progress: &Progress) -> Result<String, Stopped> {
+    progress.expect(plan.shots.len());
+    let day = DayFacts::watched(plan, kit, 0.0, progress)?;
+    let lists = lists_of(plan, &day);
+    let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
+    let cards: Vec<Markup> =
+        day.shots.par_iter().map(|w| progress.step(|| card(plan, w, &day))).collect::<Result<_, _>>()?;
+    let parts: [(&str, &str, Markup); 5] = [
+        ("shots", say!("shots-label"), html! { div.cards { @for c in &cards { (c) } } }),
+        ("marks", say!("marks-to-tape"), tables(plan, &[(list("marks"), true)])),
+        (
+            "lamps",
+            say!("lamps-label"),
+            html! {
+                p.caution { (caution()) }
+                (tables(plan, &[(list("lamps"), true), (list("grip"), true)]))
+                p.caution { (power_caution()) }
+                (tables(plan, &[(list("circuits"), false), (list("cables"), true)]))
+            },
+        ),
+        ("kit", say!("kit"), tables(plan, &[(list("kit"), true), (list("stand-ins"), false)])),
+        (
+            "order",
+            say!("order-of-the-day"),
+            tables(plan, &[(list("order"), false), (list("cast-calls"), false), (list("notices"), false)]),
+        ),
+    ];
+    let hash = |text: &str| base64::engine::general_purpose::STANDARD.encode(Sha256::digest(text.as_bytes()));
+    let policy = format!(
+        "default-src 'none'; img-src data:; style-src 'sha256-{}'; script-src 'sha256-{}'; base-uri 'none'; form-action 'none'",
+        hash(STYLE),
+        hash(SCRIPT)
+    );
+    let key = format!("{:x}", Sha256::digest(plan.title.as_bytes()))[..16].to_string();
+    let page = html! {
+        (DOCTYPE)
+        html lang=(spoken().tag()) data-plan=(key) {
+            head {
+                meta charset="utf-8";
+                meta http-equiv="Content-Security-Policy" content=(policy);
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta name="generator" content="Tapemark";
+                title { (plan.title) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { (plan.title) }
+                    p { (plan.location.name) }
+                    p { (say!("from-to-clock", from = plan.day.start, to = plan.day.wrap)) }
+                }
+                nav aria-label=(say!("parts-of-the-page")) {
+                    @for (id, title, _) in &parts { a href={ "#" (id) } { (title) } }
+                }
+                main {
+                    div.hand hidden {
+                        div {
+                            label for="who" { (say!("whose-marks")) }
+                            select #who {
+                                option value="" { (say!("everyone")) }
+                                @for p in &plan.cast { option value=(p.name) { (p.name) } }
+                            }
+                        }
+                        button #dim type="button" aria-pressed="false" { (say!("dark-on-set")) }
+                        button #as-text type="button" { (say!("ticks-as-text")) " (" span #count {} ")" }
+                    }
+                    p.told #not-kept hidden role="status" { (say!("ticks-are-not-kept")) }
+                    textarea #text hidden readonly aria-label=(say!("ticks-as-text")) {}
+                    noscript { p.told { (say!("without-script-nothing-is-ticked")) } }
+                    @for (id, title, body) in &parts {
+                        section id=(id) { h2 { (title) } (body) }
+                    }
+                }
+                script { (PreEscaped(SCRIPT)) }
+            }
+        }
+    };
+    Ok(page.into_string())
+}
+
+/// A shot: what happens, the picture, the plan, who stands where, the camera, what stands against it.
+fn card(plan: &Plan, w: &WorkedShot<'_>, day: &DayFacts<'_>) -> Markup {
+    let shot = w.shot;
+    let call = day.order.calls.iter().find(|c| c.setup.shots.contains(&shot.id)).map(|c| c.from);
+    let alt = say!("picture-of-shot-by-lens", shot = shot.name);
+    let of_plan = say!("plan-of-shot", shot = shot.name);
+    let against: Vec<_> = w.facts.notices.iter().filter(|n| n.severity != Severity::Hint).collect();
+    let names: Vec<&str> = shot.marks.iter().filter_map(|m| plan.person(&m.person)).map(|p| p.name.as_str()).collect();
+    html! {
+        article data-cast=(json(&names)) {
+            h3 {
+                (shot.name) " · " (shot.size.label())
+                @if let Some(call) = call { span { (say!("called-at", call)) } }
+            }
+            @if !shot.description.is_empty() { p { (shot.description) } }
+            @if let Some(jpeg) = picture(plan, w) { img alt=(alt) src={ "data:image/jpeg;base64," (jpeg) }; }
+            (PreEscaped(drawing(plan, w, &of_plan)))
+            @if let Some(moves) = moves(plan, w) {
+                input type="range" hidden min="0" max=(moves.1) value="0" data-moves=(moves.0)
+                    aria-label=(say!("moment-of-shot", shot = shot.name));
+                output {}
+            }
+            ul {
+                @for m in &shot.marks {
+                    @let name = plan.person(&m.person).map_or("", |p| p.name.as_str());
+                    li data-who=(name) { (mark_words(plan, name, m)) }
+                }
+            }
+            (camera(plan, w))
+            @if against.is_empty() { p.good { (say!("nothing-stands-against-this-shot")) } }
+            ul { @for n in &against { li { strong.bad { (n.what) } br; (n.remedy) } } }
+            (tick(&format!("{}: {}", say!("shot-done"), shot.name), say!("shot-done")))
+        }
+    }
+}
+
+fn mark_words(plan: &Plan, name: &str, m: &tapemark_core::plan::Mark) -> String {
+    let lines = tapemark_core::taping::tape_lines(plan, m.position_m.into());
+    let walls = crate::tables::taping(plan, m.position_m, &lines);
+    say!("name-from-second-at", name, from_s = figure(m.from_s, 1), walls)
+}
+
+fn camera(plan: &Plan, w: &WorkedShot<'_>) -> Markup {
+    let Some(c) = &w.facts.camera else { return html! {} };
+    let l = |m: f64| format_length(m, plan.length_unit);
+    let focus = say!(
+        "focus-m-near-m-to-far",
+        focus_m = l(c.focus_m),
+        near_m = l(c.near_m),
+        far_m = c.far_m.map_or("∞".into(), l)
+    );
+    let at = [c.position_m[0], c.position_m[1]];
+    html! {
+        dl {
+            dt { (say!("lens")) } dd { (figure(c.focal_mm, 0)) " mm, T" (figure(c.t_stop, 1)) }
+            dt { (say!("lens-height-pan-tilt")) }
+            dd { (l(c.position_m[2])) ", " (figure(c.pan_deg, 0)) "°, " (figure(c.tilt_deg, 0)) "°" }
+            dt { (say!("from-the-walls")) } dd { (crate::tables::taping(plan, at, &c.tape)) }
+            dt { (say!("focus")) } dd { (focus) }
+        }
+    }
+}
+
+/// A line to tick. Its words are its name: a plan that is written again keeps the ticks of what stayed.
+fn tick(key: &str, words: &str) -> Markup {
+    html! { label.tick { input type="checkbox" disabled data-tick=(key); span { (words) } } }
+}
+
+/// Lists one after another, with something to tick before each row or without.
+fn tables(plan: &Plan, lists: &[(Option<&List>, bool)]) -> Markup {
+    html! { @for (list, ticks) in lists { @if let Some(list) = list { (table(plan, list, *ticks)) } } }
+}
+
+fn table(plan: &Plan, list: &List, ticks: bool) -> Markup {
+    let shown: Vec<usize> = (0..list.heads.len()).filter(|i| list.heads[*i].share > 0.0).collect();
+    let person = list.heads.iter().position(|h| h.key == "person");
+    html! {
+        div.table tabindex="0" role="region" aria-label=(list.title) {
+            table.stack {
+                caption { (list.title) }
+                thead {
+                    tr {
+                        @if ticks { th scope="col" { (say!("done-label")) } }
+                        @for i in &shown {
+                            @let title = list.heads[*i].title;
+                            @if title.is_empty() { td {} } @else { th scope="col" { (title) } }
+                        }
+                    }
+                }
+                tbody {
+                    @for row in &list.rows {
+                        @let words: Vec<String> = shown.iter().map(|i| row[*i].shown(plan)).collect();
+                        @let key = format!("{}: {}", list.title, words.join(" "));
+                        tr data-who=[person.map(|p| row[p].plain())] {
+                            @if ticks {
+                                td data-label=(say!("done-label")) {
+                                    input type="checkbox" disabled data-tick=(key) aria-label=(words.join(" "));
+                                }
+                            }
+                            @for (i, text) in shown.iter().zip(&words) { td data-label=(list.heads[*i].title) { (text) } }
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn picture(plan: &Plan, w: &WorkedShot<'_>) -> Option<String> {
+    let frame = seen(plan, w, PICTURE_PIXELS)?;
+    let pixels: ImageBuffer<Rgba<u8>, _> = ImageBuffer::from_raw(frame.width as u32, frame.height as u32, frame.rgba)?;
+    let mut bytes = Vec::new();
+    let rgb = DynamicImage::from(pixels).into_rgb8();
+    JpegEncoder::new_with_quality(&mut bytes, QUALITY).encode_image(&rgb).ok()?;
+    Some(base64::engine::general_purpose::STANDARD.encode(bytes))
+}
+
+fn fit(plan: &Plan, shot: &Shot) -> Fit {
+    Fit::filling(extent(plan, shot, Crop::Shot), [0.0, 0.0, PLAN[0], PLAN[1]])
+}
+
+/// The plan round a shot.
+fn drawing(plan: &Plan, w: &WorkedShot<'_>, title: &str) -> String {
+    let fit = fit(plan, w.shot);
+    let look = PlanLook { dimensions: false, ..PlanLook::paper(fit.mm_per_m) };
+    let marks = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
+    let mut out = format!(
+        r#"<svg class="plan" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {}" role="img" aria-label="{}" font-family="{FAMILY}, sans-serif">"#,
+        PLAN[0],
+        PLAN[1],
+        svg::escaped(title)
+    );
+    out.push_str(&format!(
+        r#"<rect width="{}" height="{}" fill="{}"/>"#,
+        PLAN[0],
+        PLAN[1],
+        svg::colour(Palette::PAPER.paper)
+    ));
+    for m in &marks {
+        svg::shape(&mut out, &m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows).shape);
+    }
+    out.push_str("</svg>");
+    out
+}
+
+/// Where everyone is from moment to moment in the drawing's units, as JSON, and the number of the last moment; none where
+/// nobody moves.
+fn moves(plan: &Plan, w: &WorkedShot<'_>) -> Option<(String, usize)> {
+    let (shot, fit) = (w.shot, fit(plan, w.shot));
+    let step_s = (shot.length_s / STEPS).max(STEP_S);
+    let last = (shot.length_s / step_s).floor() as usize;
+    let mut moving = false;
+    let tracks: Vec<String> = plan
+        .cast
+        .iter()
+        .enumerate()
+        .filter_map(|(n, person)| {
+            let at: Vec<Option<glam::DVec2>> =
+                (0..=last).map(|i| place(person, shot, i as f64 * step_s).map(|p| fit.place(p.position))).collect();
+            at.iter().any(Option::is_some).then(|| {
+                moving |= at.windows(2).any(|w| w[0] != w[1]);
+                let places = at.iter().map(|p| p.map_or("null".into(), |p| format!("[{:.1},{:.1}]", p.x, p.y)));
+                format!(r#"{{"ink":"{}","at":[{}]}}"#, svg::colour(person_ink(n)), places.collect::<Vec<_>>().join(","))
+            })
+        })
+        .collect();
+    moving.then(|| (format!(r#"{{"step_s":{step_s},"tracks":[{}]}}"#, tracks.join(",")), last))
+}
+
+fn json(names: &[&str]) -> String {
+    let quoted = |n: &&str| {
+        let escaped: String = n
+            .chars()
+            .map(|c| match c {
+                '"' | '\\' => format!("\\{c}"),
+                c if c.is_control() => format!("\\u{:04x}", c as u32),
+                c => c.to_string(),
+            })
+            .collect();
+        format!("\"{escaped}\"")
+    };
+    format!("[{}]", names.iter().map(quoted).collect::<Vec<_>>().join(","))
+}
