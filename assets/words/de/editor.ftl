@@ -640,3 +640,4 @@ place-camera-and-people-first = Erst Kamera und Personen setzen; dann lassen sic
 guides = Hilfslinien
 drag-to-another-place = Klicken zeigt sie, Ziehen setzt sie an eine andere Stelle.
 write-crew-page = Seite fürs Team schreiben…
+aimed-label = gerichtet { $aim }

@@ -640,3 +640,4 @@ place-camera-and-people-first = Place the camera and people first; then a clear 
 guides = Guides
 drag-to-another-place = Click to look at it, drag it to another place.
 write-crew-page = Write the crew page…
+aimed-label = aimed { $aim }

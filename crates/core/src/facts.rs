@@ -235,6 +235,8 @@ pub struct FixtureFacts {
     pub out_of_frame_margin: Option<Margin>,
     /// Where to tape the stand.
     pub tape: Vec<TapeLine>,
+    /// What it is aimed at; absent for a bare bulb.
+    pub aim: Option<crate::aim::Aim>,
 }
 
 /// Computes everything of a shot at a moment.
@@ -346,7 +348,7 @@ pub(crate) fn facts_to(
     let people = kept(&mut failed, attempt(Answer::People, each));
     let rig = plan.shot_rig(shot);
     let rig = rig.as_deref();
-    let lamp = |f: &Fixture| fixture_facts(plan, f, margins.of_lamp(&f.id));
+    let lamp = |f: &Fixture| fixture_facts(plan, scene, f, margins.of_lamp(&f.id));
     let lamps = || rig.map(|r| r.fixtures.iter().map(lamp).collect()).unwrap_or_default();
     let tripods = || power::tripods(plan, [shot]);
     let cables = || rig.map(|r| power::cable_runs_on(plan, r, moments.floorway(plan), &tripods())).unwrap_or_default();
@@ -387,7 +389,7 @@ pub fn daylight_facts(plan: &Plan, scene: &Scene) -> Option<DaylightFacts> {
     Some(DaylightFacts { clock, sun, sky_lx, sun_lx })
 }
 
-fn fixture_facts(plan: &Plan, f: &Fixture, out_of_frame_margin: Option<Margin>) -> FixtureFacts {
+fn fixture_facts(plan: &Plan, scene: &Scene, f: &Fixture, out_of_frame_margin: Option<Margin>) -> FixtureFacts {
     let e = crate::light::Emitter::of(f);
     let cct = crate::colour::cct_duv(e.colour);
     FixtureFacts {
@@ -405,6 +407,7 @@ fn fixture_facts(plan: &Plan, f: &Fixture, out_of_frame_margin: Option<Margin>) 
         current_a: power::current_a(f, plan.location.mains_v),
         out_of_frame_margin,
         tape: tape_lines(plan, DVec2::from_array(f.position_m)),
+        aim: crate::aim::aim(plan, scene, f),
     }
 }
 

@@ -5,6 +5,7 @@
 //! are degrees with bearings clockwise from +y; `x` runs east on the plan, `y` up, `z` up.
 #![deny(missing_docs)]
 
+pub mod aim;
 pub mod attempt;
 pub mod blocking;
 pub mod colour;

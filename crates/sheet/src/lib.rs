@@ -38,6 +38,7 @@ pub use pdf::to_pdf;
 pub use plan::{PlaceDrawn, PlanLook, plan_marks};
 pub use png::to_png;
 pub use svg::to_svg;
+pub use tables::aim_words;
 pub use typefaces::{Typeface, scripts_without_typeface, typefaces_for};
 
 /// Why a sheet could not be written.

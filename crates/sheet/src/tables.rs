@@ -8,6 +8,7 @@ use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::page::{SheetSpec, wanted_lx};
 use crate::palette::{Palette, person_ink};
 use glam::DVec2;
+use tapemark_core::aim::{Aim, AimedAt};
 use tapemark_core::attempt::{Answer, Failed, attempt};
 use tapemark_core::cover::SurfaceKind;
 use tapemark_core::day::WorkedShot;
@@ -18,7 +19,7 @@ use tapemark_core::margins::Margin;
 use tapemark_core::notices::{Severity, failed_text, is_margin};
 use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::taping::{TapeLine, TapedFrom, taped_from};
-use tapemark_core::units::{LevelUnit, format_length, format_stop};
+use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
 /// What the lens sees, developed at the shot's stop, its pixels as wide as asked for; none without a camera.
@@ -325,7 +326,8 @@ impl Column {
                 pan_deg = figure(f.pan_deg, 0),
                 tilt_deg = figure(f.tilt_deg, 0)
             );
-            let line = format!("{colour}{dressing}; {aim}");
+            let at = x.aim.as_ref().map(|a| format!(", {}", aim_words(a, plan.length_unit))).unwrap_or_default();
+            let line = format!("{colour}{dressing}; {aim}{at}");
             self.ink_word(
                 self.x,
                 &fitted(&line, 2.1, Weight::Regular, self.width),
@@ -357,6 +359,7 @@ impl Column {
             let line = say!(
                 "current-a-walls-tape-roles",
                 current_a = figure(x.current_a, 1),
+                outlet = f.outlet.as_ref().map_or(String::new(), |o| format!("{}, ", plan.location.outlet_name(o))),
                 tape = taping(plan, f.position_m, &x.tape),
                 roles = roles.join(", ")
             );
@@ -575,5 +578,19 @@ fn outside_named(s: &tapemark_core::light::Spot, light: String) -> String {
     match s.seen {
         tapemark_core::light::Seen::Surface => light,
         tapemark_core::light::Seen::Outside => format!("{}: {light}", s.surface),
+    }
+}
+
+/// What a lamp is aimed at, in words.
+#[must_use]
+pub fn aim_words(aim: &Aim, unit: LengthUnit) -> String {
+    let up = format_length(aim.point_m[2], unit);
+    match &aim.what {
+        AimedAt::Person { name, .. } | AimedAt::Thing { name, .. } => say!("aim-at-name-so-high", name, up),
+        AimedAt::Wall { letter } => say!("aim-at-wall-so-high", letter, up),
+        AimedAt::Door => say!("aim-at-door-so-high", up),
+        AimedAt::Floor => say!("aim-at-floor").into(),
+        AimedAt::Ceiling => say!("aim-at-ceiling").into(),
+        AimedAt::Open => say!("aim-into-open").into(),
     }
 }

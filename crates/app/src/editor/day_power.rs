@@ -87,7 +87,7 @@ fn cables(ui: &mut Ui, plan: &Plan, list: &[CableRun], wrong: Color32) {
             let across: Vec<&str> = run.crossings.iter().map(|c| c.name.as_str()).collect();
             for text in [
                 run.name.clone(),
-                run.outlet.to_string(),
+                plan.location.outlet_name(&run.outlet),
                 l(run.floor_m),
                 say!("cable-m-of-3-conductor-mm2", cable_m = l(run.cable_m), conductor_mm2 = run.conductor_mm2),
                 format!("{} A", figure(run.current_a, 1)),

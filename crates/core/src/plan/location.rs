@@ -68,6 +68,12 @@ impl Location {
             .chain(self.circuits.iter().map(|x| x.id.as_str()))
             .chain(self.outlets.iter().map(|x| x.id.as_str()))
     }
+
+    /// What an outlet is called on the plan and in lists: S and its place among them; nothing for one that is not there.
+    #[must_use]
+    pub fn outlet_name(&self, id: &OutletId) -> String {
+        self.outlets.iter().position(|o| &o.id == id).map_or(String::new(), |n| format!("S{}", n + 1))
+    }
 }
 
 impl Default for Location {

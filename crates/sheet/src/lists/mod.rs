@@ -133,7 +133,7 @@ pub fn lists_of(plan: &Plan, day: &DayFacts<'_>) -> Vec<List> {
         lamps(plan, &day.rigs),
         grip(plan, &all_grip(plan)),
         circuits(day),
-        cables(day),
+        cables(plan, day),
         kit(day),
         stand_ins(day),
         order(plan, day),

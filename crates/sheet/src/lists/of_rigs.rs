@@ -2,9 +2,12 @@
 
 use super::of_shots::{taped, walled};
 use super::{Cell, List};
+use crate::tables::aim_words;
+use tapemark_core::aim::aim;
 use tapemark_core::day::{DayFacts, RigFacts};
 use tapemark_core::grip::GripFacts;
 use tapemark_core::plan::Plan;
+use tapemark_core::scene::Scene;
 use tapemark_core::taping::room_at;
 use tapemark_words::say;
 
@@ -18,13 +21,14 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
             ("lamp", say!("lamp-label"), 1.3),
             ("head", say!("head"), 1.5),
             ("watts_w", "W", 0.6),
-            ("dimmer", say!("dimmer"), 0.7),
+            ("dimmer_percent", say!("dimmer-percent"), 0.7),
             ("scrim_stops", say!("scrim"), 0.6),
             ("gels", say!("gels"), 1.6),
             ("cct_k", "K", 0.6),
             ("height_m", say!("up"), 0.8),
             ("pan_deg", say!("pan"), 0.6),
             ("tilt_deg", say!("tilt"), 0.6),
+            ("aim", say!("aimed-at"), 1.4),
             ("east_m", say!("east-label"), 0.0),
             ("north_m", say!("north-label"), 0.0),
             ("tape_1_m", say!("from-wall"), 0.9),
@@ -35,6 +39,8 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
         ],
     );
     for r in rigs {
+        let lit = plan.shots.iter().find(|s| r.shots.contains(&s.name));
+        let scene = lit.map(|s| Scene::of(plan, s, 0.0));
         for f in &r.rig.fixtures {
             let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
             let gels = f.sheets_before();
@@ -45,20 +51,26 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
                 Cell::text(f.label()),
                 Cell::text(f.generic_name()),
                 Cell::Number(f.watts, 0),
-                Cell::Number(if f.on { f.dimmer } else { 0.0 }, 3),
+                Cell::Number(if f.on { f.dimmer * 100.0 } else { 0.0 }, 0),
                 Cell::Number(f.scrim_stops, 1),
                 Cell::text(gels.join(" + ")),
                 Cell::number(colour, 0),
                 Cell::Length(f.height_m),
                 Cell::Number(f.pan_deg, 0),
                 Cell::Number(f.tilt_deg, 0),
+                Cell::text(
+                    scene
+                        .as_ref()
+                        .and_then(|s| aim(plan, s, f))
+                        .map_or(String::new(), |a| aim_words(&a, plan.length_unit)),
+                ),
                 Cell::Length(f.position_m[0]),
                 Cell::Length(f.position_m[1]),
                 taped(&tape, 0),
                 walled(plan, f.position_m, &tape, 0),
                 taped(&tape, 1),
                 walled(plan, f.position_m, &tape, 1),
-                Cell::text(f.outlet.as_ref().map_or("", |o| o.as_str())),
+                Cell::text(f.outlet.as_ref().map_or(String::new(), |o| plan.location.outlet_name(o))),
             ]);
         }
     }
@@ -143,7 +155,7 @@ pub(super) fn circuits(day: &DayFacts<'_>) -> List {
     l
 }
 
-pub(super) fn cables(day: &DayFacts<'_>) -> List {
+pub(super) fn cables(plan: &Plan, day: &DayFacts<'_>) -> List {
     let mut l = List::new(
         "cables",
         say!("cables"),
@@ -167,7 +179,7 @@ pub(super) fn cables(day: &DayFacts<'_>) -> List {
             l.rows.push(vec![
                 Cell::text(&r.rig.name),
                 Cell::text(&c.name),
-                Cell::text(c.outlet.as_str()),
+                Cell::text(plan.location.outlet_name(&c.outlet)),
                 Cell::Length(c.floor_m),
                 Cell::Length(c.cable_m),
                 Cell::Number(c.conductor_mm2, 2),

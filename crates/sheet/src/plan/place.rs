@@ -182,6 +182,14 @@ impl Draw<'_> {
                     Line::new(p.ink, 0.2),
                 );
             }
+            // Into the room, off the wall it sits in.
+            let into = room_at(plan, at).map_or(DVec2::NEG_Y, |r| {
+                let corners = r.outline_m.iter().map(|c| DVec2::from_array(*c));
+                let middle = corners.sum::<DVec2>() / r.outline_m.len().max(1) as f64;
+                (middle - at).try_normalize().unwrap_or(DVec2::NEG_Y)
+            });
+            let name = plan.location.outlet_name(&o.id);
+            self.text(Layer::Pieces, at + into * self.mm(2.9), name, 0.75, p.quiet, Weight::Regular, 0.0);
         }
     }
 }

@@ -67,8 +67,11 @@ impl Editor {
     pub(super) fn whose_lamp(&mut self, ui: &mut Ui, id: &FixtureId) {
         let names: Vec<String> = self.plan.shots_lit_by(id).map(|s| s.name.clone()).collect();
         ui.weak(say!("lights-shots", names = names.join(", ")));
-        let out = self.facts.fixtures.iter().find(|f| &f.fixture == id).and_then(|f| f.out_of_frame_margin.as_ref());
-        if let Some(m) = out {
+        let facts = self.facts.fixtures.iter().find(|f| &f.fixture == id);
+        if let Some(aim) = facts.and_then(|f| f.aim.as_ref()) {
+            ui.weak(say!("aimed-label", aim = tapemark_sheet::aim_words(aim, self.plan.length_unit)));
+        }
+        if let Some(m) = facts.and_then(|f| f.out_of_frame_margin.as_ref()) {
             ui.weak(say!("out-of-frame-by", by = tapemark_sheet::margin_words(m, self.plan.length_unit)));
         }
         let shot = self.current_shot();
@@ -110,7 +113,7 @@ impl Editor {
                 .find(|c| c.id == o.circuit)
                 .map(|c| c.name.as_str())
                 .unwrap_or_default();
-            (Some(o.id.clone()), format!("{} ({circuit})", o.id))
+            (Some(o.id.clone()), format!("{} ({circuit})", self.plan.location.outlet_name(&o.id)))
         }));
         grid(ui, |ui| {
             changed |= text(ui, say!("name"), &mut f.name);

@@ -30,7 +30,7 @@ impl Editor {
                     Item::Fixture { rig, fixture } => self.lamp_fields(ui, rig, fixture, unit),
                     Item::Mark { shot, mark } => self.mark_fields(ui, shot, mark, unit),
                     Item::Outlet(mut o) => {
-                        title(ui, say!("outlet-label"));
+                        title(ui, &format!("{} {}", say!("outlet-label"), self.plan.location.outlet_name(&o.id)));
                         let options: Vec<_> =
                             self.plan.location.circuits.iter().map(|c| (c.id.clone(), c.name.clone())).collect();
                         let mut circuit = self.plan.location.circuits.iter().find(|c| c.id == o.circuit).cloned();
