@@ -88,3 +88,61 @@ fn every_place_is_found_again_within_two_centimetres() {
     assert!(worst < WITHIN_M, "{worst}");
     assert!(short * 50 < count, "{short} of {count} have no two distances that cross well");
 }
+
+/// The list to tape by has every mark, camera and stand once, room by room, and its way is short: of few places as short as
+/// the best of all orders, of many no longer than the nearest next.
+#[test]
+fn the_list_is_walked_in_a_short_way() {
+    use tapemark_core::walk::{TapedPlace, entrance, taping_walk, way_m};
+    let (mut few, mut best_of_all) = (0, 0);
+    for seed in 0..120 {
+        let plan = if seed % 2 == 0 { plausible(seed) } else { small(seed) };
+        let walk = taping_walk(&plan);
+        let wanted: Vec<[f64; 2]> = plan
+            .shots
+            .iter()
+            .flat_map(|s| {
+                let camera = plan.shot_camera(s).into_iter();
+                let places = camera.flat_map(|c| std::iter::once(c.position_m).chain(c.marks.iter().map(|m| m.position_m)));
+                let lamps = plan.shot_fixtures(s).into_iter().map(|f| f.position_m);
+                places.chain(lamps).chain(s.marks.iter().map(|m| m.position_m)).collect::<Vec<_>>()
+            })
+            .collect();
+        let near = |p: &[f64; 2], t: &TapedPlace| (p[0] - t.at_m[0]).hypot(p[1] - t.at_m[1]) < 0.011;
+        assert!(wanted.iter().all(|p| walk.iter().any(|t| near(p, t))), "seed {seed}: a place is not in the list");
+        assert!(walk.iter().all(|t| wanted.iter().any(|p| near(p, t))), "seed {seed}: a place is nobody's");
+        // A room is finished before the next one is begun.
+        let rooms: Vec<Option<usize>> = walk.iter().map(|t| t.room).collect();
+        let changes = rooms.windows(2).filter(|w| w[0] != w[1]).count();
+        let mut different = rooms.clone();
+        different.sort_unstable();
+        different.dedup();
+        assert!(changes < different.len().max(1), "seed {seed}: {rooms:?}");
+        if walk.len() <= 7 {
+            few += 1;
+            let found = way_m(&walk, entrance(&plan));
+            let best = orders(walk.clone()).iter().map(|o| way_m(o, entrance(&plan))).fold(f64::INFINITY, f64::min);
+            assert!(found <= best * 1.05 + 1e-9, "seed {seed}: {found} m where {best} m do");
+            best_of_all += usize::from(found <= best + 1e-9);
+        }
+    }
+    println!("of {few} lists with up to seven places {best_of_all} are in the best order of all");
+    assert!(few >= 20 && best_of_all * 10 >= few * 9, "{best_of_all} of {few}");
+}
+
+/// Every order of some places.
+fn orders<T: Clone>(list: Vec<T>) -> Vec<Vec<T>> {
+    if list.len() <= 1 {
+        return vec![list];
+    }
+    (0..list.len())
+        .flat_map(|i| {
+            let mut rest = list.clone();
+            let first = rest.remove(i);
+            orders(rest).into_iter().map(move |mut o| {
+                o.insert(0, first.clone());
+                o
+            })
+        })
+        .collect()
+}

@@ -247,3 +247,6 @@ aim-at-floor = auf den Boden
 aim-at-ceiling = an die Decke
 aim-into-open = ins Freie
 aimed-at = Gerichtet
+taping-in-order = Abzukleben, in der Reihenfolge des Gehens
+faces-wall = Blick auf Wand
+stand-of-lamp = Stativ

@@ -247,3 +247,6 @@ aim-at-floor = at the floor
 aim-at-ceiling = at the ceiling
 aim-into-open = into the open
 aimed-at = Aimed
+taping-in-order = To tape, in order of walking
+faces-wall = Faces wall
+stand-of-lamp = stand

@@ -29,3 +29,4 @@ pub mod progress;
 pub mod scene;
 pub mod taping;
 pub mod units;
+pub mod walk;

@@ -50,7 +50,7 @@ pub fn to_html(plan: &Plan, kit: &KitFile, progress: &Progress) -> Result<String
         day.shots.par_iter().map(|w| progress.step(|| card(plan, w, &day))).collect::<Result<_, _>>()?;
     let parts: [(&str, &str, Markup); 5] = [
         ("shots", say!("shots-label"), html! { div.cards { @for c in &cards { (c) } } }),
-        ("marks", say!("marks-to-tape"), tables(plan, &[(list("marks"), true)])),
+        ("marks", say!("marks-to-tape"), tables(plan, &[(list("taping"), true), (list("marks"), false)])),
         (
             "lamps",
             say!("lamps-label"),

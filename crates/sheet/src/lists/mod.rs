@@ -9,7 +9,7 @@ use of_day::{calls, kit, order, stand_ins};
 use of_margins::margins;
 use of_rigs::{cables, circuits};
 pub(crate) use of_rigs::{grip, lamps};
-use of_shots::{cover, cuts, marks, notices, readings, shots};
+use of_shots::{cover, cuts, marks, notices, readings, shots, taping};
 use tapemark_core::day::DayFacts;
 use tapemark_core::grip::all_grip;
 use tapemark_core::kit::KitFile;
@@ -128,6 +128,7 @@ pub fn lists_of(plan: &Plan, day: &DayFacts<'_>) -> Vec<List> {
     vec![
         shots(plan, day),
         marks(plan, day),
+        taping(plan),
         readings(day),
         margins(plan, day),
         lamps(plan, &day.rigs),

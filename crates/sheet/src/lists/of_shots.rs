@@ -5,6 +5,7 @@ use tapemark_core::day::DayFacts;
 use tapemark_core::light::Role;
 use tapemark_core::notices::Severity;
 use tapemark_core::plan::Plan;
+use tapemark_core::walk::{TapedKind, taping_walk};
 use tapemark_words::say;
 
 pub(super) fn shots(plan: &Plan, day: &DayFacts<'_>) -> List {
@@ -100,6 +101,54 @@ pub(super) fn marks(plan: &Plan, day: &DayFacts<'_>) -> List {
                 walled(plan, m.position_m, &tape, 1),
             ]);
         }
+    }
+    l
+}
+
+/// Everything to tape on the floor, in the order of walking it.
+pub(super) fn taping(plan: &Plan) -> List {
+    let mut l = List::new(
+        "taping",
+        say!("taping-in-order"),
+        &[
+            ("no", say!("no"), 0.4),
+            ("room", say!("room-label"), 1.3),
+            ("kind", say!("kind"), 1.0),
+            ("person", say!("whose"), 1.6),
+            ("shots", say!("shots"), 1.0),
+            ("tape_1_m", say!("from-wall"), 1.0),
+            ("wall_1", say!("wall-letter"), 0.5),
+            ("tape_2_m", say!("and-wall"), 1.0),
+            ("wall_2", say!("wall-letter"), 0.5),
+            ("facing_wall", say!("faces-wall"), 0.8),
+            ("facing_deg", say!("faces"), 0.7),
+            ("east_m", say!("east-label"), 0.0),
+            ("north_m", say!("north-label"), 0.0),
+        ],
+    );
+    for (n, p) in taping_walk(plan).iter().enumerate() {
+        let kind = match p.kind {
+            TapedKind::Mark => say!("mark"),
+            TapedKind::Camera => say!("camera-label"),
+            TapedKind::Stand => say!("stand-of-lamp"),
+        };
+        let room = p.room.map(|r| &plan.location.rooms[r]);
+        let name = if p.number > 1 { format!("{} {}", p.name, p.number) } else { p.name.clone() };
+        l.rows.push(vec![
+            Cell::Number((n + 1) as f64, 0),
+            Cell::text(room.map_or("", |r| r.name.as_str())),
+            Cell::text(kind),
+            Cell::text(name),
+            Cell::text(p.shots.join(" ")),
+            taped(&p.tape, 0),
+            walled(plan, p.at_m, &p.tape, 0),
+            taped(&p.tape, 1),
+            walled(plan, p.at_m, &p.tape, 1),
+            Cell::text(p.facing_wall.as_deref().unwrap_or_default()),
+            Cell::Number(p.facing_deg, 0),
+            Cell::Length(p.at_m[0]),
+            Cell::Length(p.at_m[1]),
+        ]);
     }
     l
 }

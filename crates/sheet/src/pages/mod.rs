@@ -79,6 +79,9 @@ pub fn day_pages(
     let mut pages = cover(plan, &day, &lists, &frames, spec);
     pages.extend(of_rigs.into_iter().flatten());
     pages.extend(of_shots);
+    let mut floor = Flow::new(plan, spec.paper, say!("taping-in-order"));
+    floor.table(plan, list("taping"));
+    pages.append(&mut floor.done());
     let mut rest = Flow::new(plan, spec.paper, say!("light-and-cuts"));
     rest.table(plan, list("readings"));
     rest.table(plan, list("margins"));
