@@ -4,7 +4,7 @@ use glam::{DVec2, DVec3};
 use tapemark::files::demo;
 use tapemark_acceptance::plausible::plausible;
 use tapemark_acceptance::within;
-use tapemark_core::aim::{AimedAt, aim};
+use tapemark_core::aim::{AimedAt, aim, wall_letter};
 use tapemark_core::geometry::{OwnerIx, direction3};
 use tapemark_core::scene::Scene;
 
@@ -27,7 +27,7 @@ fn a_lamp_aims_as_the_tangent_says() {
     f.position_m = [3.0, 0.8];
     f.pan_deg = 180.0;
     let found = aim(&plan, &scene, &f).unwrap();
-    assert_eq!(found.what, AimedAt::Wall { letter: "A".into() });
+    assert_eq!(wall_letter(&plan, &f, &found).as_deref(), Some("A"));
     within(found.point_m[1], 0.0, 1e-4);
     within(found.point_m[2], 2.0 - 0.8 * 18.0_f64.to_radians().tan(), 1e-4);
     // Straight down it is the floor, straight up the ceiling.

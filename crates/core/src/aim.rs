@@ -26,11 +26,8 @@ pub enum AimedAt {
         /// Name.
         name: String,
     },
-    /// A wall.
-    Wall {
-        /// Its letter.
-        letter: String,
-    },
+    /// A wall: [`wall_letter`] says which.
+    Wall,
     /// A door's leaf.
     Door,
     /// The floor.
@@ -101,9 +98,7 @@ pub fn aim(plan: &Plan, scene: &Scene, f: &Fixture) -> Option<Aim> {
             let name = plan.person(id).map_or(String::new(), |p| p.name.clone());
             AimedAt::Person { person: id.clone(), name }
         }
-        Some(Owner::Wall) => {
-            wall_at(plan, from + way * first_m, way).map_or(AimedAt::Open, |letter| AimedAt::Wall { letter })
-        }
+        Some(Owner::Wall) => AimedAt::Wall,
         None if floor_m <= first_m => AimedAt::Floor,
         None if ceiling_m <= first_m => AimedAt::Ceiling,
         None => AimedAt::Open,
@@ -111,10 +106,16 @@ pub fn aim(plan: &Plan, scene: &Scene, f: &Fixture) -> Option<Aim> {
     Some(Aim { what, point_m: point(first_m) })
 }
 
-/// The letter of the wall that a point lies on, as met along a direction.
-fn wall_at(plan: &Plan, at: DVec3, way: DVec3) -> Option<String> {
-    let at = at.truncate();
-    let walls = lettered_walls(plan).into_iter().filter(|w| w.inward.dot(way.truncate()) < 0.0);
+/// The letter of the wall that a lamp is aimed at; none where it is aimed at something else. Facts do not hold it: letters
+/// run with the outline, wherever that begins.
+#[must_use]
+pub fn wall_letter(plan: &Plan, f: &Fixture, aim: &Aim) -> Option<String> {
+    if aim.what != AimedAt::Wall {
+        return None;
+    }
+    let at = DVec3::from_array(aim.point_m).truncate();
+    let way = direction3(f.pan_deg, f.tilt_deg).truncate();
+    let walls = lettered_walls(plan).into_iter().filter(|w| w.inward.dot(way) < 0.0);
     let off = |w: &crate::taping::LetteredWall| closest_on_segment(at, w.a, w.b).distance(at);
     let nearest = walls.min_by(|a, b| off(a).total_cmp(&off(b)))?;
     (off(&nearest) <= ON_WALL_M).then_some(nearest.letter)

@@ -45,11 +45,14 @@ pub struct TapedPlace {
 const SAME_M: f64 = 0.01;
 /// Going into another room weighs as much as this way, metres: a room is finished first.
 const OTHER_ROOM_M: f64 = 100.0;
+/// Up to so many places all orders are compared.
+const FEW: usize = 9;
 /// So often the way is improved at most.
 const ROUNDS: usize = 40;
 
 /// Every mark, camera and lamp stand of a plan once, room by room in the order of a short way that begins at the first
-/// door to the outside: nearest next, then shortened by turning stretches of it round (2-opt) and moving single places.
+/// door to the outside: the shortest of few places; of many nearest next, then shortened by turning
+/// stretches of it round (2-opt) and moving single places.
 #[must_use]
 pub fn taping_walk(plan: &Plan) -> Vec<TapedPlace> {
     let places = places(plan);
@@ -71,9 +74,10 @@ pub fn way_m(places: &[TapedPlace], from: [f64; 2]) -> f64 {
 #[must_use]
 pub fn entrance(plan: &Plan) -> [f64; 2] {
     let walls = crate::geometry::Walls::shared(plan);
-    let door = walls.openings.iter().find(|o| {
-        o.leads_to.is_empty() && !matches!(plan.location.openings[o.index].kind, OpeningKind::Window { .. })
-    });
+    let door = walls
+        .openings
+        .iter()
+        .find(|o| o.leads_to.is_empty() && !matches!(plan.location.openings[o.index].kind, OpeningKind::Window { .. }));
     let corner = plan.location.rooms.first().and_then(|r| r.outline_m.first()).copied();
     door.map(|o| ((o.a + o.b) * 0.5).to_array()).or(corner).unwrap_or([0.0; 2])
 }
@@ -143,6 +147,39 @@ fn faced(walls: &[LetteredWall], room: usize, at: DVec2, bearing_deg: f64) -> Op
     own.filter_map(|w| meets(&w).map(|t| (t, w))).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, w)| w.letter.clone())
 }
 
+/// Of all orders of a few places the one with the shortest way, subset by subset (Held & Karp 1962).
+fn shortest_way(count: usize, step: impl Fn(Option<usize>, Option<usize>) -> f64) -> Vec<usize> {
+    // By the places that have been passed, as bits, and the last of them: the way so far and the place before.
+    let mut best = vec![vec![(f64::INFINITY, usize::MAX); count]; 1 << count];
+    for (i, first) in (0..count).map(|i| (i, step(None, Some(i)))) {
+        best[1 << i][i] = (first, usize::MAX);
+    }
+    for passed in 1..1_usize << count {
+        for last in (0..count).filter(|l| passed >> l & 1 == 1) {
+            let (so_far, _) = best[passed][last];
+            for next in (0..count).filter(|n| passed >> n & 1 == 0) {
+                let way = so_far + step(Some(last), Some(next));
+                let known = &mut best[passed | 1 << next][next];
+                if way < known.0 {
+                    *known = (way, last);
+                }
+            }
+        }
+    }
+    let mut passed = (1 << count) - 1;
+    let ends = (0..count).min_by(|a, b| best[passed][*a].0.total_cmp(&best[passed][*b].0));
+    let mut order: Vec<usize> = Vec::with_capacity(count);
+    let mut last = ends.unwrap_or(usize::MAX);
+    while last != usize::MAX {
+        order.push(last);
+        let before = best[passed][last].1;
+        passed &= !(1 << last);
+        last = before;
+    }
+    order.reverse();
+    order
+}
+
 /// The order of a short way through places, which may end anywhere.
 fn short_way(places: &[TapedPlace], from: [f64; 2]) -> Vec<usize> {
     let start = |i: usize| DVec2::from_array(from).distance(places[i].at_m.into());
@@ -151,6 +188,9 @@ fn short_way(places: &[TapedPlace], from: [f64; 2]) -> Vec<usize> {
         (None, Some(b)) => start(b),
         _ => 0.0,
     };
+    if places.len() <= FEW {
+        return shortest_way(places.len(), step);
+    }
     let mut left: Vec<usize> = (0..places.len()).collect();
     let mut order: Vec<usize> = Vec::with_capacity(places.len());
     while !left.is_empty() {

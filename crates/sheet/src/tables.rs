@@ -8,7 +8,7 @@ use crate::marks::{Align, Layer, Line, Mark, Shape, Weight};
 use crate::page::{SheetSpec, wanted_lx};
 use crate::palette::{Palette, person_ink};
 use glam::DVec2;
-use tapemark_core::aim::{Aim, AimedAt};
+use tapemark_core::aim::{Aim, AimedAt, wall_letter};
 use tapemark_core::attempt::{Answer, Failed, attempt};
 use tapemark_core::cover::SurfaceKind;
 use tapemark_core::day::WorkedShot;
@@ -17,9 +17,9 @@ use tapemark_core::frame::{Developed, FrameSpec, picture};
 use tapemark_core::light::{Role, sun_spells};
 use tapemark_core::margins::Margin;
 use tapemark_core::notices::{Severity, failed_text, is_margin};
-use tapemark_core::plan::{Plan, Shot};
+use tapemark_core::plan::{Fixture, Plan, Shot};
 use tapemark_core::taping::{TapeLine, TapedFrom, taped_from};
-use tapemark_core::units::{LengthUnit, LevelUnit, format_length, format_stop};
+use tapemark_core::units::{LevelUnit, format_length, format_stop};
 use tapemark_words::{figure, localized, say, signed};
 
 /// What the lens sees, developed at the shot's stop, its pixels as wide as asked for; none without a camera.
@@ -326,7 +326,7 @@ impl Column {
                 pan_deg = figure(f.pan_deg, 0),
                 tilt_deg = figure(f.tilt_deg, 0)
             );
-            let at = x.aim.as_ref().map(|a| format!(", {}", aim_words(a, plan.length_unit))).unwrap_or_default();
+            let at = x.aim.as_ref().map(|a| format!(", {}", aim_words(plan, f, a))).unwrap_or_default();
             let line = format!("{colour}{dressing}; {aim}{at}");
             self.ink_word(
                 self.x,
@@ -583,11 +583,14 @@ fn outside_named(s: &tapemark_core::light::Spot, light: String) -> String {
 
 /// What a lamp is aimed at, in words.
 #[must_use]
-pub fn aim_words(aim: &Aim, unit: LengthUnit) -> String {
-    let up = format_length(aim.point_m[2], unit);
+pub fn aim_words(plan: &Plan, f: &Fixture, aim: &Aim) -> String {
+    let up = format_length(aim.point_m[2], plan.length_unit);
     match &aim.what {
         AimedAt::Person { name, .. } | AimedAt::Thing { name, .. } => say!("aim-at-name-so-high", name, up),
-        AimedAt::Wall { letter } => say!("aim-at-wall-so-high", letter, up),
+        AimedAt::Wall => {
+            let letter = wall_letter(plan, f, aim).unwrap_or_default();
+            say!("aim-at-wall-so-high", letter, up)
+        }
         AimedAt::Door => say!("aim-at-door-so-high", up),
         AimedAt::Floor => say!("aim-at-floor").into(),
         AimedAt::Ceiling => say!("aim-at-ceiling").into(),

@@ -59,10 +59,7 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
                 Cell::Number(f.pan_deg, 0),
                 Cell::Number(f.tilt_deg, 0),
                 Cell::text(
-                    scene
-                        .as_ref()
-                        .and_then(|s| aim(plan, s, f))
-                        .map_or(String::new(), |a| aim_words(&a, plan.length_unit)),
+                    scene.as_ref().and_then(|s| aim(plan, s, f)).map_or(String::new(), |a| aim_words(plan, f, &a)),
                 ),
                 Cell::Length(f.position_m[0]),
                 Cell::Length(f.position_m[1]),

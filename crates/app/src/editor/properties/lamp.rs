@@ -68,8 +68,9 @@ impl Editor {
         let names: Vec<String> = self.plan.shots_lit_by(id).map(|s| s.name.clone()).collect();
         ui.weak(say!("lights-shots", names = names.join(", ")));
         let facts = self.facts.fixtures.iter().find(|f| &f.fixture == id);
-        if let Some(aim) = facts.and_then(|f| f.aim.as_ref()) {
-            ui.weak(say!("aimed-label", aim = tapemark_sheet::aim_words(aim, self.plan.length_unit)));
+        let lamp = self.plan.shot_fixtures(self.current_shot()).into_iter().find(|f| &f.id == id);
+        if let Some((lamp, aim)) = lamp.zip(facts.and_then(|f| f.aim.as_ref())) {
+            ui.weak(say!("aimed-label", aim = tapemark_sheet::aim_words(&self.plan, lamp, aim)));
         }
         if let Some(m) = facts.and_then(|f| f.out_of_frame_margin.as_ref()) {
             ui.weak(say!("out-of-frame-by", by = tapemark_sheet::margin_words(m, self.plan.length_unit)));
