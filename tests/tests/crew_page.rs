@@ -121,12 +121,15 @@ fn a_browser_works_it() {
         .unwrap_or(browser.into());
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("browser/crew_page.mjs");
     let folder = tempfile::tempdir().unwrap();
-    for (n, plan) in [demo(), hostile()].into_iter().enumerate() {
+    for (n, (plan, schemes)) in [(demo(), "light,dark"), (hostile(), "light")].into_iter().enumerate() {
         let file = folder.path().join(format!("day-{n}.html"));
         std::fs::write(&file, page(&plan)).unwrap();
-        let run =
-            Command::new(&node).arg(&script).arg(&tools).arg(&browser).arg(&file).arg(&plan.cast[0].name).output();
-        let run = run.unwrap();
+        let run = Command::new(&node)
+            .arg(&script)
+            .args([Path::new(&tools), &browser, &file])
+            .args([plan.cast[0].name.as_str(), schemes])
+            .output()
+            .unwrap();
         let said = [run.stdout, run.stderr].map(|b| String::from_utf8_lossy(&b).to_string()).concat();
         assert!(run.status.success() && said.contains("ok"), "page {n}: {said}");
     }
