@@ -23,10 +23,13 @@ const report = await validator.validateFile(page);
 const faults = report.results.flatMap((r) => r.messages.map((m) => `${m.line}:${m.column} ${m.ruleId} ${m.message}`));
 assert.deepEqual(faults, [], "html-validate");
 
-const browser = await chromium.launch({ executablePath: browserPath, args: ["--no-sandbox", "--disable-dev-shm-usage"] });
+// Nothing here is a test of speed.
+const PATIENCE_MS = 120_000;
+const browser = await chromium.launch({ timeout: PATIENCE_MS, executablePath: browserPath, args: ["--no-sandbox", "--disable-dev-shm-usage"] });
 const url = pathToFileURL(page).href;
 for (const size of [{ width: 360, height: 740 }, { width: 1280, height: 800 }]) {
   const context = await browser.newContext({ viewport: size });
+  context.setDefaultTimeout(PATIENCE_MS);
   const tab = await context.newPage();
   const said = [];
   const asked = [];
@@ -99,6 +102,7 @@ for (const size of [{ width: 360, height: 740 }, { width: 1280, height: 800 }]) 
 // With scripts off all of it is read.
 {
   const context = await browser.newContext({ javaScriptEnabled: false, viewport: { width: 360, height: 740 } });
+  context.setDefaultTimeout(PATIENCE_MS);
   const tab = await context.newPage();
   await tab.goto(url);
   const parts = tab.locator("main > section");
@@ -115,6 +119,7 @@ for (const size of [{ width: 360, height: 740 }, { width: 1280, height: 800 }]) 
   await context.addInitScript(() => {
     Object.defineProperty(window, "localStorage", { get() { throw new DOMException("refused", "SecurityError"); } });
   });
+  context.setDefaultTimeout(PATIENCE_MS);
   const tab = await context.newPage();
   const said = [];
   tab.on("pageerror", (e) => said.push(String(e)));
