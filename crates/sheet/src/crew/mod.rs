@@ -3,13 +3,14 @@
 
 use crate::font::FAMILY;
 use crate::lists::{List, lists_of};
-use crate::marks::Flip;
+use crate::marks::{Flip, Shape};
 use crate::page::{Crop, Fit, extent};
 use crate::palette::{Palette, person_ink};
 use crate::plan::{PlanLook, plan_marks};
 use crate::svg;
 use crate::tables::seen;
 use base64::Engine;
+use glam::DVec2;
 use image::codecs::jpeg::JpegEncoder;
 use image::{DynamicImage, ImageBuffer, Rgba};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
@@ -260,10 +261,28 @@ fn drawing(plan: &Plan, w: &WorkedShot<'_>, title: &str) -> String {
         svg::colour(Palette::PAPER.paper)
     ));
     for m in &marks {
-        svg::shape(&mut out, &m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows).shape);
+        let drawn = m.mapped(|p| fit.place(p), fit.mm_per_m, Flip::Rows).shape;
+        if is_seen(&drawn) {
+            svg::shape(&mut out, &drawn);
+        }
     }
     out.push_str("</svg>");
     out
+}
+
+/// Whether anything of a shape may lie in the drawing.
+fn is_seen(shape: &Shape) -> bool {
+    let room = DVec2::from_array(PLAN);
+    let within = |points: &[DVec2]| {
+        let low = points.iter().copied().fold(DVec2::INFINITY, DVec2::min);
+        let high = points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max);
+        high.cmpge(DVec2::ZERO).all() && low.cmple(room).all()
+    };
+    match shape {
+        Shape::Polyline { points, .. } | Shape::Polygon { points, .. } => within(points),
+        Shape::Text { at, .. } => within(&[*at]),
+        Shape::Raster { .. } => true,
+    }
 }
 
 /// Where everyone is from moment to moment in the drawing's units, as JSON, and the number of the last moment; none where
