@@ -55,10 +55,33 @@ fn its_policy_allows_its_own_parts_alone() {
 /// 400 KB and 45 KB a shot.
 #[test]
 fn it_is_small() {
-    for plan in [demo(), hostile(), twelve_shots()] {
+    for plan in [demo(), hostile(), twelve_shots(), many_rooms()] {
         let bytes = page(&plan).len();
         assert!(bytes <= 400_000 + 45_000 * plan.shots.len(), "{bytes} bytes for {} shots", plan.shots.len());
     }
+}
+
+/// Twelve rooms like the demo's in a row, its shots in the first.
+fn many_rooms() -> Plan {
+    let mut plan = demo();
+    let mut location = (*plan.location).clone();
+    let rooms = location.rooms.clone();
+    for n in 1..12 {
+        for r in &rooms {
+            let mut r = r.clone();
+            r.id = format!("{}-{n}", r.id).into();
+            r.outline_m.iter_mut().for_each(|c| c[1] += 6.0 * n as f64);
+            location.rooms.push(r);
+        }
+        let pieces: Vec<_> = location.pieces.iter().take(20).cloned().collect();
+        for mut p in pieces {
+            p.id = format!("{}-{n}", p.id).into();
+            p.position_m[1] += 6.0 * n as f64;
+            location.pieces.push(p);
+        }
+    }
+    plan.location = location.into();
+    plan
 }
 
 /// The demo's shots four times over.
@@ -100,6 +123,52 @@ fn it_says_what_the_paper_says() {
     assert_eq!(page.matches("data:image/jpeg;base64,").count(), plan.shots.len());
     // The same bytes each time.
     assert_eq!(page, self::page(&plan));
+}
+
+/// Somebody's own marks carry their name, however many they have; what can be ticked is told apart, and a place that is
+/// new at the head of the list leaves the ticks of the others.
+#[test]
+fn marks_and_ticks_are_somebodys() {
+    let plan = demo();
+    let text = page(&plan);
+    let taping = between(&text, "<section id=\"marks\">", "</table>");
+    for person in &plan.cast {
+        let mut places: Vec<[f64; 2]> = Vec::new();
+        for m in plan.shots.iter().flat_map(|s| &s.marks).filter(|m| m.person == person.id) {
+            if !places.contains(&m.position_m) {
+                places.push(m.position_m);
+            }
+        }
+        let rows = taping.matches(&format!("<tr data-who=\"{}\">", person.name)).count();
+        assert_eq!(rows, places.len(), "{}", person.name);
+    }
+    let ticks = |text: &str| -> Vec<String> {
+        text.split("data-tick=\"").skip(1).map(|t| t.split('"').next().unwrap().to_string()).collect()
+    };
+    let before = ticks(&text);
+    let mut apart = before.clone();
+    apart.sort();
+    apart.dedup();
+    assert_eq!(apart.len(), before.len(), "two things share a tick");
+    let mut more = plan.clone();
+    let mut extra = more.shots[2].marks[0].clone();
+    (extra.position_m, extra.from_s, extra.to_s) = ([7.0, 0.3], 90.0, None);
+    more.shots[2].marks.push(extra);
+    let after = ticks(&page(&more));
+    let lost: Vec<&String> = before.iter().filter(|t| t.starts_with("To tape") && !after.contains(t)).collect();
+    assert!(lost.is_empty(), "{lost:?}");
+}
+
+/// Cards stand in the order in which the shots are taken.
+#[test]
+fn cards_stand_as_shots_are_taken() {
+    let plan = demo();
+    let text = page(&plan);
+    let order = tapemark_core::order::order(&plan);
+    let taken: Vec<&str> =
+        order.calls.iter().flat_map(|c| &c.setup.shots).map(|id| plan.shot(id).unwrap().description.as_str()).collect();
+    let places: Vec<usize> = taken.iter().map(|d| text.find(d).unwrap()).collect();
+    assert!(places.is_sorted(), "{taken:?} stand at {places:?}");
 }
 
 /// A real browser: html-validate and axe-core find nothing, nothing is fetched or run but the page's own script, ticks are

@@ -1,6 +1,6 @@
 //! What a lamp is aimed at, so that it can be set without degrees.
 
-use crate::geometry::{Owner, OwnerIx, closest_on_segment, direction3};
+use crate::geometry::{Owner, OwnerIx, direction3};
 use crate::light::{Emitter, Shape};
 use crate::plan::{Fixture, PersonId, PieceId, Plan};
 use crate::scene::Scene;
@@ -116,7 +116,6 @@ pub fn wall_letter(plan: &Plan, f: &Fixture, aim: &Aim) -> Option<String> {
     let at = DVec3::from_array(aim.point_m).truncate();
     let way = direction3(f.pan_deg, f.tilt_deg).truncate();
     let walls = lettered_walls(plan).into_iter().filter(|w| w.inward.dot(way) < 0.0);
-    let off = |w: &crate::taping::LetteredWall| closest_on_segment(at, w.a, w.b).distance(at);
-    let nearest = walls.min_by(|a, b| off(a).total_cmp(&off(b)))?;
-    (off(&nearest) <= ON_WALL_M).then_some(nearest.letter)
+    let nearest = walls.min_by(|a, b| a.distance_m(at).total_cmp(&b.distance_m(at)))?;
+    (nearest.distance_m(at) <= ON_WALL_M).then_some(nearest.letter)
 }

@@ -1,5 +1,6 @@
 //! Everything computed of a whole plan: each shot, each lighting state, the cuts, the kit and the order.
 
+use crate::aim::{Aim, aim};
 use crate::attempt::{Answer, Failed, attempt, kept};
 use crate::blocking::Moments;
 use crate::continuity::{self, Match};
@@ -41,6 +42,9 @@ pub struct RigFacts {
     pub cables: Vec<CableRun>,
     /// A better spread of the plugs.
     pub suggestion: Rebalance,
+    /// What each of its lamps is aimed at as the first of those shots begins.
+    #[serde(skip)]
+    pub aims: Vec<Option<Aim>>,
 }
 
 /// Everything computed of a plan.
@@ -120,7 +124,9 @@ pub fn rig_facts(plan: &Plan) -> Vec<RigFacts> {
             if !state.first.lamps.is_empty() {
                 rig.name = say!("with-lamps-of-its-own", rig = rig.name);
             }
+            let scene = Scene::of(plan, state.first, 0.0);
             Some(RigFacts {
+                aims: rig.fixtures.iter().map(|f| aim(plan, &scene, f)).collect(),
                 shots: state.shots.iter().map(|s| s.name.clone()).collect(),
                 circuits: loads(plan, &rig),
                 cables: cable_runs_on(plan, &rig, &floor, &tripods(plan, state.shots.iter().copied())),

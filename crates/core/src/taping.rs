@@ -1,6 +1,6 @@
 //! Where to lay the tape: a point's distances from two walls, or from two corners, and what those are called.
 
-use crate::geometry::{point_in_polygon, room_edges, signed_area};
+use crate::geometry::{closest_on_segment, point_in_polygon, room_edges, signed_area};
 use crate::plan::{Plan, Room};
 use glam::DVec2;
 use serde::Serialize;
@@ -29,11 +29,19 @@ pub struct TapeLine {
 /// The room a point stands in.
 #[must_use]
 pub fn room_at(plan: &Plan, p: DVec2) -> Option<&Room> {
+    room_index_at(plan, p).map(|i| &plan.location.rooms[i])
+}
+
+/// The place in the plan's list of the room a point stands in.
+#[must_use]
+pub fn room_index_at(plan: &Plan, p: DVec2) -> Option<usize> {
     let spans =
         |r: &Room, k: usize, v: f64| r.outline_m.iter().any(|c| c[k] <= v) && r.outline_m.iter().any(|c| c[k] >= v);
-    plan.location.rooms.iter().filter(|r| spans(r, 0, p.x) && spans(r, 1, p.y)).find(|r| {
-        let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
-        point_in_polygon(p, &points)
+    plan.location.rooms.iter().position(|r| {
+        spans(r, 0, p.x) && spans(r, 1, p.y) && {
+            let points: Vec<DVec2> = r.outline_m.iter().map(|c| DVec2::from_array(*c)).collect();
+            point_in_polygon(p, &points)
+        }
     })
 }
 
@@ -124,6 +132,14 @@ pub struct LetteredWall {
     pub room: usize,
 }
 
+impl LetteredWall {
+    /// How far a point lies from it, metres.
+    #[must_use]
+    pub fn distance_m(&self, p: DVec2) -> f64 {
+        closest_on_segment(p, self.a, self.b).distance(p)
+    }
+}
+
 /// The n-th letter: A to Z, then AA, AB and so on.
 fn letter(n: usize) -> String {
     let last = char::from(b'A' + (n % 26) as u8);
@@ -146,18 +162,12 @@ pub fn lettered_walls(plan: &Plan) -> Vec<LetteredWall> {
 #[must_use]
 pub fn taped_from(plan: &Plan, p: DVec2, line: &TapeLine) -> String {
     let at = DVec2::from_array(line.wall_point_m);
-    let Some(own) = room_at(plan, p).and_then(|r| plan.location.rooms.iter().position(|o| o.id == r.id)) else {
-        return String::new();
-    };
-    let off = |w: &LetteredWall| {
-        let way = w.b - w.a;
-        let t = ((at - w.a).dot(way) / way.length_squared().max(1e-12)).clamp(0.0, 1.0);
-        at.distance(w.a + way * t)
-    };
+    let Some(own) = room_index_at(plan, p) else { return String::new() };
     let walls: Vec<LetteredWall> = lettered_walls(plan).into_iter().filter(|w| w.room == own).collect();
     match line.from {
         TapedFrom::Corner => {
-            let mut met: Vec<&str> = walls.iter().filter(|w| off(w) < SAME_M).map(|w| w.letter.as_str()).collect();
+            let mut met: Vec<&str> =
+                walls.iter().filter(|w| w.distance_m(at) < SAME_M).map(|w| w.letter.as_str()).collect();
             // The outline closes: the last wall meets the first.
             if met.len() == 2 && walls.first().is_some_and(|w| w.letter == met[0]) && walls.len() > 2 {
                 let last = walls.last().map_or("", |w| w.letter.as_str());
@@ -170,7 +180,7 @@ pub fn taped_from(plan: &Plan, p: DVec2, line: &TapeLine) -> String {
         TapedFrom::Wall => {
             // Of two that meet there the one that the tape is square to.
             let square = |w: &LetteredWall| (w.b - w.a).normalize_or_zero().dot((p - at).normalize_or_zero()).abs();
-            let met = walls.iter().filter(|w| off(w) < SAME_M);
+            let met = walls.iter().filter(|w| w.distance_m(at) < SAME_M);
             met.min_by(|x, y| square(x).total_cmp(&square(y))).map_or(String::new(), |w| w.letter.clone())
         }
     }

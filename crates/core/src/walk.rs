@@ -1,8 +1,8 @@
 //! Everything to tape on the floor, in the order one person walks it.
 
-use crate::geometry::direction3;
+use crate::geometry::{bearing_dir, segment_crossing};
 use crate::plan::{OpeningKind, Plan};
-use crate::taping::{LetteredWall, TapeLine, lettered_walls, room_at, tape_lines};
+use crate::taping::{LetteredWall, TapeLine, lettered_walls, room_index_at, tape_lines};
 use glam::DVec2;
 use serde::Serialize;
 
@@ -45,14 +45,16 @@ pub struct TapedPlace {
 const SAME_M: f64 = 0.01;
 /// Going into another room weighs as much as this way, metres: a room is finished first.
 const OTHER_ROOM_M: f64 = 100.0;
+/// No room is longer, metres.
+const FAR_M: f64 = 1e4;
 /// Up to so many places all orders are compared.
 const FEW: usize = 9;
 /// So often the way is improved at most.
 const ROUNDS: usize = 40;
 
 /// Every mark, camera and lamp stand of a plan once, room by room in the order of a short way that begins at the first
-/// door to the outside: the shortest of few places; of many nearest next, then shortened by turning
-/// stretches of it round (2-opt) and moving single places.
+/// door to the outside: the shortest of few places; of many nearest next, then shortened by turning stretches of it round
+/// (2-opt) and moving single places.
 #[must_use]
 pub fn taping_walk(plan: &Plan) -> Vec<TapedPlace> {
     let places = places(plan);
@@ -102,7 +104,7 @@ fn places(plan: &Plan) -> Vec<TapedPlace> {
         }
         let number = 1 + out.iter().filter(|p| p.kind == kind && p.name == name).count();
         let at = DVec2::from_array(at_m);
-        let room = room_at(plan, at).and_then(|r| plan.location.rooms.iter().position(|o| o.id == r.id));
+        let room = room_index_at(plan, at);
         out.push(TapedPlace {
             kind,
             name: name.into(),
@@ -135,16 +137,10 @@ fn places(plan: &Plan) -> Vec<TapedPlace> {
 
 /// The letter of the wall of a room that a bearing from a point in it meets first.
 fn faced(walls: &[LetteredWall], room: usize, at: DVec2, bearing_deg: f64) -> Option<String> {
-    let way = direction3(bearing_deg, 0.0).truncate();
-    let meets = |w: &&LetteredWall| {
-        let along = w.b - w.a;
-        let cross = way.perp_dot(along);
-        let to = w.a - at;
-        let (t, s) = (to.perp_dot(along) / cross, to.perp_dot(way) / cross);
-        (t.is_finite() && t > 0.0 && (0.0..=1.0).contains(&s)).then_some(t)
-    };
+    let far = at + bearing_dir(bearing_deg) * FAR_M;
     let own = walls.iter().filter(|w| w.room == room);
-    own.filter_map(|w| meets(&w).map(|t| (t, w))).min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, w)| w.letter.clone())
+    let met = own.filter_map(|w| segment_crossing(at, far, w.a, w.b).map(|(along, _)| (along, w)));
+    met.min_by(|a, b| a.0.total_cmp(&b.0)).map(|(_, w)| w.letter.clone())
 }
 
 /// Of all orders of a few places the one with the shortest way, subset by subset (Held & Karp 1962).

@@ -8,6 +8,7 @@ use crate::palette::Palette;
 use crate::plan::{PlanLook, plan_marks};
 use crate::tables::Column;
 use glam::DVec2;
+use std::collections::BTreeSet;
 use std::sync::Arc;
 use tapemark_core::blocking::{Moments, clear_map};
 use tapemark_core::day::{WorkedShot, worked};
@@ -16,7 +17,7 @@ use tapemark_core::geometry::bearing_dir;
 use tapemark_core::light::{MapFacing, MapShows, MapSpec, light_map};
 use tapemark_core::notices::caution;
 use tapemark_core::plan::{Plan, Shot};
-use tapemark_core::taping::room_at;
+use tapemark_core::taping::room_index_at;
 use tapemark_core::units::LengthUnit;
 use tapemark_words::say;
 
@@ -225,10 +226,10 @@ pub fn shot_extent(plan: &Plan, shot: &Shot) -> (DVec2, DVec2) {
 /// What must be on the plan: rooms, and whatever stands outside them.
 pub(crate) fn extent(plan: &Plan, shot: &Shot, crop: Crop) -> (DVec2, DVec2) {
     let mut points: Vec<DVec2> = shot_points(plan, shot);
-    let own: Vec<_> = points.iter().filter_map(|p| room_at(plan, *p)).map(|r| r.id.clone()).collect();
+    let own = own_rooms(plan, shot);
     let whole = crop == Crop::Whole || own.is_empty();
-    let rooms = plan.location.rooms.iter().filter(|r| whole || own.contains(&r.id));
-    points.extend(rooms.flat_map(|r| &r.outline_m).map(|p| DVec2::from_array(*p)));
+    let rooms = plan.location.rooms.iter().enumerate().filter(|(i, _)| whole || own.contains(i));
+    points.extend(rooms.flat_map(|(_, r)| &r.outline_m).map(|p| DVec2::from_array(*p)));
     if whole {
         points.extend(plan.location.pieces.iter().flat_map(tapemark_core::scene::footprint));
     }
@@ -239,6 +240,11 @@ pub(crate) fn extent(plan: &Plan, shot: &Shot, crop: Crop) -> (DVec2, DVec2) {
         points.iter().copied().fold(DVec2::INFINITY, DVec2::min),
         points.iter().copied().fold(DVec2::NEG_INFINITY, DVec2::max),
     )
+}
+
+/// Places in the plan's list of the rooms that a shot is played and lit in.
+pub(crate) fn own_rooms(plan: &Plan, shot: &Shot) -> BTreeSet<usize> {
+    shot_points(plan, shot).iter().filter_map(|p| room_index_at(plan, *p)).collect()
 }
 
 /// Where the shot's people, camera and lamps stand.

@@ -117,7 +117,7 @@ impl Fonts {
         if let Some((_, font)) = self.system.iter().find(|(f, _)| Arc::ptr_eq(f, face)) {
             return font.clone();
         }
-        let font = Font::new(face.data.as_ref().clone().into(), face.index).unwrap_or_else(|| own.clone());
+        let font = Font::new(face.data.clone().into(), face.index).unwrap_or_else(|| own.clone());
         self.system.push((face.clone(), font.clone()));
         font
     }

@@ -5,6 +5,7 @@ use crate::font::{own_width_em, owns};
 use crate::marks::Weight;
 use fontdb::{Database, ID, Source, Style};
 use std::collections::{BTreeSet, HashMap};
+use std::path::PathBuf;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use unicode_bidi::BidiInfo;
 use unicode_script::{Script, UnicodeScript};
@@ -157,6 +158,8 @@ struct Shelf {
     /// Scripts of which nothing was found.
     missing: BTreeSet<&'static str>,
     loaded: HashMap<ID, Arc<Typeface>>,
+    /// Files read, by path.
+    files: HashMap<PathBuf, Arc<Vec<u8>>>,
 }
 
 fn shelf() -> std::sync::MutexGuard<'static, Shelf> {
@@ -205,7 +208,14 @@ impl Shelf {
             list.sort();
             list.into_iter().map(|l| l.1).collect()
         });
-        Shelf { all, order, found: HashMap::new(), missing: BTreeSet::new(), loaded: HashMap::new() }
+        Shelf {
+            all,
+            order,
+            found: HashMap::new(),
+            missing: BTreeSet::new(),
+            loaded: HashMap::new(),
+            files: HashMap::new(),
+        }
     }
 
     fn covers(&self, id: ID, cluster: &str) -> bool {
@@ -263,12 +273,17 @@ impl Shelf {
         let family = info.families.first().map(|n| n.0.clone()).unwrap_or_default();
         let index = info.index;
         let data = match &info.source {
-            Source::Binary(data) => data.as_ref().as_ref().to_vec(),
-            Source::File(path) | Source::SharedFile(path, _) => std::fs::read(path).ok()?,
+            Source::Binary(data) => Arc::new(data.as_ref().as_ref().to_vec()),
+            Source::File(path) | Source::SharedFile(path, _) => match self.files.get(path) {
+                // Another face of the same file.
+                Some(data) => data.clone(),
+                None => {
+                    let data = Arc::new(std::fs::read(path).ok()?);
+                    self.files.insert(path.clone(), data.clone());
+                    data
+                }
+            },
         };
-        // Others in the same file share its bytes.
-        let known = self.loaded.values().find(|f| f.data.len() == data.len() && *f.data == data);
-        let data = known.map_or_else(|| Arc::new(data), |f| f.data.clone());
         let face = Arc::new(Typeface { data, index, family });
         self.loaded.insert(id, face.clone());
         Some(face)

@@ -189,8 +189,7 @@ impl Editor {
     }
 
     pub(crate) fn write_crew_page(&mut self) {
-        let name = self.path.as_deref().and_then(|p| p.file_name()).map(|n| n.to_string_lossy().to_string());
-        let name = name.as_deref().and_then(|n| n.split('.').next()).unwrap_or("day").to_string();
+        let name = self.path.as_deref().and_then(Path::file_prefix).map_or("day".into(), |n| n.to_string_lossy());
         self.choose(Wanted::CrewPage, &format!("{name}.html"), |editor, path| {
             let (plan, kit) = (editor.plan.clone(), editor.kit.clone());
             editor.write_aside(

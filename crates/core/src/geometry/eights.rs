@@ -171,7 +171,7 @@ impl Eight {
 }
 
 impl Solids {
-    pub(super) fn eight_meets(&self, ray: &Eight, kind: Kind, i: usize) -> (f32x8, OwnerIx) {
+    fn eight_meets(&self, ray: &Eight, kind: Kind, i: usize) -> (f32x8, OwnerIx) {
         match kind {
             Kind::Panel => (ray.panel(&self.panels[i]), self.panels[i].owner),
             Kind::Box => (ray.boxed(&self.boxes[i]), self.boxes[i].owner),
@@ -241,13 +241,16 @@ impl Solids {
         }
         let mut blocked = 0;
         self.each_of(few, ray, |kind, i| {
-            let (t, owner) = self.eight_meets(ray, kind, i);
-            if owner != skip {
-                blocked |= t.simd_lt(f32x8::splat(FAR)).to_bitmask();
-            }
+            blocked |= self.eight_stopped(ray, kind, i, skip);
             blocked != 0xff
         });
         blocked
+    }
+
+    /// One bit for each of eight lines that a thing stands in.
+    pub(super) fn eight_stopped(&self, ray: &Eight, kind: Kind, i: usize, skip: OwnerIx) -> u32 {
+        let (t, owner) = self.eight_meets(ray, kind, i);
+        if owner == skip { 0 } else { t.simd_lt(f32x8::splat(FAR)).to_bitmask() }
     }
 }
 

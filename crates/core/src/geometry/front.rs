@@ -70,10 +70,7 @@ impl Solids {
             .flat_map(|(kind, (from, to))| (*from as u32..to as u32).map(move |i| (*kind, i)));
         let mut blocked = 0;
         for (kind, i) in front.list.iter().copied().chain(later) {
-            let (t, owner) = self.eight_meets(ray, kind, i as usize);
-            if owner != skip {
-                blocked |= t.simd_lt(wide::f32x8::splat(f32::INFINITY)).to_bitmask();
-            }
+            blocked |= self.eight_stopped(ray, kind, i as usize, skip);
             if blocked == 0xff {
                 break;
             }

@@ -164,8 +164,7 @@ impl Rooms {
             Shape::Sun { .. } | Shape::Open(_) => None,
             Shape::Sky { hole, .. } => {
                 let from = hole.centre + hole.inward * WITHIN_M;
-                let reach = hole.across.length().hypot(hole.up.length()) + WITHIN_M;
-                Some((self.at(from.truncate()), from.truncate(), reach))
+                Some((self.at(from.truncate()), from.truncate(), hole.reach_m() + WITHIN_M))
             }
             _ => {
                 let from = emitter.at().truncate();

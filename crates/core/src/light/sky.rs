@@ -83,7 +83,7 @@ const SKIES: [[f64; 5]; 15] = [
     [-1.0, -0.15, 24.0, -2.8, 0.15],
 ];
 
-/// Steps of the tables of a sky's two functions: straight lines between them are within 2e-5 of the formulas.
+/// Steps of the tables of a sky's two functions.
 const STEPS: usize = 1024;
 
 /// A sky's gradation by the sine of the elevation, and its indicatrix by the sine of half the angle to the sun, in even
@@ -308,6 +308,10 @@ impl Hole {
         let (c, a, u) = (self.centre, self.across, self.up);
         [c - a - u, c - a + u, c + a + u, c + a - u]
     }
+    /// From its middle to its corners, metres.
+    pub(super) fn reach_m(&self) -> f64 {
+        (self.across.length_squared() + self.up.length_squared()).sqrt()
+    }
     /// Illuminance at a receiver from an even luminance of one in it, nothing being in the way.
     pub(super) fn counts_for(&self, to: &Receiver) -> f64 {
         let mut corners = self.corners().map(|c| c - to.at);
@@ -436,8 +440,7 @@ pub(super) fn solve_sky(
         return 0.0;
     }
     let origin = to.at.as_vec3();
-    let radius = (hole.across.length_squared() + hole.up.length_squared()).sqrt();
-    let few = solids.in_the_way_of(among, origin, hole.centre.as_vec3(), radius as f32, skip);
+    let few = solids.in_the_way_of(among, origin, hole.centre.as_vec3(), hole.reach_m() as f32, skip);
     if solids.hides(&few, &[origin], &hole.corners().map(|c| c.as_vec3()), skip) {
         return 0.0;
     }

@@ -2,9 +2,9 @@
 //! scripts off.
 
 use crate::font::FAMILY;
-use crate::lists::{List, lists_of};
+use crate::lists::{Cell, List, lists_of};
 use crate::marks::{Flip, Shape};
-use crate::page::{Crop, Fit, extent};
+use crate::page::{Crop, Fit, extent, own_rooms};
 use crate::palette::{Palette, person_ink};
 use crate::plan::{PlanLook, plan_marks};
 use crate::svg;
@@ -15,7 +15,9 @@ use image::codecs::jpeg::JpegEncoder;
 use image::{DynamicImage, ImageBuffer, Rgba};
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use rayon::prelude::*;
+use serde_json::json;
 use sha2::{Digest, Sha256};
+use std::collections::HashMap;
 use tapemark_core::day::{DayFacts, WorkedShot};
 use tapemark_core::kit::KitFile;
 use tapemark_core::notices::{Severity, caution};
@@ -23,6 +25,7 @@ use tapemark_core::plan::{Plan, Shot};
 use tapemark_core::power::power_caution;
 use tapemark_core::progress::{Progress, Stopped};
 use tapemark_core::scene::place;
+use tapemark_core::taping::room_index_at;
 use tapemark_core::units::format_length;
 use tapemark_words::{figure, say, spoken};
 
@@ -47,8 +50,12 @@ pub fn to_html(plan: &Plan, kit: &KitFile, progress: &Progress) -> Result<String
     let day = DayFacts::watched(plan, kit, 0.0, progress)?;
     let lists = lists_of(plan, &day);
     let list = |name: &str| lists.iter().find(|l| l.name == name).filter(|l| !l.rows.is_empty());
+    // As they are shot.
+    let mut shots: Vec<&WorkedShot<'_>> = day.shots.iter().collect();
+    let called = |w: &WorkedShot<'_>| day.order.calls.iter().position(|c| c.setup.shots.contains(&w.shot.id));
+    shots.sort_by_key(|w| called(w).unwrap_or(usize::MAX));
     let cards: Vec<Markup> =
-        day.shots.par_iter().map(|w| progress.step(|| card(plan, w, &day))).collect::<Result<_, _>>()?;
+        shots.par_iter().map(|w| progress.step(|| card(plan, w, &day))).collect::<Result<_, _>>()?;
     let parts: [(&str, &str, Markup); 5] = [
         ("shots", say!("shots-label"), html! { div.cards { @for c in &cards { (c) } } }),
         ("marks", say!("marks-to-tape"), tables(plan, &[(list("taping"), true), (list("marks"), false)])),
@@ -126,20 +133,21 @@ pub fn to_html(plan: &Plan, kit: &KitFile, progress: &Progress) -> Result<String
 fn card(plan: &Plan, w: &WorkedShot<'_>, day: &DayFacts<'_>) -> Markup {
     let shot = w.shot;
     let call = day.order.calls.iter().find(|c| c.setup.shots.contains(&shot.id)).map(|c| c.from);
+    let fit = Fit::filling(extent(plan, shot, Crop::Shot), [0.0, 0.0, PLAN[0], PLAN[1]]);
     let alt = say!("picture-of-shot-by-lens", shot = shot.name);
     let of_plan = say!("plan-of-shot", shot = shot.name);
     let against: Vec<_> = w.facts.notices.iter().filter(|n| n.severity != Severity::Hint).collect();
     let names: Vec<&str> = shot.marks.iter().filter_map(|m| plan.person(&m.person)).map(|p| p.name.as_str()).collect();
     html! {
-        article data-cast=(json(&names)) {
+        article data-cast=(json!(names)) {
             h3 {
                 (shot.name) " · " (shot.size.label())
                 @if let Some(call) = call { span { (say!("called-at", call)) } }
             }
             @if !shot.description.is_empty() { p { (shot.description) } }
             @if let Some(jpeg) = picture(plan, w) { img alt=(alt) src={ "data:image/jpeg;base64," (jpeg) }; }
-            (PreEscaped(drawing(plan, w, &of_plan)))
-            @if let Some(moves) = moves(plan, w) {
+            (PreEscaped(drawing(plan, w, &fit, &of_plan)))
+            @if let Some(moves) = moves(plan, shot, &fit) {
                 input type="range" hidden min="0" max=(moves.1) value="0" data-moves=(moves.0)
                     aria-label=(say!("moment-of-shot", shot = shot.name));
                 output {}
@@ -195,9 +203,25 @@ fn tables(plan: &Plan, lists: &[(Option<&List>, bool)]) -> Markup {
     html! { @for (list, ticks) in lists { @if let Some(list) = list { (table(plan, list, *ticks)) } } }
 }
 
+/// What each row of a list is called among ticks: its words but for its place in the list, so that what stays is still
+/// ticked when the plan is written again; told apart where two say the same.
+fn keys(plan: &Plan, list: &List, shown: &[usize]) -> Vec<String> {
+    let mut met: HashMap<String, usize> = HashMap::new();
+    let key = |row: &Vec<Cell>| {
+        let told = shown.iter().filter(|i| list.heads[**i].key != "no");
+        let words: Vec<String> = told.map(|i| row[*i].shown(plan)).filter(|w| !w.is_empty()).collect();
+        let key = format!("{}: {}", list.title, words.join(" "));
+        let count = met.entry(key.clone()).or_default();
+        *count += 1;
+        if *count > 1 { format!("{key} ({count})") } else { key }
+    };
+    list.rows.iter().map(key).collect()
+}
+
 fn table(plan: &Plan, list: &List, ticks: bool) -> Markup {
     let shown: Vec<usize> = (0..list.heads.len()).filter(|i| list.heads[*i].share > 0.0).collect();
     let person = list.heads.iter().position(|h| h.key == "person");
+    let row_keys = keys(plan, list, &shown);
     html! {
         div.table tabindex="0" role="region" aria-label=(list.title) {
             table.stack {
@@ -212,9 +236,8 @@ fn table(plan: &Plan, list: &List, ticks: bool) -> Markup {
                     }
                 }
                 tbody {
-                    @for row in &list.rows {
+                    @for (row, key) in list.rows.iter().zip(&row_keys) {
                         @let words: Vec<String> = shown.iter().map(|i| row[*i].shown(plan)).collect();
-                        @let key = format!("{}: {}", list.title, words.join(" "));
                         tr data-who=[person.map(|p| row[p].plain())] {
                             @if ticks {
                                 td data-label=(say!("done-label")) {
@@ -239,15 +262,10 @@ fn picture(plan: &Plan, w: &WorkedShot<'_>) -> Option<String> {
     Some(base64::engine::general_purpose::STANDARD.encode(bytes))
 }
 
-fn fit(plan: &Plan, shot: &Shot) -> Fit {
-    Fit::filling(extent(plan, shot, Crop::Shot), [0.0, 0.0, PLAN[0], PLAN[1]])
-}
-
 /// The plan round a shot.
-fn drawing(plan: &Plan, w: &WorkedShot<'_>, title: &str) -> String {
-    let fit = fit(plan, w.shot);
+fn drawing(plan: &Plan, w: &WorkedShot<'_>, fit: &Fit, title: &str) -> String {
     let look = PlanLook { dimensions: false, ..PlanLook::paper(fit.mm_per_m) };
-    let marks = plan_marks(plan, w.shot, &w.scene, &w.facts, &look);
+    let marks = plan_marks(&without_other_rooms(plan, w.shot), w.shot, &w.scene, &w.facts, &look);
     let mut out = format!(
         r#"<svg class="plan" xmlns="http://www.w3.org/2000/svg" viewBox="0 0 {} {}" role="img" aria-label="{}" font-family="{FAMILY}, sans-serif">"#,
         PLAN[0],
@@ -270,6 +288,14 @@ fn drawing(plan: &Plan, w: &WorkedShot<'_>, title: &str) -> String {
     out
 }
 
+/// A plan without what stands in rooms that the shot is neither played nor lit in: a page holds many shots.
+fn without_other_rooms(plan: &Plan, shot: &Shot) -> Plan {
+    let own = own_rooms(plan, shot);
+    let mut location = (*plan.location).clone();
+    location.pieces.retain(|p| room_index_at(plan, p.position_m.into()).is_none_or(|i| own.contains(&i)));
+    Plan { location: location.into(), ..plan.clone() }
+}
+
 /// Whether anything of a shape may lie in the drawing.
 fn is_seen(shape: &Shape) -> bool {
     let room = DVec2::from_array(PLAN);
@@ -287,39 +313,19 @@ fn is_seen(shape: &Shape) -> bool {
 
 /// Where everyone is from moment to moment in the drawing's units, as JSON, and the number of the last moment; none where
 /// nobody moves.
-fn moves(plan: &Plan, w: &WorkedShot<'_>) -> Option<(String, usize)> {
-    let (shot, fit) = (w.shot, fit(plan, w.shot));
+fn moves(plan: &Plan, shot: &Shot, fit: &Fit) -> Option<(String, usize)> {
     let step_s = (shot.length_s / STEPS).max(STEP_S);
     let last = (shot.length_s / step_s).floor() as usize;
+    let tenths = |v: f64| (v * 10.0).round() / 10.0;
     let mut moving = false;
-    let tracks: Vec<String> = plan
-        .cast
-        .iter()
-        .enumerate()
-        .filter_map(|(n, person)| {
-            let at: Vec<Option<glam::DVec2>> =
-                (0..=last).map(|i| place(person, shot, i as f64 * step_s).map(|p| fit.place(p.position))).collect();
-            at.iter().any(Option::is_some).then(|| {
-                moving |= at.windows(2).any(|w| w[0] != w[1]);
-                let places = at.iter().map(|p| p.map_or("null".into(), |p| format!("[{:.1},{:.1}]", p.x, p.y)));
-                format!(r#"{{"ink":"{}","at":[{}]}}"#, svg::colour(person_ink(n)), places.collect::<Vec<_>>().join(","))
-            })
-        })
-        .collect();
-    moving.then(|| (format!(r#"{{"step_s":{step_s},"tracks":[{}]}}"#, tracks.join(",")), last))
-}
-
-fn json(names: &[&str]) -> String {
-    let quoted = |n: &&str| {
-        let escaped: String = n
-            .chars()
-            .map(|c| match c {
-                '"' | '\\' => format!("\\{c}"),
-                c if c.is_control() => format!("\\u{:04x}", c as u32),
-                c => c.to_string(),
-            })
-            .collect();
-        format!("\"{escaped}\"")
-    };
-    format!("[{}]", names.iter().map(quoted).collect::<Vec<_>>().join(","))
+    let mut tracks = Vec::new();
+    for (n, person) in plan.cast.iter().enumerate() {
+        let place = |i: usize| place(person, shot, i as f64 * step_s).map(|p| fit.place(p.position).to_array());
+        let at: Vec<Option<[f64; 2]>> = (0..=last).map(|i| place(i).map(|p| p.map(tenths))).collect();
+        if at.iter().any(Option::is_some) {
+            moving |= at.windows(2).any(|w| w[0] != w[1]);
+            tracks.push(json!({ "ink": svg::colour(person_ink(n)), "at": at }));
+        }
+    }
+    moving.then(|| (json!({ "step_s": step_s, "tracks": tracks }).to_string(), last))
 }

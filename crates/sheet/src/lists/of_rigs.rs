@@ -3,11 +3,9 @@
 use super::of_shots::{taped, walled};
 use super::{Cell, List};
 use crate::tables::aim_words;
-use tapemark_core::aim::aim;
 use tapemark_core::day::{DayFacts, RigFacts};
 use tapemark_core::grip::GripFacts;
 use tapemark_core::plan::Plan;
-use tapemark_core::scene::Scene;
 use tapemark_core::taping::room_at;
 use tapemark_words::say;
 
@@ -39,9 +37,7 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
         ],
     );
     for r in rigs {
-        let lit = plan.shots.iter().find(|s| r.shots.contains(&s.name));
-        let scene = lit.map(|s| Scene::of(plan, s, 0.0));
-        for f in &r.rig.fixtures {
+        for (f, aim) in r.rig.fixtures.iter().zip(&r.aims) {
             let tape = tapemark_core::taping::tape_lines(plan, f.position_m.into());
             let gels = f.sheets_before();
             let colour = tapemark_core::colour::cct_duv(tapemark_core::light::light_colour(f)).map(|c| c.0);
@@ -58,9 +54,7 @@ pub(crate) fn lamps(plan: &Plan, rigs: &[RigFacts]) -> List {
                 Cell::Length(f.height_m),
                 Cell::Number(f.pan_deg, 0),
                 Cell::Number(f.tilt_deg, 0),
-                Cell::text(
-                    scene.as_ref().and_then(|s| aim(plan, s, f)).map_or(String::new(), |a| aim_words(plan, f, &a)),
-                ),
+                Cell::text(aim.as_ref().map_or(String::new(), |a| aim_words(plan, f, a))),
                 Cell::Length(f.position_m[0]),
                 Cell::Length(f.position_m[1]),
                 taped(&tape, 0),

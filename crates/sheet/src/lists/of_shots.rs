@@ -114,7 +114,8 @@ pub(super) fn taping(plan: &Plan) -> List {
             ("no", say!("no"), 0.4),
             ("room", say!("room-label"), 1.3),
             ("kind", say!("kind"), 1.0),
-            ("person", say!("whose"), 1.6),
+            ("person", say!("whose"), 1.4),
+            ("number", "#", 0.3),
             ("shots", say!("shots"), 1.0),
             ("tape_1_m", say!("from-wall"), 1.0),
             ("wall_1", say!("wall-letter"), 0.5),
@@ -133,12 +134,12 @@ pub(super) fn taping(plan: &Plan) -> List {
             TapedKind::Stand => say!("stand-of-lamp"),
         };
         let room = p.room.map(|r| &plan.location.rooms[r]);
-        let name = if p.number > 1 { format!("{} {}", p.name, p.number) } else { p.name.clone() };
         l.rows.push(vec![
             Cell::Number((n + 1) as f64, 0),
             Cell::text(room.map_or("", |r| r.name.as_str())),
             Cell::text(kind),
-            Cell::text(name),
+            Cell::text(&p.name),
+            Cell::Number(p.number as f64, 0),
             Cell::text(p.shots.join(" ")),
             taped(&p.tape, 0),
             walled(plan, p.at_m, &p.tape, 0),
